@@ -136,12 +136,12 @@ type Slab struct {
 // Section is one surface, ready to be drawn. The zero value draws an empty surface and says so.
 type Section struct {
 	Kind     Kind
-	Code     string  // C1
-	Title    string  // living ceiling
-	Answer   string  // the result in one sentence; it opens the picture's title
-	Room     string  // word on the far side; "room" unless given
-	Existing []Slab  // outward, towards the room
-	Layers   []Slab  // outward, in the order they go on
-	MemberMM float64 // pipe_run, beam, boxing: width of the member; 0 draws one and says that it is not to scale
-	Key      bool    // list the layers with thickness and state beneath the drawing
+	Code     string // C1
+	Title    string // living ceiling
+	Answer   string // the result in one sentence; it opens the picture's title
+	Room     string // word on the far side; "room" unless given
+	Existing []Slab // outward, towards the room
+	Layers   []Slab // outward, in the order they go on
+	Member   string // pipe_run, beam, boxing: the word for what is wrapped; it is not drawn to scale
+	Key      bool   // list the layers with thickness and state beneath the drawing
 }
