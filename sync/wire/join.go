@@ -13,6 +13,10 @@ import (
 // one that its header names.
 func (h *HTTP) Enrol(ctx context.Context, r EnrolRequest) (EnrolAnswer, error) {
 	var a EnrolAnswer
+	var err error
+	if r.Proof, err = h.prove(ctx, r.Key, r.Signed); err != nil {
+		return a, err
+	}
 	header, err := h.post(ctx, "/v1/enrol", r, &a)
 	if err != nil {
 		return a, err
@@ -25,12 +29,18 @@ func (h *HTTP) Enrol(ctx context.Context, r EnrolRequest) (EnrolAnswer, error) {
 
 // SignIn exchanges login and password for tokens.
 func (h *HTTP) SignIn(ctx context.Context, r SignInRequest) (t Tokens, err error) {
+	if r.Proof, err = h.prove(ctx, r.Key, r.Signed); err != nil {
+		return t, err
+	}
 	_, err = h.post(ctx, "/v1/sign-in", r, &t)
 	return t, err
 }
 
 // Refresh exchanges a refresh token, which is good for one use, for new tokens.
 func (h *HTTP) Refresh(ctx context.Context, r RefreshRequest) (t Tokens, err error) {
+	if r.Proof, err = h.prove(ctx, r.Key, r.Signed); err != nil {
+		return t, err
+	}
 	_, err = h.post(ctx, "/v1/refresh", r, &t)
 	return t, err
 }

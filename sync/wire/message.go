@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/base64"
 
@@ -59,6 +60,9 @@ type EnrolRequest struct {
 	Device    string `json:"device"`     // UUID, chosen by the device
 	PublicKey []byte `json:"public_key"` // Ed25519, 32 bytes
 	Name      string `json:"name"`       // of the device, for the owner's list
+	Proof     Proof  `json:"proof"`
+
+	Key ed25519.PrivateKey `json:"-"` // the device's; HTTP.Enrol signs the proof with it
 }
 
 // EnrolAnswer makes the device part of the company.
@@ -86,12 +90,18 @@ type SignInRequest struct {
 	Login    string `json:"login"`
 	Password string `json:"password"`
 	Device   string `json:"device"`
+	Proof    Proof  `json:"proof"`
+
+	Key ed25519.PrivateKey `json:"-"` // the device's; HTTP.SignIn signs the proof with it
 }
 
 // RefreshRequest is POST /v1/refresh.
 type RefreshRequest struct {
 	RefreshToken string `json:"refresh_token"`
 	Device       string `json:"device"`
+	Proof        Proof  `json:"proof"`
+
+	Key ed25519.PrivateKey `json:"-"` // the device's; HTTP.Refresh signs the proof with it
 }
 
 // KeyID is how the Tacet-Server header names a server's public key.
