@@ -1,0 +1,115 @@
+package acoustics
+
+import (
+	"math"
+	"math/cmplx"
+)
+
+// verifiers names what the rows of published/*.csv may calculate.
+var verifiers = map[string]func(arguments) arguments{
+	"airborne": func(a arguments) arguments {
+		r, err := RateAirborne(CurveFrom(int(a.one("from")), a["values"]...))
+		return rated(r, err)
+	},
+	"impact": func(a arguments) arguments {
+		r, err := RateImpact(CurveFrom(int(a.one("from")), a["values"]...))
+		return rated(r, err)
+	},
+	"airborne_octaves": func(a arguments) arguments { return rated(RateAirborneOctaves([5]float64(a["values"])), nil) },
+	"impact_octaves":   func(a arguments) arguments { return rated(RateImpactOctaves([5]float64(a["values"])), nil) },
+	"spectrum_sum": func(arguments) arguments {
+		return arguments{
+			"c": {energySum(spectrumC)}, "ctr": {energySum(spectrumCtr)}, "c50": {energySum(spectrumC50)},
+			"c5000": {energySum(spectrumC5000)}, "ctr5000": {energySum(spectrumCtrWide)}, "octave_c": {energySum(octaveC)},
+		}
+	},
+	"sigma": each("f", "sigma", func(a arguments, f float64) float64 {
+		return RadiationEfficiency(f, a.one("fc"), a.one("l1"), a.one("l2"), a.air())
+	}),
+	"sigma_forced": each("f", "sigma", func(a arguments, f float64) float64 {
+		return ForcedRadiationEfficiency(f, a.one("l1"), a.one("l2"), a.air())
+	}),
+	"situ_loss": each("f", "eta", func(a arguments, f float64) float64 {
+		return homogeneousOf(a).SituLoss(a.one("eta"), f, a.one("edges"), a.air())
+	}),
+	"situ_r": each("f", "r", func(a arguments, f float64) float64 {
+		h := homogeneousOf(a)
+		return decibels(h.Transmission(f, h.SituLoss(a.one("eta"), f, a.one("edges"), a.air()), inBand(h.Critical, f), a.air()))
+	}),
+	"limp": each("f", "r", func(a arguments, f float64) float64 {
+		x := z0 / (math.Pi * f * a.one("m"))
+		return decibels(x * x * 2 * ForcedRadiationEfficiency(f, a.one("l1"), a.one("l2"), StandardAir))
+	}),
+	"sandwich": func(a arguments) arguments {
+		e := a.one("e") / (1 - a.one("nu")*a.one("nu"))
+		s := Sandwich{
+			E1: complex(e, 0), E3: complex(e, 0), H1: a.one("h1"), H2: a.one("h2"), H3: a.one("h3"),
+			G2: complex(a.one("g"), a.one("g")*a.one("eta2")), Mass: a.one("rho")*(a.one("h1")+a.one("h3")) + a.one("rho2")*a.one("h2"),
+		}
+		s.E2 = s.G2 * complex(a.one("e2g"), 0)
+		out := arguments{}
+		for _, f := range a["f"] {
+			b := s.Bending(f)
+			out["b"] = append(out["b"], real(b))
+			out["eta"] = append(out["eta"], imag(b)/real(b))
+		}
+		return out
+	},
+	"miki":          porous(Miki),
+	"delany_bazley": porous(DelanyBazley),
+	"critical_product": func(a arguments) arguments {
+		rho, cl, nu := a.one("rho"), a.one("cl"), a.one("nu")
+		e := cl * cl * rho * (1 - nu*nu)
+		const h = 0.01
+		return arguments{
+			"hfc": {h * CriticalFrequency(rho*h, BendingStiffness(e, h, nu))},
+			"e":   {e / 1e9},
+			"cl":  {PlateWaveSpeed(e, rho, nu)},
+		}
+	},
+	"resonance": func(a arguments) arguments {
+		return arguments{
+			"adiabatic":  {MassSpringMass(rho0*c0*c0/a.one("d"), a.one("m1"), a.one("m2"))},
+			"isothermal": {MassSpringMass(p0/a.one("d"), a.one("m1"), a.one("m2"))},
+		}
+	},
+}
+
+func rated(r Rating, err error) arguments {
+	if err != nil {
+		return nil
+	}
+	out := arguments{
+		"value": {float64(r.Value)}, "one_decimal": {r.OneDecimal}, "sum": {r.UnfavourableSum},
+		"c": {float64(r.C)}, "ctr": {float64(r.Ctr)}, "ci": {float64(r.CI)},
+	}
+	for k, v := range r.Enlarged {
+		out[k] = []float64{float64(v)}
+	}
+	return out
+}
+
+// each calculates one value for each number of a list.
+func each(over, key string, value func(arguments, float64) float64) func(arguments) arguments {
+	return func(a arguments) arguments {
+		out := arguments{}
+		for _, v := range a[over] {
+			out[key] = append(out[key], value(a, v))
+		}
+		return out
+	}
+}
+
+func porous(model func(f, r float64) (zc, k complex128)) func(arguments) arguments {
+	return func(a arguments) arguments {
+		z, k := model(a.one("f"), a.one("r"))
+		return arguments{"z_re": {real(z)}, "z_im": {imag(z)}, "k_re": {real(k)}, "k_im": {imag(k)}, "k_abs": {cmplx.Abs(k)}}
+	}
+}
+
+func homogeneousOf(a arguments) Homogeneous {
+	return Homogeneous{Mass: a.one("m"), Critical: a.one("fc"), WaveSpeed: a.one("cl"), Density: a.one("rho"), L1: a.one("l1"), L2: a.one("l2")}
+}
+
+// decibels turns a transmission factor τ into a reduction: -10 lg τ.
+func decibels(tau float64) float64 { return -10 * math.Log10(tau) }
