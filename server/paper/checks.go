@@ -1,0 +1,97 @@
+package paper
+
+import (
+	"math"
+	"strconv"
+)
+
+// Columns of the check table, in mm.
+const (
+	checkCode  = 15.0
+	checkLayer = 12.0
+	checkBox   = 13.0
+	checkSign  = 22.0
+	checkText  = inner - checkCode - checkLayer - 3*checkBox - checkSign
+	tickBox    = 7.0
+	checkRow   = 11.0
+)
+
+// checkTable is a row for each check with boxes to tick: never ticked beforehand, a stop item in a double frame.
+func (f *form) checkTable() {
+	if len(f.sheet.Checks) == 0 {
+		return
+	}
+	f.heading = f.checkHeading
+	defer func() { f.heading = nil }()
+	if f.y+8+2*checkRow <= bottom {
+		f.y += 2
+		f.checkHeading()
+	} else {
+		f.need(bottom)
+	}
+	for _, c := range f.sheet.Checks {
+		f.check(c)
+	}
+	f.y += 1
+}
+
+func (f *form) checkHeading() {
+	y := f.y + 3.4
+	f.text(margin+1.2, y, "L", "B", smallType, "check")
+	f.text(margin+checkCode+checkLayer/2, y, "C", "B", smallType, "layer")
+	f.text(margin+checkCode+checkLayer+1.2, y, "L", "B", smallType, "accept when")
+	for i, word := range []string{"yes", "no", "not seen"} {
+		f.text(f.boxAt(i)+tickBox/2, y, "C", "B", smallType, word)
+	}
+	f.text(pageWidth-margin-checkSign+1.2, y, "L", "B", smallType, "initials")
+	f.y += 4.8
+	f.line(stout, margin, f.y, pageWidth-margin, f.y)
+	f.y += 0.6
+}
+
+// boxAt is the left edge of the i-th tick box.
+func (f *form) boxAt(i int) float64 {
+	return margin + checkCode + checkLayer + checkText + float64(i)*checkBox + (checkBox-tickBox)/2
+}
+
+func (f *form) check(c Check) {
+	accept := f.wrap("", plainType, checkText-2.4, c.Criterion)
+	how := f.wrap("", smallType, checkText-2.4, join(" · ", prefixed("How: ", c.Measure), prefixed("Photo: ", c.Photo), prefixed("So far: ", c.State)))
+	high := math.Max(checkRow, 2.8+float64(len(accept))*leading(plainType)+float64(len(how))*leading(smallType))
+	if c.Stop {
+		high += 1.2
+	}
+	f.need(high)
+	top := f.y
+	f.text(margin+2, top+5.6, "L", "B", 11, c.Code)
+	if c.Stop {
+		f.text(margin+2, top+9.2, "L", "B", smallType, "STOP")
+	}
+	layer := "all"
+	if c.Layer > 0 {
+		layer = strconv.Itoa(c.Layer)
+	}
+	f.text(margin+checkCode+checkLayer/2, top+5.6, "C", "", 11, layer)
+	left := margin + checkCode + checkLayer + 1.2
+	y := f.lines(left, top+1.6, "", plainType, accept)
+	f.lines(left, y, "", smallType, how)
+	for i := range 3 {
+		f.frame(rule, f.boxAt(i), top+(high-tickBox)/2, tickBox, tickBox)
+	}
+	sign := pageWidth - margin - checkSign
+	f.line(hair, sign, top+0.8, sign, top+high-0.8)
+	if c.Stop {
+		f.frame(0.4, margin, top+0.1, inner, high-0.2)
+		f.frame(rule, margin+0.9, top+1, inner-1.8, high-2)
+	} else {
+		f.line(rule, margin, top+high, pageWidth-margin, top+high)
+	}
+	f.y = top + high + 0.4
+}
+
+func prefixed(prefix, text string) string {
+	if text == "" {
+		return ""
+	}
+	return prefix + text
+}
