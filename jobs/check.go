@@ -1,0 +1,194 @@
+package jobs
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+)
+
+// CheckRule is one thing to check, as the trade knows it. Its wording is the default that a firm starts from; the facts
+// behind it are common practice unless a source is named.
+type CheckRule struct {
+	Code   string
+	Stage  string // the hold point it belongs to
+	Title  string
+	Accept string // accept when
+	How    string // how it is measured
+	Photo  string // W wide with the surface's code in the picture, C close with a rule in it, V along the whole run
+	Fault  string // what is heard when it is wrong
+	Stop   bool   // nothing is covered before it has passed or a supervisor has released it
+	// Unmeasured is set where there is nothing to measure: a photo of the thing itself is then as good as a measured value.
+	Unmeasured bool
+	// Layer asks the check of a layer; Whole asks it once of the surface. One of the two is set.
+	Layer func(s *Surface, l *Layer) bool
+	Whole func(s *Surface) bool
+	// Measures are the values it may record.
+	Measures []Measure
+}
+
+var checkRules = map[string]CheckRule{}
+
+// registerCheck adds a rule; two of one code, or one asked of nothing, are programming errors found by every test.
+func registerCheck(r CheckRule) string {
+	if _, twice := checkRules[r.Code]; twice || (r.Layer == nil) == (r.Whole == nil) {
+		panic("check rule " + r.Code + " is registered twice, or not asked of one of layer and surface")
+	}
+	checkRules[r.Code] = r
+	return r.Code
+}
+
+// RuleOf finds a rule by code.
+func RuleOf(code string) (CheckRule, bool) {
+	r, ok := checkRules[code]
+	return r, ok
+}
+
+// CheckRules lists the rules by code.
+func CheckRules() []CheckRule {
+	rs := make([]CheckRule, 0, len(checkRules))
+	for _, c := range slices.Sorted(maps.Keys(checkRules)) {
+		rs = append(rs, checkRules[c])
+	}
+	return rs
+}
+
+// Check is a rule asked of one layer (or, layer 0, of a whole surface), with what was answered.
+type Check struct {
+	Rule     CheckRule
+	Layer    int
+	State    CheckState
+	Evidence int       // of the strongest answer in force, as it counts
+	Heads    []*Record // answers in force
+	Released bool      // a supervisor opened the hold point
+	results  []*Record
+}
+
+// CheckState is what the answers come to.
+type CheckState string
+
+// The states of a check.
+const (
+	CheckOpen          CheckState = "open"
+	CheckPassed        CheckState = "passed"
+	CheckFailed        CheckState = "failed"
+	CheckNotApplicable CheckState = "not_applicable"
+	CheckCouldNotSee   CheckState = "could_not_see"
+	CheckDisputed      CheckState = "disputed"
+	CheckPutRight      CheckState = "put_right"
+)
+
+// settleChecks derives which checks the surface and its layers ask for, and where each stands.
+func (s *Surface) settleChecks(j *Job) {
+	s.Checks = nil
+	for _, rule := range CheckRules() {
+		if rule.Whole != nil {
+			if rule.Whole(s) {
+				s.Checks = append(s.Checks, &Check{Rule: rule})
+			}
+			continue
+		}
+		for _, l := range s.Layers {
+			if rule.Layer(s, l) {
+				s.Checks = append(s.Checks, &Check{Rule: rule, Layer: l.N})
+			}
+		}
+	}
+	slices.SortStableFunc(s.Checks, func(a, b *Check) int {
+		return cmp.Or(cmp.Compare(a.Layer, b.Layer), cmp.Compare(a.Rule.Code, b.Rule.Code))
+	})
+	for _, c := range s.Checks {
+		c.results = nil
+		for _, r := range s.of("check", c.Layer) {
+			if r.On.Check == c.Rule.Code && j.countsFor(r, s) {
+				c.results = append(c.results, r)
+			}
+		}
+		c.Heads = j.heads(c.results, j.now())
+		c.State = c.stateOf(j, c.Heads)
+		for _, h := range c.Heads {
+			c.Evidence = max(c.Evidence, j.Evidence(h))
+		}
+		c.Released = c.released(j, s, j.now())
+	}
+}
+
+// countsFor tells whether a record that counts layers does so in the list in force: checks made to an older list do not
+// count for the new one.
+func (j *Job) countsFor(r *Record, s *Surface) bool {
+	lists := r.Refers(Of)
+	return r.On.Layer == 0 || s.List == nil || len(lists) == 0 || slices.Contains(lists, s.List.Hash)
+}
+
+// stateOf is what answers in force come to. A pass and anything that is no pass are a dispute, which counts as not
+// passed; a remark that it could not be seen disputes nothing.
+func (c *Check) stateOf(j *Job, heads []*Record) CheckState {
+	var passes, fails, cured, without, unseen int
+	for _, h := range heads {
+		d, ok := h.What.(*CheckResult)
+		if !ok {
+			continue
+		}
+		switch d.Result {
+		case Pass:
+			passes++
+		case Fail:
+			if j.cure(h) != nil {
+				cured++
+			} else {
+				fails++
+			}
+		case NotApplicable:
+			without++
+		case CouldNotSee:
+			unseen++
+		}
+	}
+	switch {
+	case passes > 0 && (fails > 0 || without > 0) || fails > 0 && without > 0:
+		return CheckDisputed
+	case fails > 0:
+		return CheckFailed
+	case passes > 0:
+		return CheckPassed
+	case cured > 0:
+		return CheckPutRight
+	case without > 0:
+		return CheckNotApplicable
+	case unseen > 0:
+		return CheckCouldNotSee
+	}
+	return CheckOpen
+}
+
+// met tells whether by the place upto in the fold order the check no longer kept its layer from being covered: it had
+// passed, a supervisor had found it not applicable, or had released it.
+func (c *Check) met(j *Job, s *Surface, upto int) bool {
+	heads := j.heads(c.results, upto)
+	switch c.stateOf(j, heads) {
+	case CheckPassed:
+		return true
+	case CheckNotApplicable:
+		if slices.ContainsFunc(heads, func(h *Record) bool { return h.Role.Judges() }) {
+			return true
+		}
+	}
+	return c.released(j, s, upto)
+}
+
+// released tells whether a release in force by upto names the check and was given in view of every answer that is not a
+// pass. An answer it did not see closes the hold point again.
+func (c *Check) released(j *Job, s *Surface, upto int) bool {
+	for _, r := range j.heads(s.of("release", c.Layer), upto) {
+		if !slices.Contains(r.What.(*Release).Checks, c.Rule.Code) || !j.countsFor(r, s) {
+			continue
+		}
+		seen := r.Refers(Sees)
+		blind := slices.ContainsFunc(j.heads(c.results, upto), func(h *Record) bool {
+			return h.What.(*CheckResult).Result != Pass && !slices.Contains(seen, h.Hash)
+		})
+		if !blind {
+			return true
+		}
+	}
+	return false
+}

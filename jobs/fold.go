@@ -1,0 +1,214 @@
+package jobs
+
+import (
+	"cmp"
+	"container/heap"
+	"slices"
+)
+
+// NewJob returns a job without entries.
+func NewJob(id, company string) *Job {
+	j := &Job{ID: id, Company: company, byHash: map[Hash]*Record{}, byID: map[string]*Record{}, namedBy: map[Hash][]*Record{}}
+	j.refold()
+	return j
+}
+
+// Fold returns the job that a set of entries makes. It is a pure function of the set: neither the order of the slice nor
+// an entry given twice changes anything.
+func Fold(id, company string, entries []Entry) *Job {
+	j := NewJob(id, company)
+	for _, e := range entries {
+		j.take(e)
+	}
+	j.refold()
+	return j
+}
+
+// Add folds one more entry in, whenever it arrives: the job is then what [Fold] makes of all its entries.
+func (j *Job) Add(e Entry) {
+	r := j.take(e)
+	if r == nil {
+		return
+	}
+	if len(j.Records) > 0 && !j.sortsLast(r) {
+		j.refold()
+		return
+	}
+	j.file(r)
+	j.settle(r.On)
+}
+
+// take indexes an entry; nil if it is there already.
+func (j *Job) take(e Entry) *Record {
+	if _, ok := j.byHash[e.Hash]; ok {
+		return nil
+	}
+	r := &Record{Entry: e}
+	// A body that can't be read stands like one of a newer version: counted, and nothing concluded from it.
+	r.What, _ = open(e)
+	j.byHash[e.Hash], j.byID[e.ID] = r, r
+	for _, ref := range e.Refs {
+		j.namedBy[ref.H] = append(j.namedBy[ref.H], r)
+	}
+	if !e.Prev.IsZero() {
+		j.namedBy[e.Prev] = append(j.namedBy[e.Prev], r)
+	}
+	return r
+}
+
+// sortsLast tells whether r comes behind all that is filed, so that filing it is all there is to do.
+func (j *Job) sortsLast(r *Record) bool {
+	return len(j.namedBy[r.Hash]) == 0 && r.before(j.last) > 0
+}
+
+// file gives r its place and hands it to its kind.
+func (j *Job) file(r *Record) {
+	r.pos = len(j.Records)
+	j.Records = append(j.Records, r)
+	if r.pos == 0 || r.before(j.last) > 0 {
+		j.last = r.Envelope
+	}
+	if r.What == nil {
+		j.Unread++
+		return
+	}
+	r.What.apply(j, r)
+}
+
+// refold files everything anew, in fold order.
+func (j *Job) refold() {
+	j.State = State{}
+	j.last = Envelope{}
+	for _, r := range j.ordered() {
+		j.file(r)
+	}
+	j.settle(On{})
+}
+
+// ordered lists the entries so that each comes behind all that it names and behind its lane's predecessor; what that
+// leaves open is decided by clock, device and the device's own number. A wrong clock can so never put an answer before
+// its question.
+func (j *Job) ordered() []*Record {
+	waits := make(map[*Record]int, len(j.byHash))
+	ready := make(byClock, 0, len(j.byHash))
+	for _, r := range j.byHash {
+		for _, ref := range r.Refs {
+			if _, here := j.byHash[ref.H]; here {
+				waits[r]++
+			}
+		}
+		if _, here := j.byHash[r.Prev]; here {
+			waits[r]++
+		}
+		if waits[r] == 0 {
+			ready = append(ready, r)
+		}
+	}
+	heap.Init(&ready)
+	order := make([]*Record, 0, len(j.byHash))
+	for len(ready) > 0 {
+		r := heap.Pop(&ready).(*Record)
+		order = append(order, r)
+		for _, next := range j.namedBy[r.Hash] {
+			if waits[next]--; waits[next] == 0 {
+				heap.Push(&ready, next)
+			}
+		}
+	}
+	// Hashes can't name each other in a ring, so nothing is left over.
+	return order
+}
+
+type byClock []*Record
+
+func (b byClock) Len() int           { return len(b) }
+func (b byClock) Less(i, k int) bool { return b[i].before(b[k].Envelope) < 0 }
+func (b byClock) Swap(i, k int)      { b[i], b[k] = b[k], b[i] }
+func (b *byClock) Push(x any)        { *b = append(*b, x.(*Record)) }
+func (b *byClock) Pop() any {
+	old := *b
+	r := old[len(old)-1]
+	*b = old[:len(old)-1]
+	return r
+}
+
+// replaced tells whether, among the records filed before upto, one puts r out of force: a withdrawal or a later record
+// that names it, by the same person or a supervisor, or a ruling that keeps another.
+func (j *Job) replaced(r *Record, upto int) bool {
+	var ruled, kept int
+	for _, s := range j.namedBy[r.Hash] {
+		if s.pos >= upto || !s.names(r.Hash, Over, Base) {
+			continue
+		}
+		switch what := s.What.(type) {
+		case *PutRight, *Outcome:
+			continue // they cure or close what they name; they do not take its place
+		case *Ruling:
+			if j.replaced(s, upto) {
+				continue
+			}
+			if ruled++; what.Keeps == r.ID {
+				kept++
+			}
+			continue
+		case nil:
+			return true // a newer version changed it: what it says now is not known here
+		}
+		if s.Role.Judges() || s.By == r.By || s.names(r.Hash, Base) {
+			return true
+		}
+	}
+	// Rulings that contradict each other settle nothing.
+	return ruled > 0 && kept == 0
+}
+
+func (e Envelope) names(h Hash, as ...As) bool {
+	return slices.ContainsFunc(e.Refs, func(ref Ref) bool { return ref.H == h && slices.Contains(as, ref.As) })
+}
+
+// heads lists the records of a subject that are in force among those filed before upto.
+func (j *Job) heads(list []*Record, upto int) []*Record {
+	var hs []*Record
+	for _, r := range list {
+		if r.pos < upto && !j.replaced(r, upto) {
+			hs = append(hs, r)
+		}
+	}
+	slices.SortFunc(hs, func(a, b *Record) int { return cmp.Compare(a.pos, b.pos) })
+	return hs
+}
+
+// now is a position behind every record.
+func (j *Job) now() int { return len(j.Records) }
+
+// sawEachOther tells whether one of two records could know the other: it names it, directly or through others, or stands
+// behind it in its lane. What is not so was recorded side by side.
+func (j *Job) sawEachOther(a, b *Record) bool {
+	if a.pos > b.pos {
+		a, b = b, a
+	}
+	if a.Dev == b.Dev {
+		return true
+	}
+	todo, done := []*Record{b}, map[*Record]bool{}
+	for len(todo) > 0 {
+		r := todo[len(todo)-1]
+		todo = todo[:len(todo)-1]
+		if r == a {
+			return true
+		}
+		if done[r] || r.pos < a.pos {
+			continue
+		}
+		done[r] = true
+		for _, ref := range r.Refs {
+			if s, ok := j.byHash[ref.H]; ok {
+				todo = append(todo, s)
+			}
+		}
+		if s, ok := j.byHash[r.Prev]; ok {
+			todo = append(todo, s)
+		}
+	}
+	return false
+}

@@ -1,0 +1,41 @@
+package jobs
+
+import "slices"
+
+var _ = registerKind[Ruling]("ruling", 1)
+
+// Ruling settles a dispute: of the entries it names, one is kept, or none.
+type Ruling struct {
+	Common
+	judge
+	On     []string `json:"on" ref:"over"`
+	Keeps  string   `json:"keeps"`
+	Reason string   `json:"reason"`
+}
+
+// Valid wants the entries and the reason.
+func (d *Ruling) Valid() error {
+	if len(d.On) > MaxRefs {
+		return &InputError{Field: "on", Value: itoa(len(d.On)), Range: "1 to 64 entries"}
+	}
+	if d.Keeps == "" {
+		return &InputError{Field: "keeps", Value: "missing", Range: `the id of one of them, or "none"`}
+	}
+	if err := text("reason", d.Reason, 1, 1000); err != nil {
+		return err
+	}
+	return d.valid()
+}
+
+// Fits wants the kept entry among those ruled on.
+func (d *Ruling) Fits(*Job) error {
+	if len(d.On) == 0 {
+		return &InputError{Field: "on", Value: "missing", Range: "1 to 64 entries"}
+	}
+	if d.Keeps != "none" && !slices.Contains(d.On, d.Keeps) {
+		return &InputError{Field: "keeps", Value: d.Keeps, Range: `one of on, or "none"`}
+	}
+	return nil
+}
+
+func (d *Ruling) apply(j *Job, r *Record) { j.put(r) }

@@ -1,0 +1,94 @@
+package jobs
+
+import "tacet/acoustics"
+
+var (
+	_ = registerKind[Specify]("specify", 1)
+	_ = registerKind[Respecify]("respecify", 1)
+)
+
+// Specify gives a surface its first layer list, outward from the structure.
+type Specify struct {
+	Common
+	Surface   string            `json:"surface" on:"surface"`
+	Specified []acoustics.Layer `json:"specified"`
+}
+
+// Respecify replaces the layer list of a surface, with the reason.
+type Respecify struct {
+	Specify
+	Reason string `json:"reason"`
+}
+
+// Valid checks every layer.
+func (d *Specify) Valid() error {
+	if err := code("surface", d.Surface); err != nil {
+		return err
+	}
+	if err := validLayers("specified", d.Specified); err != nil {
+		return err
+	}
+	return d.valid()
+}
+
+// Valid checks every layer and asks for the reason.
+func (d *Respecify) Valid() error {
+	if err := text("reason", d.Reason, 1, 1000); err != nil {
+		return err
+	}
+	return d.Specify.Valid()
+}
+
+// Allowed is [mayDescribe]: the site team may give a new surface its list, never change one.
+func (d *Specify) Allowed(j *Job, a Author) error {
+	s := j.Surface(d.Surface)
+	return mayDescribe(a, s != nil && len(s.lists) > 0)
+}
+
+// Fits refuses a surface that the job does not have, and work on existing layers that are not there.
+func (d *Specify) Fits(j *Job) error {
+	s, err := j.find(d.Surface)
+	if err != nil {
+		return err
+	}
+	return fitsExisting("specified", d.Specified, j.existing(s))
+}
+
+func (d *Specify) names(j *Job) []Ref {
+	if s := j.Surface(d.Surface); s != nil {
+		return bases(j, s.lists)
+	}
+	return nil
+}
+
+func (d *Specify) apply(j *Job, r *Record) {
+	s := j.surface(d.Surface)
+	s.lists = append(s.lists, r)
+}
+
+// list returns the layers that a record of either kind gives.
+func (r *Record) list() []acoustics.Layer {
+	switch w := r.What.(type) {
+	case *Specify:
+		return w.Specified
+	case *Respecify:
+		return w.Specified
+	}
+	return nil
+}
+
+// find returns the surface of that code, or says that there is none.
+func (j *Job) find(code string) (*Surface, error) {
+	if s := j.Surface(code); s != nil {
+		return s, nil
+	}
+	return nil, &InputError{Field: "surface", Value: orMissing(code), Hint: "no surface of this job has that code"}
+}
+
+// existing lists the layers that a surface's work may name: those of its structure, else its own.
+func (j *Job) existing(s *Surface) []acoustics.Layer {
+	if st := j.Structure(s.Structure); st != nil {
+		return st.Existing
+	}
+	return s.Existing
+}

@@ -1,0 +1,126 @@
+package jobs
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"tacet/acoustics"
+)
+
+// Record is an entry of a job, with what it says where this program can read it.
+type Record struct {
+	Entry
+	What Recording // nil: the body is held back or erased, or a newer version wrote it
+	pos  int       // place in the fold order
+}
+
+// Common returns what any record may carry.
+func (r *Record) Common() Common {
+	if c, ok := r.What.(interface{ common() Common }); ok {
+		return c.common()
+	}
+	return Common{}
+}
+
+// DoneAt is when the work was done, as recorded; else the device's clock when it was recorded.
+func (r *Record) DoneAt() time.Time {
+	if t, err := time.Parse(time.RFC3339, r.Common().At); err == nil {
+		return t.UTC()
+	}
+	return r.Clk.Time()
+}
+
+// Newer tells whether a newer version of the program recorded this in a way that is not understood here.
+func (e Entry) Newer() bool {
+	k, ok := kinds[e.Kind]
+	return !ok || e.KV > k.version
+}
+
+// open reads the body into the struct of its kind.
+func open(e Entry) (Recording, error) {
+	k, ok := kinds[e.Kind]
+	if !ok || e.KV > k.version || e.Data == nil {
+		return nil, nil
+	}
+	tree, err := edgeTree(e)
+	if err != nil {
+		return nil, err
+	}
+	data, err := json.Marshal(tree)
+	if err != nil {
+		return nil, err
+	}
+	what := k.zero()
+	if err := acoustics.Decode(data, what); err != nil {
+		return nil, err
+	}
+	return what, nil
+}
+
+// edgeTree gives an entry's body the form that a person typed: numbers as numbers, subject and photos included, without
+// references.
+func edgeTree(e Entry) (map[string]any, error) {
+	k, ok := kinds[e.Kind]
+	if !ok {
+		return nil, unknownKind(e.Kind)
+	}
+	tree, err := parseTree(e.Data)
+	if err != nil {
+		return nil, fmt.Errorf("body of entry %s: %w", e.ID, err)
+	}
+	back, err := walk(k.typ, tree, false)
+	if err != nil {
+		return nil, fmt.Errorf("body of entry %s: %w", e.ID, err)
+	}
+	m, ok := back.(map[string]any)
+	if !ok {
+		return nil, fmt.Errorf("body of entry %s is not an object", e.ID)
+	}
+	delete(m, "salt")
+	m["do"] = e.Kind
+	for key, on := range k.on {
+		switch on {
+		case "layer":
+			if e.On.Layer != 0 {
+				m[key] = json.Number(itoa(e.On.Layer))
+			}
+		default:
+			if v := *e.On.field(on); v != "" {
+				m[key] = v
+			}
+		}
+	}
+	for key, as := range k.refs {
+		switch as {
+		case "photos":
+			if len(e.Blobs) > 0 {
+				list := make([]any, len(e.Blobs))
+				for i, h := range e.Blobs {
+					list[i] = h.String()
+				}
+				m[key] = list
+			}
+		case "file":
+			if len(e.Blobs) > 0 {
+				m[key] = e.Blobs[0].String()
+			}
+		}
+	}
+	return m, nil
+}
+
+// field points to the text field of that name.
+func (o *On) field(name string) *string {
+	switch name {
+	case "surface":
+		return &o.Surface
+	case "check":
+		return &o.Check
+	case "structure":
+		return &o.Structure
+	case "room":
+		return &o.Room
+	}
+	panic("no subject called " + name)
+}

@@ -1,0 +1,51 @@
+package jobs
+
+import "tacet/acoustics"
+
+// StockScrews are the usual lengths in mm; a firm may keep others. Common practice, no source.
+var StockScrews = []float64{25, 32, 35, 38, 42, 50, 60}
+
+// Screw window: what a screw has to reach, and what it must stay short of. Common practice, no source.
+const (
+	intoMetalMM  = 10.0 // through the metal of a channel or stud
+	intoTimberMM = 25.0 // into a timber stud
+	clearEndMM   = 3.0  // left between its point and what stands behind the channel
+)
+
+// ScrewWindow is the range of screw lengths for a board: long enough to hold, short enough to touch nothing behind.
+type ScrewWindow struct {
+	MinMM, MaxMM float64
+	StockMM      float64 // the shortest stock length that fits; 0: none does
+}
+
+// Fits tells whether some stock length lies in the window.
+func (w ScrewWindow) Fits() bool { return w.StockMM > 0 }
+
+// ScrewWindow returns the window of a board that is screwed to a frame or channel; false for anything else.
+//
+//	length >= boards and membranes down to the support + 10 mm into metal, 25 mm into timber
+//	length <= boards and membranes + clear depth behind the face of the support - 3 mm
+func (s *Surface) ScrewWindow(l *Layer) (ScrewWindow, bool) {
+	if !isScrewed(s, l) {
+		return ScrewWindow{}, false
+	}
+	support := supportOf(s, l)
+	var through float64
+	for n := support.N + 1; n <= l.N; n++ {
+		if e := s.Layer(n).Now; e.Role() != acoustics.RoleCavity {
+			through += e.ThicknessMM()
+		}
+	}
+	into := intoMetalMM
+	if f := frameOf(support); f.Resilient == "" && (f.Kind == "timber_stud" || f.Kind == "staggered_stud" || f.Kind == "joist") {
+		into = intoTimberMM
+	}
+	w := ScrewWindow{MinMM: round(through + into), MaxMM: round(through + support.Now.ThicknessMM() - clearEndMM)}
+	for _, stock := range StockScrews {
+		if stock >= w.MinMM && stock <= w.MaxMM {
+			w.StockMM = stock
+			break
+		}
+	}
+	return w, true
+}
