@@ -41,7 +41,7 @@ func (s Section) miniShapes() []Shape {
 		p = straight{Point{edge, edge}, Point{1, 0}, Point{0, 1}, miniHeight - edge - strip}
 	}
 	l.draw(p)
-	l.shapes = quieten(l.shapes, l.bands)
+	l.shapes = quieten(l.shapes, l.bands, p.closed())
 	if len(l.bands) == 0 {
 		l.add(Shape{Form: Polygon, Role: RoleContext, Stroke: Line, Width: 1, Dash: missing,
 			Points: []Point{{edge, edge}, {miniWidth - edge, edge}, {miniWidth - edge, miniHeight - edge}, {edge, miniHeight - edge}}})
@@ -49,8 +49,9 @@ func (s Section) miniShapes() []Shape {
 	return l.shapes
 }
 
-// quieten takes the fine lines out of slabs that are too thin for them at this size, and makes every stroke finer.
-func quieten(shapes []Shape, bands []band) []Shape {
+// quieten takes the fine lines out of slabs that are too thin for them at this size, and makes every stroke finer. Where the
+// surface runs round, marks would lie on the layers themselves: only what must be put right stays.
+func quieten(shapes []Shape, bands []band, round bool) []Shape {
 	thin := map[string]bool{}
 	for _, b := range bands {
 		thin[b.id] = b.size() < 7.5
@@ -58,6 +59,9 @@ func quieten(shapes []Shape, bands []band) []Shape {
 	kept := shapes[:0]
 	for _, s := range shapes {
 		if s.Role == RoleHatch && (s.Stroke == Line || s.Fill == Line) && thin[s.Slab] {
+			continue
+		}
+		if round && s.Role == RoleMark && s.Stroke != Stop && s.Fill != Stop {
 			continue
 		}
 		s.Width *= 0.7

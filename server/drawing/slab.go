@@ -59,9 +59,6 @@ func (p pen) draw(b band) {
 	} else if s.Frame != NoFrame || s.Resilient != NoResilient {
 		p.frame(s, r, dash)
 	}
-	if b.broken {
-		p.breakLine(r)
-	}
 	p.outline(s, r, cut, dash, gap)
 	if b.removed || s.State == Withdrawn {
 		p.stroke(RoleMark, Ink, outline, nil, stack{r.t0, r.s0}, stack{r.t1, r.s1})
@@ -131,8 +128,10 @@ func (p pen) loop(t float64, dash []float64) {
 }
 
 // breakLine says that the slab is drawn shorter than it is: a white band along the surface, with the usual pointed line on each side.
-func (p pen) breakLine(r patch) {
-	mid, half := (r.t0+r.t1)/2, math.Min(4, 0.12*r.depth())
+// The share says how far through the thickness it runs.
+func (p pen) breakLine(b band, at float64) {
+	r := patch{b.from, b.to, 0, p.place.length()}
+	mid, half := r.t0+at*r.depth(), math.Min(4, 0.06*r.depth())
 	sides := [2][]stack{}
 	for i, t := range []float64{mid - half, mid + half} {
 		run := []stack{{t, r.s0}}

@@ -3,6 +3,7 @@ package paper
 import (
 	"math"
 	"strconv"
+	"strings"
 )
 
 // Columns of the check table, in mm.
@@ -56,7 +57,8 @@ func (f *form) boxAt(i int) float64 {
 
 func (f *form) check(c Check) {
 	accept := f.wrap("", plainType, checkText-2.4, c.Criterion)
-	how := f.wrap("", smallType, checkText-2.4, join(" · ", prefixed("How: ", c.Measure), prefixed("Photo: ", c.Photo), prefixed("So far: ", c.State)))
+	how := f.wrap("", smallType, checkText-2.4, join(" ", clause("How: ", c.Measure), clause("Photo: ", c.Photo)))
+	how = append(how, f.wrap("", smallType, checkText-2.4, clause("So far: ", c.State))...)
 	high := math.Max(checkRow, 2.8+float64(len(accept))*leading(plainType)+float64(len(how))*leading(smallType))
 	if c.Stop {
 		high += 1.2
@@ -86,12 +88,13 @@ func (f *form) check(c Check) {
 	} else {
 		f.line(rule, margin, top+high, pageWidth-margin, top+high)
 	}
-	f.y = top + high + 0.4
+	f.y = top + high + 1
 }
 
-func prefixed(prefix, text string) string {
+// clause is a short sentence with its heading, nothing where there is no text.
+func clause(heading, text string) string {
 	if text == "" {
 		return ""
 	}
-	return prefix + text
+	return heading + strings.TrimRight(text, ".") + "."
 }

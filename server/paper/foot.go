@@ -13,7 +13,7 @@ func (f *form) closing() {
 		seen = stopItems(s.Checks)
 	}
 	if len(seen) > 0 {
-		f.block("Must be seen before it is covered", strings.Join(seen, " · "))
+		f.block("Must be seen before it is covered", strings.Join(seen, ", "))
 	}
 	for i, c := range s.Cautions {
 		title := ""

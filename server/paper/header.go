@@ -21,7 +21,7 @@ func (f *form) header() error {
 	if w := f.width("B", points, s.Surface); w > codeWide {
 		points *= codeWide / w
 	}
-	f.text(margin-1, top+points*mmPerPoint*capsHeight+1, "L", "B", points, s.Surface)
+	f.text(margin, top+points*mmPerPoint*capsHeight+1, "L", "B", points, s.Surface)
 	left := margin + min(codeWide, f.width("B", points, s.Surface)) + 6
 	right := pageWidth - margin - qrSide - 3 // clear of the code's quiet zone
 	y := f.lines(left, top, "B", largeType, f.wrap("B", largeType, right-left, s.Name))

@@ -16,18 +16,20 @@ var layerColumns = []struct {
 // Row heights, in mm: enough for a pen in a gloved hand.
 const (
 	layerRow = 11.0
-	screwRow = 12.5
+	screwRow = 15.0
 )
 
 // stockMM are the screw lengths commonly stocked. Source: common practice, no source.
 var stockMM = []float64{25, 32, 35, 38, 42, 50, 60}
 
+// blankLayers are lines to write on where nothing is specified yet.
+var blankLayers = []Layer{{N: 1}, {N: 2}, {N: 3}, {N: 4}, {N: 5}, {N: 6}}
+
 // layerTable is one line for each layer, with room to write.
 func (f *form) layerTable() {
-	if len(f.sheet.Layers) == 0 {
-		f.need(10)
-		f.y = f.lines(margin, f.y+1, "", plainType, []string{"No layers are specified."}) + 2
-		return
+	layers := f.sheet.Layers
+	if len(layers) == 0 {
+		layers = blankLayers
 	}
 	f.heading = f.layerHeading
 	defer func() { f.heading = nil }()
@@ -36,15 +38,19 @@ func (f *form) layerTable() {
 	} else {
 		f.need(bottom)
 	}
-	for _, l := range f.sheet.Layers {
+	for _, l := range layers {
 		f.layerRow(l)
 	}
 }
 
 func (f *form) layerHeading() {
 	x := margin
-	for _, c := range layerColumns {
-		f.text(x+1.2, f.y+3.4, "L", "B", smallType, c.title)
+	for i, c := range layerColumns {
+		if i == 2 || i == 3 { // numbers stand at the right of their columns
+			f.text(x+c.wide-1.5, f.y+3.4, "R", "B", smallType, c.title)
+		} else {
+			f.text(x+1.2, f.y+3.4, "L", "B", smallType, c.title)
+		}
 		x += c.wide
 	}
 	f.y += 4.8
@@ -70,9 +76,9 @@ func (f *form) layerRow(l Layer) {
 			y := f.lines(x+1.2, top+1.4, "", plainType, name)
 			f.lines(x+1.2, y, "", smallType, state)
 		case 2:
-			f.text(x+c.wide-1.5, top+1.4+plainType*mmPerPoint, "R", "", plainType, number(l.ThicknessMM))
+			f.text(x+c.wide-1.5, top+1.4+plainType*mmPerPoint, "R", "", plainType, figure(l, l.ThicknessMM))
 		case 3:
-			f.text(x+c.wide-1.5, top+1.4+plainType*mmPerPoint, "R", "", plainType, number(l.MassKgM2))
+			f.text(x+c.wide-1.5, top+1.4+plainType*mmPerPoint, "R", "", plainType, figure(l, l.MassKgM2))
 		}
 		if i > 3 {
 			f.line(rule, x, top, x, top+high)
@@ -82,9 +88,17 @@ func (f *form) layerRow(l Layer) {
 	f.line(rule, x, top, x, top+high)
 	f.y = top + high
 	if l.Screw != nil {
-		f.screw(l.N, *l.Screw)
+		f.screw(*l.Screw)
 	}
 	f.line(rule, margin, f.y, pageWidth-margin, f.y)
+}
+
+// figure is a value of a layer; a blank line stays blank.
+func figure(l Layer, v float64) string {
+	if l.What == "" {
+		return ""
+	}
+	return number(v)
 }
 
 // number is a value to two places at most, a dash where there is none.
@@ -96,17 +110,17 @@ func number(v float64) string {
 }
 
 // screw draws the window as a ruler in true size: a screw laid on it is long enough and not too long when its point ends in the bar.
-func (f *form) screw(n int, s Screw) {
+func (f *form) screw(s Screw) {
 	top := f.y
 	indent := margin + layerColumns[0].wide
 	f.line(hair, indent, top, pageWidth-margin, top)
-	f.text(indent+1.2, top+4.2, "L", "", plainType, "Screw, "+number(s.MinMM)+" to "+number(s.MaxMM)+" mm")
+	f.text(indent+1.2, top+5.6, "L", "", plainType, "Screw, "+number(s.MinMM)+" to "+number(s.MaxMM)+" mm")
 	if s.StockMM > 0 {
-		f.text(indent+1.2, top+8.8, "L", "B", 11, "use "+number(s.StockMM)+" mm")
+		f.text(indent+1.2, top+10.6, "L", "B", 11, "use "+number(s.StockMM)+" mm")
 	} else {
-		f.text(indent+1.2, top+8.8, "L", "B", 11, "no stock length fits: stop, ask")
+		f.text(indent+1.2, top+10.6, "L", "B", 11, "no stock length fits: stop, ask")
 	}
-	f.ruler(indent+70, top+7.4, s)
+	f.ruler(indent+76, top+10.2, s)
 	f.y = top + screwRow
 }
 
@@ -125,20 +139,17 @@ func (f *form) ruler(x, y float64, s Screw) {
 		f.line(hair, x+mm, y, x+mm, y+tick)
 	}
 	if s.MinMM < long && s.MaxMM > s.MinMM && s.MinMM >= 0 {
-		f.pdf.Rect(x+s.MinMM, y-2.4, math.Min(s.MaxMM, long)-s.MinMM, 2.4, "F")
+		f.pdf.Rect(x+s.MinMM, y-2, math.Min(s.MaxMM, long)-s.MinMM, 2, "F")
 	}
-	last := -10.0
-	for _, mm := range stockMM {
-		f.line(rule, x+mm, y-3.4, x+mm, y)
+	for i, mm := range stockMM {
+		high := 3.2 + 2.9*float64(i%2) // neighbours are 3 mm apart: their numbers stand at two heights
 		style := ""
 		if mm == s.StockMM {
 			style = "B"
-			f.frame(rule, x+mm-2, y-6.6, 4, 3.2)
+			f.frame(rule, x+mm-2.1, y-high-2.7, 4.2, 3)
 		}
-		if mm-last >= 3 {
-			f.text(x+mm, y-4.1, "C", style, 6.5, number(mm))
-			last = mm
-		}
+		f.line(rule, x+mm, y-high+0.3, x+mm, y)
+		f.text(x+mm, y-high-0.3, "C", style, 7, number(mm))
 	}
 	f.text(x, y+4.4, "L", "", 6, "0")
 	f.text(x+long, y+4.4, "R", "", 6, "true size when printed at 100 %")

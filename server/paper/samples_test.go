@@ -85,4 +85,6 @@ func fullSheet() Sheet {
 	return s
 }
 
-func bareSheet() Sheet { return Sheet{Surface: "W2", Name: "Return wall", Kind: "wall", Printed: printed} }
+func bareSheet() Sheet {
+	return Sheet{Surface: "W2", Name: "Return wall", Kind: "wall", Printed: printed}
+}
