@@ -104,9 +104,7 @@ func (l *layout) notes() {
 	for _, layer := range s.Layers {
 		id := strconv.Itoa(layer.Number)
 		for _, d := range layer.Defects {
-			if d.Words != "" {
-				l.note(id, MarkFailed, Stop, d.Words)
-			}
+			l.note(id, MarkFailed, Stop, d.words())
 		}
 		if layer.Fill != nil && layer.Fill.Missing > 0 && !has(layer, MissingFill) {
 			l.note(id, MarkFailed, Stop, fmt.Sprintf("wool missing over %.0f %%", share(layer.Fill.Missing)*100))

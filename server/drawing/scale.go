@@ -67,7 +67,9 @@ func (s Section) bands(room float64) ([]band, float64) {
 		b.from = at
 		at += b.drawn(perMM, room, len(out))
 		b.to = at
-		b.thick = !known(b.slab.ThicknessMM) || !b.broken && b.slab.ThicknessMM*perMM < b.size()-0.05
+		off := b.size() - b.slab.ThicknessMM*perMM
+		b.thick = !known(b.slab.ThicknessMM) || off > 0.05
+		b.broken = !b.thick && off < -0.05
 	}
 	return out, perMM
 }

@@ -74,6 +74,22 @@ func share(v float64) float64 {
 	return math.Max(0, math.Min(1, v))
 }
 
+// words are the defect's own, or what its kind is called where nobody wrote any.
+func (d Defect) words() string {
+	if text := strings.TrimSpace(d.Words); text != "" {
+		return text
+	}
+	switch d.Kind {
+	case OpenEdge:
+		return "perimeter open"
+	case Bridge:
+		return "bridged"
+	case MissingFill:
+		return "wool missing"
+	}
+	return "not in order"
+}
+
 // TitleWords is the title of the picture: the answer first, so that it is heard first.
 func (s Section) TitleWords() string {
 	name := strings.TrimSpace(s.Kind.Words() + " " + s.Code)
@@ -127,7 +143,7 @@ func (s Section) DescWords() string {
 			fmt.Fprintf(&b, ", wool missing over %.0f %%", share(l.Fill.Missing)*100)
 		}
 		for _, d := range l.Defects {
-			b.WriteString(", found: " + d.Words)
+			b.WriteString(", found: " + d.words())
 		}
 		b.WriteString(". ")
 	}
@@ -147,7 +163,7 @@ func (s Section) room() string {
 
 // describe is a slab by name and thickness; a name that already ends in its thickness is not said twice.
 func describe(s Slab) string {
-	name := s.Name
+	name := strings.TrimSpace(s.Name)
 	if name == "" {
 		name = s.Hatch.Words()
 	}
