@@ -1,0 +1,56 @@
+package jobs
+
+import (
+	"strings"
+
+	"tacet/acoustics"
+)
+
+// NameOf says in plain words what a layer is, thickness or depth included.
+func NameOf(l acoustics.Layer) string {
+	switch e := l.Element.(type) {
+	case nil:
+		return "nothing"
+	case acoustics.Board:
+		return materialOr(e.Material, words(e.Kind())) + " " + trim(e.Thickness) + " mm"
+	case acoustics.Membrane:
+		return materialOr(e.Material, "membrane") + " " + trim(e.Thickness) + " mm"
+	case acoustics.Mat:
+		return "resilient mat " + trim(e.Thickness) + " mm"
+	case acoustics.Cavity:
+		return nameOfCavity(e)
+	case FillExisting:
+		return "wool " + trim(e.Fill.ThicknessMM) + " mm into existing layer " + itoa(e.Existing)
+	case RemoveExisting:
+		return "take away existing layer " + itoa(e.Existing)
+	}
+	return words(l.Kind()) + " " + trim(l.ThicknessMM()) + " mm"
+}
+
+func nameOfCavity(c acoustics.Cavity) string {
+	name := "air gap"
+	if f := c.Frame; f != nil {
+		switch {
+		case f.Resilient == "clip":
+			name = "clip and channel"
+		case f.Resilient == "bar":
+			name = "resilient bar"
+		case f.Kind != "none":
+			name = words(f.Kind)
+		}
+	}
+	name += " " + trim(c.Depth) + " mm"
+	if c.Fill != nil {
+		name += " with wool " + trim(c.Fill.ThicknessMM) + " mm"
+	}
+	return name
+}
+
+func materialOr(id, otherwise string) string {
+	if m, ok := acoustics.MaterialByID(id); ok {
+		return m.Name
+	}
+	return otherwise
+}
+
+func words(s string) string { return strings.ReplaceAll(s, "_", " ") }

@@ -1,0 +1,106 @@
+package jobs
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+)
+
+// Says tells in one line what a record says.
+func (j *Job) Says(r *Record) string {
+	switch w := r.What.(type) {
+	case nil:
+		return "recorded by a newer version"
+	case *CheckResult:
+		says := w.Check + " " + strings.ReplaceAll(string(w.Result), "_", " ")
+		for _, key := range slices.Sorted(maps.Keys(w.Measured)) {
+			says += fmt.Sprintf(", %s %s", measureName(w.Check, key), trim(w.Measured[key])+unitOf(w.Check, key))
+		}
+		return says
+	case *Install:
+		says := percent(*w.Share) + " in place"
+		if w.MassKgM2 != nil {
+			says += ", " + trim(*w.MassKgM2) + " kg/m²"
+		}
+		if w.Material != "" {
+			says += ", " + w.Material
+		}
+		return says
+	case *Deliver:
+		return fmt.Sprintf("delivered: %s %s %s", trim(*w.Quantity), w.Unit, w.Material)
+	case *Ready:
+		return "ready to be seen"
+	case *Cover:
+		return "covered"
+	case *Photo:
+		return "photo"
+	case *Substitute:
+		says := "substitution " + strings.ReplaceAll(string(w.State), "_", " ")
+		if w.LayerNew != nil {
+			says += ": " + NameOf(*w.LayerNew)
+		}
+		return says
+	case *Audit:
+		return map[AuditAnswer]string{AnswerCover: "may be covered", AnswerPutRight: "put this right first", AnswerComing: "the supervisor is coming"}[w.Answer]
+	case *Release:
+		return "released by the supervisor: " + strings.Join(w.Checks, ", ")
+	case *PutRight:
+		return fmt.Sprintf("put right, %s h, cause: %s", trim(value(w.Hours)), strings.ReplaceAll(string(w.Cause), "_", " "))
+	case *Ruling:
+		return "ruling: " + w.Reason
+	case *Withdraw:
+		return "withdrawn: " + w.Reason
+	case *Describe:
+		return "job: " + w.Name
+	case *DescribeRoom:
+		return "room " + w.Code + " " + w.Name
+	case *DescribeStructure:
+		return "structure " + w.Code + " " + w.Name
+	case *DescribeSurface:
+		return strings.ReplaceAll(string(w.Kind), "_", " ") + " " + w.Code
+	case *Specify:
+		return fmt.Sprintf("%d layers specified", len(w.Specified))
+	case *Respecify:
+		return fmt.Sprintf("%d layers specified anew: %s", len(w.Specified), w.Reason)
+	case *Caution:
+		return w.Code + ": " + w.Answer + " (" + w.DecidedBy + ")"
+	case *Sign:
+		return w.Name + ", " + w.Role + ", " + w.Statement + ": " + w.What
+	case *Survey:
+		return w.Finding + " (" + w.Known + ")"
+	case *SoundTest:
+		return fmt.Sprintf("measured %s %s dB by %s", w.Quantity, trim(value(w.ValueDB)), w.Body)
+	case *Complaint:
+		return "complaint: " + w.Words
+	case *Outcome:
+		return "outcome: " + strings.ReplaceAll(w.Outcome, "_", " ")
+	case *Note:
+		return w.Text
+	}
+	return r.Kind
+}
+
+func measureName(check, key string) string {
+	if m, ok := measureOf(check, key); ok {
+		return m.Name
+	}
+	return key
+}
+
+func unitOf(check, key string) string {
+	if m, ok := measureOf(check, key); ok && m.Range.Unit != "" {
+		return " " + m.Range.Unit
+	}
+	return ""
+}
+
+func measureOf(check, key string) (Measure, bool) {
+	rule, _ := RuleOf(check)
+	for _, m := range rule.Measures {
+		if m.Key == key {
+			return m, true
+		}
+	}
+	return Measure{}, false
+}
