@@ -1,9 +1,6 @@
 package acoustics
 
-import (
-	"errors"
-	"math"
-)
+import "errors"
 
 // BuildUp is everything between two rooms: the existing structure and what is added to it, from one face to the other; floors from below
 // upward.
@@ -91,25 +88,3 @@ func (b BuildUp) Valid() error {
 	return errors.Join(append(errs, validLayers("layers", b.Layers)...)...)
 }
 
-// Predict calculates the build-up.
-func (b BuildUp) Predict() (Prediction, error) {
-	if err := b.Valid(); err != nil {
-		return Prediction{}, err
-	}
-	p := Prediction{CriticalHz: []float64{}, ResonanceHz: []float64{}, Notes: []string{}}
-	for _, l := range b.Layers {
-		p.MassKgM2 += l.MassKgM2()
-		p.ThicknessMM += l.ThicknessMM()
-	}
-	for i, f := range bandHz {
-		p.R.set(i, max(0, 20*math.Log10(p.MassKgM2*float64(f))-47))
-	}
-	r, err := RateAirborne(p.R)
-	if err != nil {
-		return Prediction{}, err
-	}
-	p.RwDB, p.CDB, p.CtrDB = r.Value, r.C, r.Ctr
-	p.UDB = 6
-	p.Notes = append(p.Notes, "mass law of the whole mass only: the model of leaves and cavities is not in yet")
-	return p, nil
-}

@@ -1,0 +1,173 @@
+package acoustics
+
+import "strconv"
+
+// spring is what lies between two leaves: a cavity, or a resilient mat.
+type spring struct {
+	fluids []fluid
+	depth  float64 // m, of a cavity
+	filled float64 // m of it filled with wool
+	frames []Frame // framing of the cavities that were merged, in order
+	open   bool    // one of the merged cavities has no framing, so nothing crosses
+	mat    float64 // s' in N/m³; 0 for a cavity
+	loss   float64 // of the mat
+	mass   float64
+	points []Bridge // rigid points across it
+}
+
+// fluid is one layer of air or wool.
+type fluid struct {
+	depth float64
+	r     float64 // flow resistivity Pa·s/m²; 0: air
+}
+
+// assembly is a build-up sorted into leaves and what lies between them: len(leaves) = len(springs) + 1.
+type assembly struct {
+	leaves  []leaf
+	springs []spring
+	w, h    float64
+}
+
+// parts is implemented by the layer kinds that the prediction knows.
+type parts interface{ addTo(*assembler) }
+
+// assembler takes the layers in order.
+type assembler struct {
+	out     assembly
+	plies   []ply // bonded, not yet made a plate
+	current leaf
+	started bool
+}
+
+func (a *assembler) closePlate() {
+	if len(a.plies) > 0 {
+		a.current.plates = append(a.current.plates, newPlate(a.plies))
+		a.plies = nil
+	}
+}
+
+func (a *assembler) closeLeaf() {
+	a.closePlate()
+	a.current.finish()
+	a.out.leaves = append(a.out.leaves, a.current)
+	a.current, a.started = leaf{}, false
+}
+
+func (b Board) addTo(a *assembler) {
+	p := b.ply()
+	a.started = true
+	if !(p.heavy && len(a.plies) > 0 && a.plies[len(a.plies)-1].heavy) {
+		a.closePlate()
+	}
+	a.plies = append(a.plies, p)
+	if !p.heavy {
+		a.closePlate()
+	}
+}
+
+func (m Membrane) addTo(a *assembler) {
+	a.closePlate()
+	a.started = true
+	d := damper{mass: m.MassKgM2(), h: m.Thickness / 1000, g: membraneShear, eta: membraneLoss, after: len(a.current.plates) - 1}
+	if mat, ok := MaterialByID(m.Material); ok {
+		d.g, d.eta = mat.ShearModulusMPa*1e6, mat.LossFactor
+	}
+	if m.ShearModulusMPa != nil {
+		d.g = *m.ShearModulusMPa * 1e6
+	}
+	if m.LossFactor != nil {
+		d.eta = *m.LossFactor
+	}
+	a.current.dampers = append(a.current.dampers, d)
+	a.weight(d.mass)
+	a.current.h += d.h
+}
+
+func (l LooseFill) addTo(a *assembler)    { a.started = true; a.weight(l.Mass) }
+func (s SoftCovering) addTo(a *assembler) { a.started = true; a.weight(s.Mass) }
+
+func (a *assembler) weight(mass float64) { a.current.mass += mass }
+
+func (c Cavity) addTo(a *assembler) {
+	if !a.started && len(a.out.springs) > 0 && a.out.springs[len(a.out.springs)-1].mat == 0 && len(a.out.leaves) == len(a.out.springs) {
+		a.out.springs[len(a.out.springs)-1].merge(c)
+		return
+	}
+	a.closeLeaf()
+	var s spring
+	s.merge(c)
+	a.out.springs = append(a.out.springs, s)
+}
+
+// merge adds a cavity behind those that are there: depths add, fills keep their place.
+func (s *spring) merge(c Cavity) {
+	d := c.Depth / 1000
+	s.depth += d
+	s.mass += c.MassKgM2()
+	if c.Fill == nil {
+		s.fluids = append(s.fluids, fluid{depth: d})
+	} else {
+		t := c.Fill.ThicknessMM / 1000
+		r := FlowResistivity(c.Fill.DensityKgM3)
+		if c.Fill.FlowResistivityKPaSM2 != nil {
+			r = *c.Fill.FlowResistivityKPaSM2 * 1000
+		}
+		s.filled += t
+		// Where in its cavity the wool lies is not said; the middle keeps the prediction the same from both sides.
+		if rest := (d - t) / 2; rest > 1e-6 {
+			s.fluids = append(s.fluids, fluid{depth: rest}, fluid{depth: t, r: r}, fluid{depth: rest})
+		} else {
+			s.fluids = append(s.fluids, fluid{depth: t, r: r})
+		}
+	}
+	if c.Frame == nil || (c.Frame.Kind == "none" && c.Frame.Resilient == "") {
+		s.open = true
+		return
+	}
+	s.frames = append(s.frames, *c.Frame)
+}
+
+func (m Mat) addTo(a *assembler) {
+	if !a.started && len(a.out.springs) > 0 && len(a.out.leaves) == len(a.out.springs) && a.out.springs[len(a.out.springs)-1].mat > 0 {
+		s := &a.out.springs[len(a.out.springs)-1] // mats in series: 1/s' adds
+		s.mat = 1 / (1/s.mat + 1/(m.DynamicStiffnessMNM3*1e6))
+		s.mass += m.Mass
+		return
+	}
+	a.closeLeaf()
+	loss := matLoss
+	if m.LossFactor != nil {
+		loss = *m.LossFactor
+	}
+	a.out.springs = append(a.out.springs, spring{mat: m.DynamicStiffnessMNM3 * 1e6, loss: loss, mass: m.Mass})
+}
+
+// assemble sorts the layers. Adjacent boards and membranes are one leaf, adjacent cavities one cavity.
+func (b BuildUp) assemble() (assembly, error) {
+	var a assembler
+	for i, l := range b.Layers {
+		p, ok := plain(l.Element).(parts)
+		if !ok {
+			return assembly{}, &InputError{
+				Field: indexed("layers", i) + ".kind", Value: strconv.Quote(l.Kind()),
+				Hint: "it changes an existing structure and can't be predicted by itself",
+			}
+		}
+		p.addTo(&a)
+	}
+	if a.started || len(a.out.leaves) == 0 {
+		a.closeLeaf()
+	}
+	// A cavity or mat on an outer face leads to the open room: it is no partition, and only its weight counts.
+	if n := len(a.out.springs); n > 0 && n == len(a.out.leaves) {
+		a.out.springs = a.out.springs[:n-1]
+	}
+	if len(a.out.leaves) > 1 && a.out.leaves[0].mass == 0 {
+		a.out.leaves, a.out.springs = a.out.leaves[1:], a.out.springs[1:]
+	}
+	if a.out.leaves[0].mass == 0 {
+		return assembly{}, &InputError{Field: "layers", Value: "without a solid layer", Hint: "give at least one board, membrane, masonry or the like"}
+	}
+	a.out.w, a.out.h = b.WidthM, b.HeightM
+	return a.out, nil
+}

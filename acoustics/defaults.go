@@ -1,0 +1,118 @@
+package acoustics
+
+import "slices"
+
+// kindDefault is what a solid layer kind takes for what its layer leaves out.
+type kindDefault struct {
+	// Kind is the layer kind.
+	Kind string `json:"kind"`
+	// WaveSpeed is c_L in m/s by density: E = c_L² ρ (1 - ν²), so a heavier board of the same kind is also stiffer.
+	WaveSpeed []speedAt `json:"wave_speed"`
+	// Poisson is ν.
+	Poisson float64 `json:"poisson"`
+	// LossFactor is η_int of the material.
+	LossFactor float64 `json:"loss_factor"`
+	// MountedLoss is added to it for a light panel built in: friction at screws, joints, studs and seals. Heavy layers take
+	// [LaboratoryLoss] instead.
+	MountedLoss float64 `json:"mounted_loss"`
+	// Heavy layers follow ISO 12354-1 Annex B and are bonded to each other.
+	Heavy  bool   `json:"heavy"`
+	Source string `json:"source"`
+}
+
+type speedAt struct {
+	DensityKgM3 float64 `json:"density_kg_m3"`
+	MS          float64 `json:"m_s"`
+}
+
+const hopkinsA2 = "Hopkins, Sound Insulation, 2007, Table A2"
+
+var kindDefaults = []kindDefault{
+	{"board", []speedAt{{0, 1700}}, 0.3, 0.0141, 0.03, false, hopkinsA2 + " (mean of three plasterboards; mounted loss from memory, fair)"},
+	{"timber_panel", []speedAt{{590, 2570}, {760, 2200}}, 0.3, 0.01, 0.03, false, hopkinsA2 + " (chipboard and OSB; name the material for plywood, which is stiffer)"},
+	{"glass", []speedAt{{0, 5200}}, 0.24, 0.0045, 0.02, false, hopkinsA2 + " (mounted loss from memory, fair)"},
+	{"metal", []speedAt{{2700, 5100}, {7800, 5270}, {11300, 1250}}, 0.3, 0.0005, 0.02, false, hopkinsA2 + " (aluminium, steel; lead and mounted loss from memory, fair)"},
+	{"plaster", []speedAt{{650, 1610}, {1600, 2450}}, 0.2, 0.012, 0, true, hopkinsA2},
+	{"masonry", []speedAt{{600, 1900}, {1400, 2200}, {1750, 2700}, {2000, 3200}}, 0.2, 0.01, 0, true, hopkinsA2 + " (aircrete, lightweight block, brick, dense block)"},
+	{"concrete", []speedAt{{0, 3800}}, 0.2, 0.005, 0, true, hopkinsA2},
+	{"screed", []speedAt{{1600, 2450}, {2000, 3250}}, 0.2, 0.01, 0, true, hopkinsA2},
+}
+
+func defaultOf(kind string) kindDefault {
+	i := slices.IndexFunc(kindDefaults, func(d kindDefault) bool { return d.Kind == kind })
+	return kindDefaults[max(i, 0)]
+}
+
+// speed interpolates c_L between the densities given and holds it beyond them.
+func (d kindDefault) speed(density float64) float64 {
+	at := d.WaveSpeed
+	if density <= at[0].DensityKgM3 {
+		return at[0].MS
+	}
+	for i := 1; i < len(at); i++ {
+		if density <= at[i].DensityKgM3 {
+			w := (density - at[i-1].DensityKgM3) / (at[i].DensityKgM3 - at[i-1].DensityKgM3)
+			return at[i-1].MS + w*(at[i].MS-at[i-1].MS)
+		}
+	}
+	return at[len(at)-1].MS
+}
+
+// Defaults of membranes and frames.
+const (
+	membraneShear  = 5e6 // Pa; from memory, weak: 2 to 15 MPa
+	membraneLoss   = 0.3 // from memory, weak: 0.1 to 0.5
+	defaultSpacing = 0.6 // m, studs, joists and channels from centre to centre
+	matLoss        = 0.1 // loss factor of a resilient mat; from memory, fair: 0.1 to 0.3
+)
+
+// frameDefault says how a kind of framing connects the two sides of its cavity.
+type frameDefault struct {
+	Kind string `json:"kind"`
+	// Connects is false where the framing of the two sides does not touch.
+	Connects bool `json:"connects"`
+	// ComplianceM2N is C_M, the compliance of a line connection for each metre run, m²/N.
+	ComplianceM2N float64 `json:"compliance_m2_n"`
+	// LineMassKgM is the mass of one stud or joist for each metre run, kg/m, where the layer gives no frame mass.
+	LineMassKgM float64 `json:"line_mass_kg_m"`
+	// EdgesOnly: the two sides share only the plates at head and foot.
+	EdgesOnly bool   `json:"edges_only"`
+	Source    string `json:"source"`
+}
+
+var frameDefaults = []frameDefault{
+	{"none", false, 0, 0, false, "no connection"},
+	{"timber_stud", true, 0, 1.5, false, "Davy 1991: rigid line; 38 x 89 mm softwood of 440 kg/m³"},
+	{"steel_stud", true, 1e-6, 0.6, false, "Davy 2010, from memory: about 1e-6 m²/N for light steel; 5e-6 fits one measured wall in Vigran, Building Acoustics, 2008"},
+	{"staggered_stud", true, 0, 3, true, "rigid line along the shared head and foot plates"},
+	{"twin_frame", false, 0, 0, false, "no connection"},
+	{"independent", false, 0, 0, false, "touches neither face of the existing structure"},
+	{"joist", true, 0, 5.2, false, "Davy 1991: rigid line; 50 x 235 mm softwood of 440 kg/m³"},
+}
+
+func frameOf(kind string) frameDefault {
+	i := slices.IndexFunc(frameDefaults, func(d frameDefault) bool { return d.Kind == kind })
+	return frameDefaults[max(i, 0)]
+}
+
+// resilientDefault is the compliance that a bar or clip adds in series.
+type resilientDefault struct {
+	Kind string `json:"kind"`
+	// ComplianceM2N is C_M in m²/N for each metre of bar or channel.
+	ComplianceM2N float64 `json:"compliance_m2_n"`
+	Source        string  `json:"source"`
+}
+
+var resilientDefaults = []resilientDefault{
+	{"bar", 5e-6, "from memory, weak: a light channel on one flange"},
+	{"clip", 1e-5, "from memory, weak: no measured specimen stands behind it"},
+}
+
+func resilientCompliance(kind string) float64 {
+	for _, d := range resilientDefaults {
+		if d.Kind == kind {
+			return d.ComplianceM2N
+		}
+	}
+	return 0
+}

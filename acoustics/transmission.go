@@ -1,0 +1,150 @@
+package acoustics
+
+import "math"
+
+// transmission returns τ of the assembly in each band: the stack in a diffuse field, corrected leaf by leaf for what an infinite thin plate
+// leaves out, with the structural connections across each cavity beside it as energy.
+func (a *assembly) transmission() [Bands]float64 {
+	var out [Bands]float64
+	for band := range Bands {
+		out[band] = a.bandTransmission(band)
+	}
+	return out
+}
+
+func (a *assembly) bandTransmission(band int) float64 {
+	last := len(a.leaves) - 1
+	tau := a.diffuse(band, 0, last)
+	var gain [maxLayers + 1]float64
+	for i := range a.leaves {
+		gain[i] = a.leafGain(band, i, tau)
+		tau *= gain[i]
+	}
+	for i := range a.springs {
+		bridge := a.bridging(band, i)
+		if bridge == 0 {
+			continue
+		}
+		pair := tau
+		if last > 1 {
+			pair = a.diffuse(band, i, i+1) * gain[i] * gain[i+1]
+		}
+		tau *= 1 + bridge/pair
+	}
+	return min(tau, 1)
+}
+
+// leafGain is τ of a leaf with the free bending waves of a finite plate over τ of the same leaf as an infinite thin plate.
+// Heavy leaves follow ISO 12354-1 Annex B; light ones get its resonant term below f_c, where the infinite plate has none.
+func (a *assembly) leafGain(band, i int, whole float64) float64 {
+	l := &a.leaves[i]
+	fc, f := l.critical(band), float64(bandHz[band])
+	if fc == 0 || l.mass == 0 {
+		return 1
+	}
+	if l.heavy {
+		alone := whole
+		if len(a.leaves) > 1 {
+			alone = a.diffuse(band, i, i)
+		}
+		h := l.homogeneous(band, a.w, a.h)
+		return h.Transmission(f, l.loss(band), inBand(fc, f), StandardAir) / alone
+	}
+	if f >= fc {
+		return 1
+	}
+	sigma := RadiationEfficiency(f, fc, a.w, a.h, StandardAir)
+	eta := l.loss(band) + radiationLoss(f, l.mass, sigma)
+	below := 1 - f*f/(fc*fc)
+	forced := 2 * forcedRadiation(f, a.w, a.h, c0) / (below * below)
+	return 1 + below*math.Pi*fc*sigma*sigma/(2*f*eta)/forced
+}
+
+// radiationLoss is what radiation from one side adds to a loss factor: ρ0 c0 σ/(ω m').
+func radiationLoss(f, mass, sigma float64) float64 { return z0 * sigma / (2 * math.Pi * f * mass) }
+
+// baffleEdges raises σ of a board whose edges are studs and walls instead of an infinite baffle: two to four times (ISO 12354-1 Annex B).
+const baffleEdges = 2
+
+// bridging is τ of all connections across a spring, 0 where there are none.
+func (a *assembly) bridging(band, i int) float64 {
+	s := &a.springs[i]
+	l1, l2 := &a.leaves[i], &a.leaves[i+1]
+	if l1.mass == 0 || l2.mass == 0 || l1.critical(band) == 0 || l2.critical(band) == 0 {
+		return 0
+	}
+	f := float64(bandHz[band])
+	f0 := a.resonance(i)
+	// Below the resonance both leaves move together and a connection carries nothing more.
+	above := 1 / (1 + math.Pow(f0/f, 4))
+	var tau float64
+	if line, ok := s.line(a.h); ok {
+		tau += line.Transmission(f, a.bridged(band, i, line.Spacing, false), a.bridged(band, i+1, line.Spacing, false))
+	}
+	for _, p := range s.points {
+		tau += p.Transmission(f, a.bridged(band, i, defaultSpacing, true), a.bridged(band, i+1, defaultSpacing, true))
+	}
+	return tau * above
+}
+
+// bridged is a leaf as a connection sees it: in fields as wide as the spacing of the connections.
+func (a *assembly) bridged(band, i int, spacing float64, point bool) BridgedLeaf {
+	l := &a.leaves[i]
+	f, fc := float64(bandHz[band]), l.critical(band)
+	out := BridgedLeaf{Mass: l.mass, Critical: fc}
+	sigma := RadiationEfficiency(f, fc, min(spacing, a.w), a.h, StandardAir)
+	if f < fc {
+		sigma = min(baffleEdges*sigma, 2)
+	}
+	eta := l.loss(band) + radiationLoss(f, l.mass, sigma)
+	if point {
+		out.Resonant = resonantPoint(f, fc, sigma, eta)
+	} else {
+		out.Resonant = resonantLine(f, fc, sigma, eta)
+	}
+	return out
+}
+
+// resonance is f0 of the two leaves on the spring i, in Hz.
+func (a *assembly) resonance(i int) float64 {
+	s := &a.springs[i]
+	m1, m2 := a.leaves[i].mass, a.leaves[i+1].mass
+	if m1 == 0 || m2 == 0 {
+		return 0
+	}
+	if s.mat > 0 {
+		return MassSpringMass(s.mat, m1, m2)
+	}
+	// Air in wool is isothermal, air outside of it adiabatic: springs in series.
+	compliance := s.filled/p0 + (s.depth-s.filled)/(rho0*c0*c0)
+	return MassSpringMass(1/compliance, m1, m2)
+}
+
+// line is the line connection across a cavity: the framing of the merged cavities in series, or none where one of them has none.
+func (s *spring) line(height float64) (Bridge, bool) {
+	if s.open || s.mat > 0 || len(s.frames) == 0 {
+		return Bridge{}, false
+	}
+	var b Bridge
+	for _, f := range s.frames {
+		d := frameOf(f.Kind)
+		if !d.Connects && f.Resilient == "" {
+			return Bridge{}, false
+		}
+		spacing := defaultSpacing
+		if f.SpacingMM != nil {
+			spacing = *f.SpacingMM / 1000
+		}
+		mass := d.LineMassKgM
+		if f.MassKgM2 != nil {
+			mass = *f.MassKgM2 * spacing
+		}
+		if d.EdgesOnly {
+			spacing = height / 2 // one plate at the head, one at the foot
+		}
+		b.Spacing = max(b.Spacing, spacing)
+		b.Mass += mass
+		b.Compliance += d.ComplianceM2N + resilientCompliance(f.Resilient)
+	}
+	return b, true
+}

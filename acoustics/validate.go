@@ -1,0 +1,176 @@
+package acoustics
+
+import (
+	"fmt"
+	"io/fs"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Specimen is one measured row beside its prediction.
+type Specimen struct {
+	ID       string `json:"id"`
+	Family   string `json:"family"`
+	Quantity string `json:"quantity"` // rw_octave, stc or iic
+	// Measured and Predicted in dB; Error is predicted less measured.
+	Measured  float64 `json:"measured_db"`
+	Predicted float64 `json:"predicted_db"`
+	Error     float64 `json:"error_db"`
+	// OctaveErrors are predicted less measured in the octaves 125 to 4000 Hz, where the row has them.
+	OctaveErrors []float64 `json:"octave_errors_db,omitempty"`
+	// Doubtful says why the row is reported but not counted.
+	Doubtful string `json:"doubtful,omitempty"`
+	// Assumed says what the source does not print.
+	Assumed string `json:"assumed,omitempty"`
+	Source  string `json:"source"`
+}
+
+// Accuracy is how far predictions of a family lie from its measured rows, doubtful ones not counted.
+type Accuracy struct {
+	Family string `json:"family"`
+	N      int    `json:"n"`
+	// BiasDB is the mean error, RMSDB the root of the mean square error of the single numbers, in dB.
+	BiasDB float64 `json:"bias_db"`
+	RMSDB  float64 `json:"rms_db"`
+	// WorstID is the row with the largest error, WorstDB that error.
+	WorstID string  `json:"worst"`
+	WorstDB float64 `json:"worst_db"`
+	// OctaveRMSDB is over the octaves 250 to 2000 Hz of the OctaveN rows that have them.
+	OctaveN     int     `json:"octave_rows"`
+	OctaveRMSDB float64 `json:"octave_rms_db"`
+	Doubtful    int     `json:"doubtful"`
+}
+
+// Validate predicts every row of measured/*.csv and sums up by family, sorted by name.
+func Validate(fsys fs.FS) ([]Accuracy, []Specimen, error) {
+	files, err := fs.Glob(fsys, "measured/*.csv")
+	if err != nil {
+		return nil, nil, fmt.Errorf("list measured rows: %w", err)
+	}
+	var all []Specimen
+	for _, name := range files {
+		rows, err := readCSV(fsys, name)
+		if err != nil {
+			return nil, nil, err
+		}
+		for _, row := range rows {
+			s, err := specimen(row)
+			if err != nil {
+				return nil, nil, fmt.Errorf("%s, row %s: %w", name, row["id"], err)
+			}
+			all = append(all, s)
+		}
+	}
+	return accuracies(all), all, nil
+}
+
+func specimen(row map[string]string) (Specimen, error) {
+	s := Specimen{ID: row["id"], Family: row["family"], Quantity: row["quantity"], Doubtful: row["doubtful"], Assumed: row["assumed"], Source: row["source"]}
+	b := BuildUp{Surface: row["surface"]}
+	var err error
+	if s.Measured, err = strconv.ParseFloat(row["value_db"], 64); err != nil {
+		return s, fmt.Errorf("value: %w", err)
+	}
+	if b.WidthM, err = strconv.ParseFloat(row["width_m"], 64); err != nil {
+		return s, fmt.Errorf("width: %w", err)
+	}
+	if b.HeightM, err = strconv.ParseFloat(row["height_m"], 64); err != nil {
+		return s, fmt.Errorf("height: %w", err)
+	}
+	if err := Decode([]byte(row["layers"]), &b.Layers); err != nil {
+		return s, err
+	}
+	p, err := b.Predict()
+	if err != nil {
+		return s, err
+	}
+	single, ok := p.single(s.Quantity)
+	if !ok {
+		return s, fmt.Errorf("%q can't be predicted", s.Quantity)
+	}
+	s.Predicted = float64(single)
+	s.Error = s.Predicted - s.Measured
+	for i, word := range strings.Fields(row["octaves_db"]) {
+		v, err := strconv.ParseFloat(word, 64)
+		if err != nil {
+			return s, fmt.Errorf("octaves: %w", err)
+		}
+		s.OctaveErrors = append(s.OctaveErrors, tenth(p.R.octave(4+3*i)-v))
+	}
+	return s, nil
+}
+
+// single is the single number of a prediction in the way a measured row gives it.
+func (p Prediction) single(quantity string) (int, bool) {
+	switch quantity {
+	case "rw_octave":
+		var db [5]float64
+		for i := range db {
+			db[i] = p.R.octave(4 + 3*i)
+		}
+		return RateAirborneOctaves(db).Value, true
+	case "stc":
+		return SoundTransmissionClass(p.R)
+	case "iic":
+		if p.Ln == nil {
+			return 0, false
+		}
+		return ImpactInsulationClass(*p.Ln)
+	}
+	return 0, false
+}
+
+// octave is the reduction over the three third octaves around place i, by energy.
+func (c Curve) octave(i int) float64 {
+	var tau float64
+	for _, v := range c.db[i-1 : i+2] {
+		tau += math.Pow(10, -v/10)
+	}
+	return decibels(tau / 3)
+}
+
+func accuracies(all []Specimen) []Accuracy {
+	byFamily := map[string]*Accuracy{}
+	squares, octaves, bands := map[string]float64{}, map[string]float64{}, map[string]int{}
+	for _, s := range all {
+		a := byFamily[s.Family]
+		if a == nil {
+			a = &Accuracy{Family: s.Family}
+			byFamily[s.Family] = a
+		}
+		if s.Doubtful != "" {
+			a.Doubtful++
+			continue
+		}
+		a.N++
+		a.BiasDB += s.Error
+		squares[s.Family] += s.Error * s.Error
+		if math.Abs(s.Error) > math.Abs(a.WorstDB) || a.WorstID == "" {
+			a.WorstID, a.WorstDB = s.ID, s.Error
+		}
+		if len(s.OctaveErrors) == 6 {
+			a.OctaveN++
+			for _, e := range s.OctaveErrors[1:5] { // 250 to 2000 Hz
+				octaves[s.Family] += e * e
+				bands[s.Family]++
+			}
+		}
+	}
+	var out []Accuracy
+	for f, a := range byFamily {
+		if a.N > 0 {
+			a.BiasDB = round2(a.BiasDB / float64(a.N))
+			a.RMSDB = round2(math.Sqrt(squares[f] / float64(a.N)))
+		}
+		if bands[f] > 0 {
+			a.OctaveRMSDB = round2(math.Sqrt(octaves[f] / float64(bands[f])))
+		}
+		out = append(out, *a)
+	}
+	slices.SortFunc(out, func(a, b Accuracy) int { return strings.Compare(a.Family, b.Family) })
+	return out
+}
+
+func round2(v float64) float64 { return math.Round(v*100) / 100 }
