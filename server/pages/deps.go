@@ -1,0 +1,111 @@
+package pages
+
+import (
+	"context"
+	"encoding/json"
+	"log/slog"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tacet/jobs"
+	"tacet/sync/replica"
+)
+
+// Program is which of the two programs hosts the pages.
+type Program string
+
+// The programs.
+const (
+	Client Program = "client"
+	Server Program = "server"
+)
+
+// Deps is what a program passes in. What is marked optional may be left nil.
+type Deps struct {
+	Program Program
+	Version string // of the program, for the foot of sheets and pages
+
+	Record Record        // a *replica.Replica
+	Blobs  replica.Blobs // the photos
+
+	// Who tells who asks. replica.ErrSignIn sends people to the sign-in page.
+	Who func(c *fiber.Ctx) (Visitor, error)
+	// Name is a person's name by id, "" where it is not known (any more). Optional: ids are then shown shortened.
+	Name func(ctx context.Context, company, person string) string
+
+	Now  func() time.Time // optional: time.Now
+	Zone *time.Location   // in which times are shown; optional: UTC
+
+	// SheetHost is the address that the codes on sheets lead to, such as https://office.example.org. Where it is empty
+	// a sheet's code is the bare readable code.
+	SheetHost string
+
+	// Link tells how this device stands with the server, for the line on every page. Client only; optional.
+	Link func(ctx context.Context) Link
+	// Sync sends and fetches once, now. Client only: without it there is no "Send now".
+	Sync func(ctx context.Context) error
+
+	// SignIn checks login and password and leaves the session in the answer; an error is shown as a refusal. Without it
+	// there is no sign-in page. SignOut ends the session.
+	SignIn  func(c *fiber.Ctx, login, password string) error
+	SignOut func(c *fiber.Ctx) error
+
+	Log *slog.Logger // for what went wrong here (status 500); optional: slog.Default()
+}
+
+// Visitor is who asks for a page.
+type Visitor struct {
+	Company string // id
+	Firm    string // the company's name, printed on sheets; may be empty
+	Person  string // id
+	Name    string
+	Role    jobs.Role
+}
+
+// Author is the visitor as the author of records.
+func (v Visitor) Author() jobs.Author { return jobs.Author{Person: v.Person, Role: v.Role} }
+
+// Record is what the pages read and write. Every call belongs to one company.
+type Record interface {
+	// Jobs lists the jobs.
+	Jobs(ctx context.Context, company string) ([]replica.JobRow, error)
+	// Job is one job as it stands; replica.ErrNoJob where there is none. Nobody changes it afterwards.
+	Job(ctx context.Context, company, job string) (*jobs.Job, error)
+	// Record records one or more edge objects of one job, all or none, and returns the entries when they are durable.
+	Record(ctx context.Context, company string, a jobs.Author, job string, edges []json.RawMessage) ([]jobs.Entry, error)
+	// FindSheet finds the surface behind a readable code; jobs.ErrNotFound.
+	FindSheet(ctx context.Context, company, code string) (job, surface string, err error)
+	// Waiting lists what waits to be sent, or waits for the supervisor, on this device.
+	Waiting(ctx context.Context, company string) ([]Waiting, error)
+}
+
+// Waiting is an entry that this device recorded and that does not stand in the server's log yet.
+type Waiting struct {
+	Job, ID, Kind string
+	State         replica.State // unsent, held, refused, to_confirm
+	Says          string        // why it is held or refused
+	At            time.Time     // when it was recorded here
+}
+
+// LinkState is how the device stands with its server.
+type LinkState string
+
+// The states of the link.
+const (
+	LinkAlone   LinkState = ""        // not joined to a server
+	LinkDone    LinkState = "done"    // all sent and fetched, at Checked
+	LinkSending LinkState = "sending" // an exchange is running
+	LinkOffline LinkState = "offline" // no connection
+	LinkSignIn  LinkState = "sign_in" // the device must sign in again
+	LinkCutOff  LinkState = "cut_off" // the device was revoked
+	LinkOld     LinkState = "old"     // this program is too old to send
+	LinkTrouble LinkState = "trouble" // anything else that stops sending; Says tells
+)
+
+// Link is the state of the connection with what there is to say about it.
+type Link struct {
+	State   LinkState
+	Checked time.Time // last successful exchange; zero: never
+	Says    string    // one plain line from the program, may be empty
+}

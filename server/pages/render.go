@@ -1,0 +1,61 @@
+package pages
+
+import (
+	"bytes"
+	"embed"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"strings"
+
+	"github.com/gofiber/fiber/v2"
+)
+
+//go:embed html/*.html
+var htmlFiles embed.FS
+
+// templates are the pages by name, each with the frame and the parts (html/_*.html) around it. A template that does not
+// parse is found by every test and every start.
+var templates = parseTemplates(htmlFiles)
+
+func parseTemplates(files fs.FS) map[string]*template.Template {
+	parts := template.Must(template.New("").Funcs(functions).ParseFS(files, "html/_*.html"))
+	names, err := fs.Glob(files, "html/[a-z]*.html")
+	if err != nil {
+		panic(err)
+	}
+	out := map[string]*template.Template{}
+	for _, n := range names {
+		t := template.Must(template.Must(parts.Clone()).ParseFS(files, n))
+		out[strings.TrimSuffix(strings.TrimPrefix(n, "html/"), ".html")] = t
+	}
+	return out
+}
+
+// functions are what templates may do besides printing: all of them write numbers, times or addresses.
+var functions = template.FuncMap{
+	"static": staticURL,
+}
+
+// render writes the page name for its view.
+func render(name string, view any) ([]byte, error) {
+	t, ok := templates[name]
+	if !ok {
+		return nil, fmt.Errorf("no template %s", name)
+	}
+	var b bytes.Buffer
+	if err := t.ExecuteTemplate(&b, "frame", view); err != nil {
+		return nil, fmt.Errorf("page %s: %w", name, err)
+	}
+	return b.Bytes(), nil
+}
+
+// show answers with a page.
+func (v *visit) show(name string, view any) error {
+	b, err := render(name, view)
+	if err != nil {
+		return err
+	}
+	v.c.Set(fiber.HeaderContentType, fiber.MIMETextHTMLCharsetUTF8)
+	return v.c.Send(b)
+}

@@ -1,0 +1,141 @@
+package pages
+
+import (
+	"context"
+	"crypto/rand"
+	"encoding/json"
+	"errors"
+	"net/url"
+	"strconv"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tacet/jobs"
+	"tacet/sync/replica"
+	"tacet/sync/wire"
+)
+
+// visit is one request for a page.
+type visit struct {
+	*Pages
+	c    *fiber.Ctx
+	ctx  context.Context
+	page Page
+	who  Visitor
+}
+
+var (
+	errForeign  = errors.New("the form was sent from another site; open the page again and send it from there")
+	errNotYours = errors.New("this page is for supervisors")
+)
+
+// param is a part of the path.
+func (v *visit) param(name string) string {
+	s, err := url.PathUnescape(v.c.Params(name))
+	if err != nil {
+		return v.c.Params(name)
+	}
+	return s
+}
+
+// job is the job that the path names.
+func (v *visit) job() (*jobs.Job, error) {
+	return v.deps.Record.Job(v.ctx, v.who.Company, v.param("job"))
+}
+
+// surface is the job and the surface that the path names.
+func (v *visit) surface() (*jobs.Job, *jobs.Surface, error) {
+	j, err := v.job()
+	if err != nil {
+		return nil, nil, err
+	}
+	s := j.Surface(v.param("surface"))
+	if s == nil {
+		return nil, nil, jobs.ErrNotFound
+	}
+	return j, s, nil
+}
+
+// layer is the job, the surface and the layer that the path names.
+func (v *visit) layer() (*jobs.Job, *jobs.Surface, *jobs.Layer, error) {
+	j, s, err := v.surface()
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	n, err := strconv.Atoi(v.param("layer"))
+	if err != nil || s.Layer(n) == nil {
+		return nil, nil, nil, jobs.ErrNotFound
+	}
+	return j, s, s.Layer(n), nil
+}
+
+// record records edge objects of a job in one go.
+func (v *visit) record(job string, edges ...map[string]any) error {
+	raw := make([]json.RawMessage, len(edges))
+	for i, e := range edges {
+		b, err := json.Marshal(e)
+		if err != nil {
+			return err
+		}
+		raw[i] = b
+	}
+	_, err := v.deps.Record.Record(v.ctx, v.who.Company, v.who.Author(), job, raw)
+	return err
+}
+
+// see sends the browser to another page.
+func (v *visit) see(path string) error { return v.c.Redirect(path, fiber.StatusSeeOther) }
+
+// fail answers with the page for an error. Only what is not in the table of errors is logged, here and nowhere else.
+func (v *visit) fail(err error) error {
+	view := failView{}
+	status := fiber.StatusInternalServerError
+	switch {
+	case errors.Is(err, errForeign), errors.Is(err, errNotYours):
+		status, view.Says = fiber.StatusForbidden, sentence(err.Error())
+	case errors.Is(err, replica.ErrSignIn) && v.deps.SignIn != nil:
+		next := ""
+		if v.c.Method() == fiber.MethodGet {
+			next = "?next=" + url.QueryEscape(v.c.OriginalURL())
+		}
+		return v.see("/sign-in" + next)
+	case errors.Is(err, replica.ErrSignIn):
+		status, view.Says = fiber.StatusUnauthorized, "Open these pages with the address that the program printed when it started."
+	default:
+		problem, known := wire.ProblemOf(err)
+		status, view.Says = problem.Status, sentence(problem.Title)
+		if problem.Detail != "" {
+			view.Says = sentence(problem.Detail)
+		}
+		if !known {
+			view.Number = rand.Text()[:10]
+			v.deps.Log.Error("page", "instance", view.Number, "path", v.c.Path(), "err", err)
+		}
+	}
+	view.Answer = failAnswer(status)
+	view.frame = v.frame(view.Answer)
+	v.c.Status(status)
+	return v.show("fail", view)
+}
+
+func failAnswer(status int) string {
+	switch status {
+	case fiber.StatusNotFound:
+		return "There is nothing here."
+	case fiber.StatusForbidden:
+		return "This can't be done from here."
+	case fiber.StatusUnauthorized:
+		return "Nobody is signed in."
+	case fiber.StatusInternalServerError:
+		return "Something went wrong here."
+	}
+	return "That did not work."
+}
+
+// failView is the page for what could not be answered.
+type failView struct {
+	frame
+	Answer string
+	Says   string
+	Number string // of the line in the log
+}
