@@ -1,0 +1,98 @@
+package accounts
+
+// The rows of the accounts tables. They never leave this package. Times are milliseconds since 1970, so that no zone can creep in.
+
+type companyRow struct {
+	Co     string `gorm:"primaryKey"`
+	Name   string
+	MadeMS int64
+}
+
+type loginRow struct {
+	Login  string `gorm:"primaryKey"`
+	Co     string
+	Person string
+}
+
+type userRow struct {
+	Co       string `gorm:"primaryKey"`
+	Person   string `gorm:"primaryKey"`
+	Login    string
+	Name     string
+	Role     string
+	Password string
+	State    string
+	MadeMS   int64
+}
+
+type deviceRow struct {
+	Co     string `gorm:"primaryKey"`
+	Device string `gorm:"primaryKey"`
+	Key    []byte
+	Name   string
+	State  string
+	MadeMS int64
+}
+
+type holderRow struct {
+	Co     string `gorm:"primaryKey"`
+	Device string `gorm:"primaryKey"`
+	Person string `gorm:"primaryKey"`
+	MadeMS int64
+}
+
+type codeRow struct {
+	Hash    []byte `gorm:"primaryKey"`
+	Co      string
+	Person  string
+	MadeMS  int64
+	UntilMS int64
+	UsedMS  *int64
+	Device  *string
+}
+
+type refreshRow struct {
+	Co      string `gorm:"primaryKey"`
+	Hash    []byte `gorm:"primaryKey"`
+	Family  string
+	Device  string
+	Person  string
+	MadeMS  int64
+	UntilMS int64
+	LastMS  int64
+	UsedMS  *int64
+	EndedMS *int64
+}
+
+type browserRow struct {
+	Co      string `gorm:"primaryKey"`
+	Hash    []byte `gorm:"primaryKey"`
+	Person  string
+	MadeMS  int64
+	UntilMS int64
+	LastMS  int64
+}
+
+type attemptRow struct {
+	Subject  string `gorm:"primaryKey"`
+	Failures int
+	LastMS   int64
+	NextMS   int64
+}
+
+func (companyRow) TableName() string { return "account_company" }
+func (loginRow) TableName() string   { return "account_login" }
+func (userRow) TableName() string    { return "account_user" }
+func (deviceRow) TableName() string  { return "account_device" }
+func (holderRow) TableName() string  { return "account_holder" }
+func (codeRow) TableName() string    { return "account_code" }
+func (refreshRow) TableName() string { return "account_refresh" }
+func (browserRow) TableName() string { return "account_browser" }
+func (attemptRow) TableName() string { return "account_attempt" }
+
+// What a person or a device is.
+const (
+	active  = "active"
+	ended   = "ended"
+	revoked = "revoked"
+)
