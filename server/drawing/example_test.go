@@ -21,6 +21,6 @@ func ExampleSection() {
 	fmt.Println(len(s.SVG(320)) > 0)
 	// Output:
 	// Layer 2 may go on. Wall W1, party wall in section.
-	// From the existing structure outward: existing brick 225 mm. Layer 1 stud, 15 mm clear 65 mm, accepted. Layer 2 acoustic board 15 mm, delivered. Added thickness 80 mm. The far side is the living room.
+	// From the existing structure outward: existing brick, 225 mm. Layer 1 stud, 15 mm clear, 65 mm, accepted. Layer 2 acoustic board, 15 mm, delivered. Added thickness 80 mm. The far side is the living room.
 	// true
 }

@@ -24,6 +24,9 @@ type layout struct {
 	bands   []band
 	perMM   float64
 	y       float64 // how far down the drawing has come
+
+	left, right     float64 // where words may run
+	column, noteTop float64 // the notes' own column beside a narrow drawing, 0 where they stand beneath
 }
 
 // Shapes lays the section out for the width, in units of 1/96 inch, and says how high it became. Every renderer draws this list.
@@ -31,7 +34,7 @@ func (s Section) Shapes(width float64) (shapes []Shape, height float64) {
 	if math.IsNaN(width) || width < narrowest {
 		width = narrowest
 	}
-	l := &layout{section: s, width: width, size: 12.5, y: margin}
+	l := &layout{section: s, width: width, size: 12.5, y: margin, left: margin, right: width - margin}
 	if width >= 520 {
 		l.size = 13
 	}
@@ -45,9 +48,24 @@ func (s Section) Shapes(width float64) (shapes []Shape, height float64) {
 	default:
 		l.upright()
 	}
+	if l.column > 0 {
+		l.right = l.column - 12
+	}
 	l.scaleBar()
+	low := l.y
+	if l.column > 0 {
+		l.left, l.right, l.y = l.column, width-margin, l.noteTop
+	}
 	l.notes()
-	return l.shapes, math.Ceil(l.y + margin)
+	return l.shapes, math.Ceil(math.Max(l.y, low) + margin)
+}
+
+// beside lets the notes stand beside the drawing where it leaves them room enough, so that a page is not half empty.
+func (l *layout) beside(edge, top float64) {
+	const enough = 200
+	if column := math.Max(edge+28, 0.5*l.width); l.width-margin-column >= enough {
+		l.column, l.noteTop = column, top-8
+	}
 }
 
 // blank is the drawing of a surface of which nothing is known yet.

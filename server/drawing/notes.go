@@ -3,6 +3,7 @@ package drawing
 import (
 	"fmt"
 	"math"
+	"sort"
 	"strconv"
 	"strings"
 )
@@ -76,7 +77,7 @@ func list(ids []string) string {
 
 // paragraph sets wrapped lines from the left edge given and moves down.
 func (l *layout) paragraph(role Role, tone Tone, left float64, text string) {
-	for _, line := range wrap(text, l.size, l.width-left-margin) {
+	for _, line := range wrap(text, l.size, l.right-left) {
 		l.y += l.size * lineHeight
 		l.words(role, Point{left, l.y - 3}, Start, tone, false, line)
 	}
@@ -88,32 +89,44 @@ func (l *layout) notes() {
 	l.y += 4
 	s := l.section
 	if len(s.Existing) == 0 && !s.surrounds() {
-		l.paragraph(RoleNote, Ink, margin, "The existing structure is not recorded.")
+		l.paragraph(RoleNote, Ink, l.left, "The existing structure is not recorded.")
 	}
 	for i, e := range s.Existing {
 		l.note(Letter(i), "", Ink, describe(e))
 	}
 	if len(s.Layers) == 0 {
-		l.paragraph(RoleNote, Ink, margin, "No layers are specified.")
+		l.paragraph(RoleNote, Ink, l.left, "No layers are specified.")
 	}
+	remarks := l.states()
 	if s.Key {
-		l.key()
-	} else {
-		l.states()
+		remarks = l.key()
 	}
 	for _, layer := range s.Layers {
-		id := strconv.Itoa(layer.Number)
 		for _, d := range layer.Defects {
-			l.note(id, MarkFailed, Stop, d.words())
+			remarks = append(remarks, remark{[]int{layer.Number}, MarkFailed, Stop, d.words()})
 		}
 		if layer.Fill != nil && layer.Fill.Missing > 0 && !has(layer, MissingFill) {
-			l.note(id, MarkFailed, Stop, fmt.Sprintf("wool missing over %.0f %%", share(layer.Fill.Missing)*100))
+			text := fmt.Sprintf("wool missing over %.0f %%", share(layer.Fill.Missing)*100)
+			remarks = append(remarks, remark{[]int{layer.Number}, MarkFailed, Stop, text})
 		}
+	}
+	sort.SliceStable(remarks, func(i, j int) bool { return remarks[i].numbers[0] < remarks[j].numbers[0] })
+	for _, r := range remarks {
+		l.note(ranges(r.numbers), r.mark, r.tone, r.text)
 	}
 }
 
+// remark is what is said of one layer or of several alike.
+type remark struct {
+	numbers []int
+	mark    Mark
+	tone    Tone
+	text    string
+}
+
 // key lists every layer with thickness and state.
-func (l *layout) key() {
+func (l *layout) key() []remark {
+	var out []remark
 	for _, layer := range l.section.Layers {
 		parts := []string{describe(layer)}
 		if layer.State != "" {
@@ -123,30 +136,30 @@ func (l *layout) key() {
 			parts = append(parts, place)
 		}
 		mark, tone := layer.State.mark()
-		l.note(strconv.Itoa(layer.Number), mark, tone, strings.Join(parts, ", "))
+		out = append(out, remark{[]int{layer.Number}, mark, tone, strings.Join(parts, ", ")})
 	}
+	return out
 }
 
 // states says only what is out of the ordinary, layers of the same state together.
-func (l *layout) states() {
-	var order []string
-	numbers := map[string][]int{}
-	states := map[string]State{}
+func (l *layout) states() []remark {
+	var out []remark
+	at := map[string]int{}
 	for _, layer := range l.section.Layers {
 		text := l.noteText(layer)
 		if text == "" {
 			continue
 		}
-		if _, ok := numbers[text]; !ok {
-			order = append(order, text)
-			states[text] = layer.State
+		i, ok := at[text]
+		if !ok {
+			mark, tone := layer.State.mark()
+			i = len(out)
+			at[text] = i
+			out = append(out, remark{nil, mark, tone, text})
 		}
-		numbers[text] = append(numbers[text], layer.Number)
+		out[i].numbers = append(out[i].numbers, layer.Number)
 	}
-	for _, text := range order {
-		mark, tone := states[text].mark()
-		l.note(ranges(numbers[text]), mark, tone, text)
-	}
+	return out
 }
 
 // ranges writes numbers short: 1 to 4, 7, 9 and 10 becomes "1–4, 7, 9–10".
@@ -195,8 +208,8 @@ func (l *layout) place(layer Slab) string {
 
 // note is one line beneath the drawing: number, mark, words.
 func (l *layout) note(id string, mark Mark, tone Tone, text string) {
-	indent := margin + math.Max(18, textWidth(id, l.size, true)+6)
-	l.words(RoleNote, Point{margin, l.y + l.size*lineHeight - 3}, Start, Ink, true, id)
+	indent := l.left + math.Max(18, textWidth(id, l.size, true)+6)
+	l.words(RoleNote, Point{l.left, l.y + l.size*lineHeight - 3}, Start, Ink, true, id)
 	l.shapes[len(l.shapes)-1].Slab = id
 	if mark != "" {
 		l.add(mark.Shapes(Point{indent, l.y + l.size*lineHeight - 3 - 10.5}, 12)...)

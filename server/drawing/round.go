@@ -43,8 +43,10 @@ func (l *layout) round() {
 		l.point(b, Point{tagAt.X - bubble, tagAt.Y}, Point{column - bubble - 4, tagAt.Y}, end)
 		l.tag(tagAt, b)
 	}
+	top := l.y
 	l.y += need
 	l.roomLine(Point{0, 1}, margin)
+	l.beside(column+float64(rows-1)*slot+bubble, top)
 }
 
 // member is what is wrapped: a pipe, a steel section, a stack in its box.

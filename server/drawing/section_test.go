@@ -26,6 +26,7 @@ func TestGoldenPictures(t *testing.T) {
 		}
 		check(t, name+"-mini.svg", section.Mini())
 	}
+	check(t, "legend-320.svg", Legend(320, livingCeiling(), partyWall(), platformFloor()))
 	for _, m := range Marks() {
 		check(t, "mark-"+string(m)+".svg", m.SVG(16))
 	}

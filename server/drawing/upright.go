@@ -23,26 +23,32 @@ func (l *layout) upright() {
 		l.point(b, Point{got[i], y + bubble}, Point{got[i], elbow}, Point{end.X, top - 3}, end)
 		l.tag(Point{got[i], y}, b)
 	}
-	l.y = top + long + endStrip
-	end := margin
+	l.y = top + long + endStrip + l.size
+	face := margin
 	if n := len(l.bands); n > 0 {
-		end += l.bands[n-1].to
+		face += l.bands[n-1].to
 	}
-	l.y += l.size
-	l.caption(l.y-1, end)
+	edge := math.Max(face, l.caption(l.y-1, face))
+	if n := len(got); n > 0 {
+		edge = math.Max(edge, got[n-1]+bubble)
+	}
 	l.y += 6
+	l.beside(edge, top)
 }
 
-// caption names both sides of a wall beneath it, the room with an arrow that points at it.
-func (l *layout) caption(y, face float64) {
-	half := (l.width - 2*margin) * 0.62
-	text := shorten(l.section.room(), l.size, half)
-	x := math.Min(l.width-margin, math.Max(face+textWidth(text, l.size, false)/2, margin+half)) - 14
-	l.words(RoleContext, Point{x, y}, End, Ink, false, text)
-	l.add(arrow(Point{x + 5, y - 4.5}, Point{1, 0})...)
+// caption names both sides of a wall beneath it, the room with an arrow that points at it, and says where it ends.
+func (l *layout) caption(y, face float64) float64 {
+	text := shorten(l.section.room(), l.size, (l.width-2*margin)*0.62)
+	long := textWidth(text, l.size, false)
+	from := margin
 	if len(l.section.Existing) > 0 {
 		l.words(RoleContext, Point{margin, y}, Start, Ink, false, "existing")
+		from += textWidth("existing", l.size, false) + 14
 	}
+	x := math.Min(l.width-margin-14, math.Max(face+long/3, from+long))
+	l.words(RoleContext, Point{x, y}, End, Ink, false, text)
+	l.add(arrow(Point{x + 5, y - 4.5}, Point{1, 0})...)
+	return x + 14
 }
 
 // arrow is a short arrow that starts at the point.

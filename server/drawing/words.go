@@ -174,5 +174,5 @@ func describe(s Slab) string {
 	if strings.Contains(name, mm) {
 		return name
 	}
-	return name + " " + mm
+	return name + ", " + mm
 }

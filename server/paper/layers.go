@@ -114,12 +114,15 @@ func (f *form) screw(s Screw) {
 	top := f.y
 	indent := margin + layerColumns[0].wide
 	f.line(hair, indent, top, pageWidth-margin, top)
-	f.text(indent+1.2, top+5.6, "L", "", plainType, "Screw, "+number(s.MinMM)+" to "+number(s.MaxMM)+" mm")
-	if s.StockMM > 0 {
-		f.text(indent+1.2, top+10.6, "L", "B", 11, "use "+number(s.StockMM)+" mm")
-	} else {
-		f.text(indent+1.2, top+10.6, "L", "B", 11, "no stock length fits: stop, ask")
+	window, use := "Screw, "+number(s.MinMM)+" to "+number(s.MaxMM)+" mm", "use "+number(s.StockMM)+" mm"
+	switch {
+	case !(s.MinMM > 0) || !(s.MaxMM > 0) || math.IsInf(s.MinMM, 0) || math.IsInf(s.MaxMM, 0):
+		window, use = "Screw window not known", "stop, ask"
+	case !(s.StockMM > 0):
+		use = "no stock length fits: stop, ask"
 	}
+	f.text(indent+1.2, top+5.6, "L", "", plainType, window)
+	f.text(indent+1.2, top+10.6, "L", "B", 11, use)
 	f.ruler(indent+76, top+10.2, s)
 	f.y = top + screwRow
 }
