@@ -72,6 +72,15 @@ type Seq struct {
 	Head  jobs.Hash
 }
 
+// Epoch is a stretch of the log within which positions and heads never go back.
+type Epoch struct {
+	ID     string
+	Parent string
+	FirstN int64
+	Cause  string
+	At     int64 // ms
+}
+
 // Device is a device as the company knows it.
 type Device struct {
 	ID       string
@@ -164,6 +173,7 @@ type Tx interface {
 
 	Seq() (Seq, error) // the zero Seq where no log has begun
 	SetSeq(Seq) error
+	PutEpoch(Epoch) error
 	Log([]Act) error
 	Acts(after int64, limit, maxBytes int) ([]Act, error) // in order; at least one where there is one
 	HeadAt(n int64) (jobs.Hash, error)                    // zero at 0 and where the log has no such position
@@ -176,6 +186,7 @@ type Tx interface {
 	Known(ids []string) (map[string]Known, error)
 	Lane(dev, job string) (LaneHead, error) // Seq 0 where it has not begun
 	LanesOf(dev string) ([]LaneHead, error)
+	At(dev, job string, seq int64) (Known, error)         // jobs.ErrNotFound
 	Entries(job string, afterPos int64) ([]Stored, error) // in the order of arrival
 	Outbox(limit int) ([]Stored, error)                   // unsent, in run order
 	SetState(h jobs.Hash, s State, n int64) error
@@ -196,6 +207,8 @@ type Tx interface {
 	Photo(job string, h jobs.Hash) (Photo, error) // jobs.ErrNotFound
 	PutPhoto(Photo) error
 	Photos(here, sent bool, limit int) ([]Photo, error)
+	CountPhotos(here, sent bool) (int, error)
+	AllPhotos() ([]Photo, error)
 
 	Me() (Me, error) // ErrNoHome
 	PutMe(Me) error

@@ -1,0 +1,322 @@
+package replica
+
+import (
+	"context"
+	"crypto/ed25519"
+	"errors"
+	"fmt"
+	"time"
+
+	"tacet/jobs"
+)
+
+// startBudget is the size of the first page; it is halved when a page does not arrive and doubled when one does.
+const startBudget = 64 << 10
+
+// Pull reads the company's log from where this home has it, page by page. A page is applied whole, entries and cursor in
+// one transaction, after all that is signed in it was verified.
+func (r *Replica) Pull(ctx context.Context, t Transport) (Result, error) {
+	var done Result
+	me, err := r.home(ctx)
+	if err != nil {
+		return done, err
+	}
+	for {
+		start := me.Cursor
+		p, err := t.Pull(ctx, me.Cursor, r.pageBudget())
+		if err != nil {
+			r.shrinkPage(errors.Is(err, ErrUnreachable))
+			return done, fmt.Errorf("pull: %w", err)
+		}
+		r.growPage()
+		n, err := r.apply(ctx, &me, p)
+		done.Entries += n
+		if err != nil {
+			return done, err
+		}
+		if !p.More {
+			return done, nil
+		}
+		if me.Cursor.N == start.N {
+			return done, refuse(ErrBadFrame, "a page without acts says that more follows")
+		}
+	}
+}
+
+// apply checks a page and saves it. It moves me on.
+func (r *Replica) apply(ctx context.Context, me *Me, p Page) (received int, err error) {
+	es, err := checkPage(*me, p)
+	if err != nil {
+		return 0, err
+	}
+	keys, err := r.deviceKeys(ctx, me.Company, p)
+	if err != nil {
+		return 0, err
+	}
+	if err := checkPageSeals(*me, keys, p.Seals); err != nil {
+		return 0, err
+	}
+	own, _ := r.identity()
+	err = r.store.Write(ctx, me.Company, func(tx Tx) error {
+		now, err := tx.Me()
+		if err != nil {
+			return err
+		}
+		if now.Cursor.Epoch != me.Cursor.Epoch || now.Cursor.N != me.Cursor.N {
+			return refuse(ErrBusy, "another process of this home has pulled")
+		}
+		if received, err = r.enter(tx, me.Company, own, p, es); err != nil {
+			return err
+		}
+		for dev, key := range keys {
+			if _, err := tx.Device(dev); errors.Is(err, jobs.ErrNotFound) {
+				err = tx.PutDevice(Device{ID: dev, Key: key, NextRun: 1})
+				if err != nil {
+					return err
+				}
+			} else if err != nil {
+				return err
+			}
+		}
+		if err := tx.PutSeals(p.Seals); err != nil {
+			return err
+		}
+		now.Cursor = p.Cursor
+		if err := tx.PutMe(now); err != nil {
+			return err
+		}
+		if err := r.noteTime(tx, p.Time); err != nil {
+			return err
+		}
+		me.Cursor = p.Cursor
+		return sameDigests(tx, p.Digests)
+	})
+	return received, err
+}
+
+// checkPage recomputes the log's chain from the cursor that we have to the one that came, and reads the entries.
+func checkPage(me Me, p Page) ([]jobs.Entry, error) {
+	if me.Cursor.Epoch != "" && p.Cursor.Epoch != me.Cursor.Epoch {
+		return nil, &Refusal{Err: ErrEpochChanged, Epoch: p.Cursor.Epoch}
+	}
+	if !p.Cursor.Verify(me.Company, me.ServerKey) {
+		return nil, refuse(ErrReceipt, "the cursor is not signed by the server")
+	}
+	n, head := me.Cursor.N, me.Cursor.Head
+	es := make([]jobs.Entry, len(p.Acts))
+	for i, a := range p.Acts {
+		n++
+		if a.N != n {
+			return nil, refuse(ErrBadFrame, "act %d where %d follows", a.N, n)
+		}
+		if after(a.Act) == "" {
+			return nil, fmt.Errorf("act %q of the log: %w", a.Act, ErrTooOld)
+		}
+		head = NextHead(head, n, a.Act, a.H)
+		e, err := parse(a.Raw)
+		if err != nil {
+			return nil, err
+		}
+		if e.Hash != a.H || e.Co != me.Company || e.Job != a.Job {
+			return nil, refuse(ErrBadHash, "act %d is about another entry", n)
+		}
+		es[i] = e
+	}
+	if p.Cursor.N != n || p.Cursor.Head != head {
+		return nil, refuse(ErrReceipt, "the log's chain does not lead to the cursor")
+	}
+	return es, nil
+}
+
+// deviceKeys gives the keys for a page's seals: those known here, else those that the server names.
+func (r *Replica) deviceKeys(ctx context.Context, co string, p Page) (map[string]ed25519.PublicKey, error) {
+	keys := map[string]ed25519.PublicKey{}
+	for _, d := range p.Devices {
+		keys[d.Dev] = d.Key
+	}
+	err := r.store.Read(ctx, co, func(tx Tx) error {
+		for dev, key := range keys {
+			d, err := tx.Device(dev)
+			if errors.Is(err, jobs.ErrNotFound) {
+				continue
+			}
+			if err != nil {
+				return err
+			}
+			if !d.Key.Equal(key) {
+				return refuse(ErrBadSeal, "the server names another key for device %s than before", dev)
+			}
+		}
+		return nil
+	})
+	return keys, err
+}
+
+func checkPageSeals(me Me, keys map[string]ed25519.PublicKey, seals []Seal) error {
+	for _, s := range seals {
+		if s.Co != me.Company || !s.Verify(keys[s.Dev]) {
+			return &Refusal{Err: ErrBadSeal, Job: s.Job, Seq: s.Seq}
+		}
+		if s.Receipt == nil || !s.Receipt.covers(s) || !s.Receipt.Verify(me.ServerKey) {
+			return &Refusal{Err: ErrReceipt, Job: s.Job, Seq: s.Seq}
+		}
+	}
+	return nil
+}
+
+// enter saves the acts of a page: what is new goes in, what is here moves to its new state.
+func (r *Replica) enter(tx Tx, co, own string, p Page, es []jobs.Entry) (received int, err error) {
+	ids := make([]string, len(es))
+	for i, e := range es {
+		ids[i] = e.ID
+	}
+	known, err := tx.Known(ids)
+	if err != nil {
+		return 0, err
+	}
+	dev, key := r.identity()
+	d, err := r.ownDevice(tx, dev, key)
+	if err != nil {
+		return 0, err
+	}
+	now := r.now()
+	marks := map[string]*markChange{}
+	var fresh []Stored
+	place := map[string]int{}
+	for i, a := range p.Acts {
+		e, state := es[i], after(a.Act)
+		m := marks[e.Job]
+		if m == nil {
+			m = &markChange{}
+			marks[e.Job] = m
+		}
+		m.n = a.N
+		d.Clk = merge(d.Clk, e.Clk, now)
+		if at, ok := place[e.ID]; ok { // came earlier in this page
+			m.move(fresh[at].State, state, e.Hash)
+			fresh[at].State, fresh[at].N = state, a.N
+			continue
+		}
+		k, here := known[e.ID]
+		switch {
+		case here && k.H != e.Hash:
+			return 0, &Refusal{Err: ErrEntryDiffers, Job: e.Job, Seq: e.Seq, H: k.H}
+		case here:
+			if err := r.move(tx, e, k, state, a.N, m); err != nil {
+				return 0, err
+			}
+			k.State = state
+			known[e.ID] = k
+		default:
+			m.move("", state, e.Hash)
+			place[e.ID] = len(fresh)
+			fresh = append(fresh, Stored{Entry: e, State: state, N: a.N, At: ms(now)})
+			if e.Dev != own {
+				received++
+			}
+			if err := wantPhotos(tx, e); err != nil {
+				return 0, err
+			}
+		}
+	}
+	if err := tx.Insert(fresh); err != nil {
+		return 0, err
+	}
+	for job, m := range marks {
+		if err := m.save(tx, job); err != nil {
+			return 0, err
+		}
+	}
+	return received, tx.PutDevice(d)
+}
+
+func (r *Replica) move(tx Tx, e jobs.Entry, k Known, to State, n int64, m *markChange) error {
+	if err := tx.SetState(e.Hash, to, n); err != nil {
+		return err
+	}
+	m.move(k.State, to, e.Hash)
+	if to != Standing || e.Data == nil {
+		return nil
+	}
+	// a body that was held back comes with the act that admits its entry
+	if err := tx.SetBody(e.Hash, e.Data); err != nil && !errors.Is(err, jobs.ErrNotFound) {
+		return err
+	}
+	return nil
+}
+
+// markChange gathers what a page changes in a job's mark.
+type markChange struct {
+	n       int64
+	add     []jobs.Hash
+	take    []jobs.Hash
+	refolds bool
+}
+
+func (m *markChange) move(from, to State, h jobs.Hash) {
+	if from != Standing && to == Standing {
+		m.add = append(m.add, h)
+	}
+	if from == Standing && to != Standing {
+		m.take = append(m.take, h)
+	}
+	if from != "" && visible(from) != visible(to) {
+		m.refolds = true
+	}
+}
+
+func (m *markChange) save(tx Tx, job string) error {
+	mark, err := tx.Mark(job)
+	if err != nil {
+		return err
+	}
+	mark.N = m.n
+	if m.refolds {
+		mark.Rev++
+	}
+	for _, h := range m.add {
+		mark.Count++
+		mark.Sum = plus(mark.Sum, h)
+	}
+	for _, h := range m.take {
+		mark.Count--
+		mark.Sum = minus(mark.Sum, h)
+	}
+	return tx.SetMark(mark)
+}
+
+// sameDigests compares what stands here with what stands at the server.
+func sameDigests(tx Tx, ds []Digest) error {
+	for _, d := range ds {
+		m, err := tx.Mark(d.Job)
+		if err != nil {
+			return err
+		}
+		if m.Count != d.Count || m.Sum != d.Sum {
+			return refuse(ErrDiverged, "job %s: %d entries stand here, %d at the server", d.Job, m.Count, d.Count)
+		}
+	}
+	return nil
+}
+
+func (r *Replica) pageBudget() int {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.budget
+}
+
+func (r *Replica) growPage() {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.budget = min(r.budget*2, MaxPage)
+}
+
+func (r *Replica) shrinkPage(lost bool) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if lost {
+		r.budget = max(r.budget/2, MinPage)
+	}
+}
+
+func msSpan(n int64) time.Duration { return time.Duration(n) * time.Millisecond }

@@ -1,0 +1,85 @@
+package replica
+
+import (
+	"context"
+	"errors"
+	"time"
+)
+
+// Report is what one exchange did and what is left.
+type Report struct {
+	Sent     int // entries with a verified receipt
+	Received int // entries of others
+	Waiting  int // entries recorded here that have no receipt yet
+	Held     int // entries recorded here that wait for the supervisor
+	Photos   int // photos recorded here that are not at the server yet
+}
+
+// Sync sends and fetches once: entries first, then the directory, then photos. The report is right also when an error
+// cut the exchange short; nothing recorded here is ever lost by one.
+func (r *Replica) Sync(ctx context.Context, t Transport) (Report, error) {
+	var rep Report
+	me, err := r.home(ctx)
+	if err != nil {
+		return rep, err
+	}
+	err = r.exchange(ctx, t, me.Company, &rep)
+	count := func() error {
+		n, photos, _, err := r.Waiting(ctx, me.Company)
+		rep.Waiting, rep.Photos = n, photos
+		if err != nil {
+			return err
+		}
+		rep.Held, err = r.held(ctx, me.Company)
+		return err
+	}
+	return rep, errors.Join(err, count())
+}
+
+func (r *Replica) exchange(ctx context.Context, t Transport, co string, rep *Report) error {
+	sent, err := r.Push(ctx, t)
+	rep.Sent = sent.Entries
+	if err != nil {
+		return err
+	}
+	got, err := r.Pull(ctx, t)
+	rep.Received = got.Entries
+	if err != nil {
+		return err
+	}
+	people, err := t.People(ctx)
+	if err != nil {
+		return err
+	}
+	if err := r.store.Write(ctx, co, func(tx Tx) error { return tx.PutPeople(people) }); err != nil {
+		return err
+	}
+	return r.exchangePhotos(ctx, t, co)
+}
+
+// Waiting tells what was recorded here and is not at the server yet.
+func (r *Replica) Waiting(ctx context.Context, co string) (entries, photos int, oldest time.Time, err error) {
+	dev, _ := r.identity()
+	err = r.store.Read(ctx, co, func(tx Tx) error {
+		n, at, err := tx.Count(Unsent, dev)
+		if err != nil {
+			return err
+		}
+		entries = n
+		if n > 0 {
+			oldest = time.UnixMilli(at).UTC()
+		}
+		photos, err = tx.CountPhotos(true, false)
+		return err
+	})
+	return entries, photos, oldest, err
+}
+
+func (r *Replica) held(ctx context.Context, co string) (n int, err error) {
+	dev, _ := r.identity()
+	err = r.store.Read(ctx, co, func(tx Tx) error {
+		n, _, err = tx.Count(Held, dev)
+		return err
+	})
+	return n, err
+}

@@ -1,0 +1,212 @@
+package store
+
+import (
+	"fmt"
+
+	"gorm.io/gorm"
+
+	"tacet/jobs"
+	"tacet/sync/replica"
+)
+
+type entryRow struct {
+	Co    string `gorm:"primaryKey"`
+	H     []byte `gorm:"primaryKey"`
+	ID    string
+	Job   string
+	Dev   string
+	Seq   int64
+	Run   int64
+	Clk   string
+	Kind  string
+	Len   int
+	Env   []byte
+	Body  []byte
+	Pos   int64
+	At    int64
+	N     *int64
+	State string
+}
+
+func (entryRow) TableName() string { return "entry" }
+
+func (r entryRow) stored() (replica.Stored, error) {
+	e, err := replica.Restore(r.Env, r.Body, hash(r.H))
+	s := replica.Stored{Entry: e, State: replica.State(r.State), Pos: r.Pos, At: r.At}
+	if r.N != nil {
+		s.N = *r.N
+	}
+	return s, err
+}
+
+func (r entryRow) known() replica.Known {
+	k := replica.Known{H: hash(r.H), State: replica.State(r.State), Seq: r.Seq, Run: r.Run}
+	if r.N != nil {
+		k.N = *r.N
+	}
+	return k
+}
+
+func stored(rows []entryRow) ([]replica.Stored, error) {
+	list := make([]replica.Stored, len(rows))
+	for i, r := range rows {
+		var err error
+		if list[i], err = r.stored(); err != nil {
+			return nil, err
+		}
+	}
+	return list, nil
+}
+
+// Insert keeps new entries, their bytes exactly as given, and draws their places in the order of arrival.
+func (t *tx) Insert(es []replica.Stored) error {
+	if len(es) == 0 {
+		return nil
+	}
+	rows := make([]entryRow, len(es))
+	marks := map[string]*replica.Mark{}
+	for i := range es {
+		e := &es[i]
+		if e.Co != t.co {
+			return fmt.Errorf("entry %s belongs to another company: %w", e.ID, jobs.ErrNotFound)
+		}
+		m, ok := marks[e.Job]
+		if !ok {
+			found, err := t.Mark(e.Job)
+			if err != nil {
+				return err
+			}
+			m = &found
+			marks[e.Job] = m
+		}
+		m.Total++
+		e.Pos = m.Total
+		clk, err := e.Clk.MarshalText()
+		if err != nil {
+			return err
+		}
+		rows[i] = entryRow{Co: t.co, H: e.Hash[:], ID: e.ID, Job: e.Job, Dev: e.Dev, Seq: e.Seq, Run: e.Run, Clk: string(clk), Kind: e.Kind,
+			Len: e.Len, Env: e.Env, Body: e.Data, Pos: e.Pos, At: e.At, N: position(e.N), State: string(e.State)}
+	}
+	if err := t.db.CreateInBatches(rows, batch).Error; err != nil {
+		return err
+	}
+	for _, m := range marks {
+		if err := t.putMark(*m); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func position(n int64) *int64 {
+	if n == 0 {
+		return nil
+	}
+	return &n
+}
+
+// Known tells which of these ids are here.
+func (t *tx) Known(ids []string) (map[string]replica.Known, error) {
+	found := make(map[string]replica.Known, len(ids))
+	for len(ids) > 0 {
+		part := ids[:min(batch, len(ids))]
+		ids = ids[len(part):]
+		var rows []entryRow
+		if err := t.of().Select("id, h, state, n, seq, run").Where("id IN ?", part).Find(&rows).Error; err != nil {
+			return nil, err
+		}
+		for _, r := range rows {
+			found[r.ID] = r.known()
+		}
+	}
+	return found, nil
+}
+
+// At reads what stands at a place of a lane.
+func (t *tx) At(dev, job string, seq int64) (replica.Known, error) {
+	var rows []entryRow
+	err := t.of().Select("h, state, n, seq, run").Where("dev = ? AND job = ? AND seq = ?", dev, job, seq).Limit(1).Find(&rows).Error
+	if err != nil {
+		return replica.Known{}, err
+	}
+	if len(rows) == 0 {
+		return replica.Known{}, jobs.ErrNotFound
+	}
+	return rows[0].known(), nil
+}
+
+// Lane reads the end of one lane.
+func (t *tx) Lane(dev, job string) (replica.LaneHead, error) {
+	var rows []entryRow
+	err := t.of().Select("seq, h").Where("dev = ? AND job = ?", dev, job).Order("seq DESC").Limit(1).Find(&rows).Error
+	if err != nil || len(rows) == 0 {
+		return replica.LaneHead{Job: job}, err
+	}
+	return replica.LaneHead{Job: job, Seq: rows[0].Seq, H: hash(rows[0].H)}, nil
+}
+
+// LanesOf reads the ends of all lanes of a device.
+func (t *tx) LanesOf(dev string) ([]replica.LaneHead, error) {
+	var rows []entryRow
+	err := t.of().Select("job, seq, h").
+		Where("dev = ? AND seq = (SELECT MAX(last.seq) FROM entry last WHERE last.co = entry.co AND last.dev = entry.dev AND last.job = entry.job)", dev).
+		Order("job").Find(&rows).Error
+	heads := make([]replica.LaneHead, len(rows))
+	for i, r := range rows {
+		heads[i] = replica.LaneHead{Job: r.Job, Seq: r.Seq, H: hash(r.H)}
+	}
+	return heads, err
+}
+
+// Entries reads a job's entries in the order of arrival.
+func (t *tx) Entries(job string, afterPos int64) ([]replica.Stored, error) {
+	var rows []entryRow
+	if err := t.of().Where("job = ? AND pos > ?", job, afterPos).Order("pos").Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	return stored(rows)
+}
+
+// Outbox reads what has no receipt yet, in the device's own order.
+func (t *tx) Outbox(limit int) ([]replica.Stored, error) {
+	var rows []entryRow
+	if err := t.of().Where("state = 'unsent'").Order("run").Limit(limit).Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	return stored(rows)
+}
+
+// SetState moves an entry to another state.
+func (t *tx) SetState(h jobs.Hash, s replica.State, n int64) error {
+	res := t.of().Table("entry").Where("h = ?", h[:]).Updates(map[string]any{"state": string(s), "n": position(n)})
+	return one(res)
+}
+
+// SetBody fills in a body that was held back.
+func (t *tx) SetBody(h jobs.Hash, body []byte) error {
+	return one(t.of().Table("entry").Where("h = ? AND body IS NULL", h[:]).Update("body", body))
+}
+
+func one(res *gorm.DB) error {
+	if res.Error == nil && res.RowsAffected != 1 {
+		return jobs.ErrNotFound
+	}
+	return res.Error
+}
+
+// MarkSent moves what a receipt covers from unsent to sent.
+func (t *tx) MarkSent(dev, job string, upto int64) (int, error) {
+	res := t.of().Table("entry").Where("dev = ? AND job = ? AND seq <= ? AND state = 'unsent'", dev, job, upto).Update("state", string(replica.Sent))
+	return int(res.RowsAffected), res.Error
+}
+
+// Count counts the entries of a device in a state.
+func (t *tx) Count(s replica.State, dev string) (n int, oldest int64, err error) {
+	var row struct {
+		N      int
+		Oldest int64
+	}
+	err = t.of().Table("entry").Select("COUNT(*) AS n, COALESCE(MIN(at), 0) AS oldest").Where("state = ? AND dev = ?", string(s), dev).Scan(&row).Error
+	return row.N, row.Oldest, err
+}

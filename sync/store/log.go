@@ -1,0 +1,126 @@
+package store
+
+import (
+	"gorm.io/gorm/clause"
+
+	"tacet/jobs"
+	"tacet/sync/replica"
+)
+
+type seqRow struct {
+	Co    string `gorm:"primaryKey"`
+	Epoch string
+	N     int64
+	Head  []byte
+}
+
+func (seqRow) TableName() string { return "company_seq" }
+
+type logRow struct {
+	Co   string `gorm:"primaryKey"`
+	N    int64  `gorm:"primaryKey;autoIncrement:false"`
+	Act  string
+	H    []byte
+	Job  string
+	Head []byte
+	At   int64
+	Says string
+}
+
+func (logRow) TableName() string { return "log" }
+
+// Seq reads the end of the company's log.
+func (t *tx) Seq() (replica.Seq, error) {
+	var rows []seqRow
+	if err := t.of().Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		return replica.Seq{}, err
+	}
+	return replica.Seq{Epoch: rows[0].Epoch, N: rows[0].N, Head: hash(rows[0].Head)}, nil
+}
+
+// SetSeq writes the end of the company's log.
+func (t *tx) SetSeq(s replica.Seq) error {
+	row := seqRow{Co: t.co, Epoch: s.Epoch, N: s.N, Head: s.Head[:]}
+	return t.db.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error
+}
+
+type epochRow struct {
+	Co     string `gorm:"primaryKey"`
+	Epoch  string `gorm:"primaryKey"`
+	Parent string
+	FirstN int64
+	Cause  string
+	At     int64
+}
+
+func (epochRow) TableName() string { return "epoch" }
+
+// PutEpoch notes where an epoch of the log begins, and why.
+func (t *tx) PutEpoch(e replica.Epoch) error {
+	return t.db.Create(&epochRow{Co: t.co, Epoch: e.ID, Parent: e.Parent, FirstN: e.FirstN, Cause: e.Cause, At: e.At}).Error
+}
+
+// Log appends acts.
+func (t *tx) Log(acts []replica.Act) error {
+	rows := make([]logRow, len(acts))
+	for i, a := range acts {
+		rows[i] = logRow{Co: t.co, N: a.N, Act: a.Act, H: a.H[:], Job: a.Job, Head: a.Head[:], At: a.At, Says: a.Says}
+	}
+	if len(rows) == 0 {
+		return nil
+	}
+	return t.db.CreateInBatches(rows, batch).Error
+}
+
+// Acts reads the log behind a position, with the entries, until either limit is reached.
+func (t *tx) Acts(after int64, limit, maxBytes int) ([]replica.Act, error) {
+	var acts []replica.Act
+	size := 0
+	for len(acts) < limit {
+		var rows []struct {
+			N         int64
+			Act       string
+			H         []byte
+			Job       string
+			Head      []byte
+			At        int64
+			Says      string
+			Dev       string
+			Env, Body []byte
+		}
+		n := min(batch, limit-len(acts))
+		err := t.db.Table("log").Joins("JOIN entry ON entry.co = log.co AND entry.h = log.h").
+			Select("log.n, log.act, log.h, log.job, log.head, log.at, log.says, entry.dev, entry.env, entry.body").
+			Where("log.co = ? AND log.n > ?", t.co, after).Order("log.n").Limit(n).Find(&rows).Error
+		if err != nil {
+			return nil, err
+		}
+		for _, r := range rows {
+			size += len(r.Env) + len(r.Body)
+			if size > maxBytes && len(acts) > 0 {
+				return acts, nil
+			}
+			acts = append(acts, replica.Act{N: r.N, Act: r.Act, H: hash(r.H), Job: r.Job, Head: hash(r.Head), At: r.At, Says: r.Says,
+				Dev: r.Dev, Raw: replica.Raw{Env: r.Env, Body: r.Body}})
+			after = r.N
+		}
+		if len(rows) < n {
+			break
+		}
+	}
+	return acts, nil
+}
+
+// HeadAt reads the head of the log's chain at a position.
+func (t *tx) HeadAt(n int64) (jobs.Hash, error) {
+	var rows []logRow
+	if err := t.of().Where("n = ?", n).Limit(1).Find(&rows).Error; err != nil || len(rows) == 0 {
+		return jobs.Hash{}, err
+	}
+	return hash(rows[0].Head), nil
+}
+
+func hash(b []byte) (h jobs.Hash) {
+	copy(h[:], b)
+	return h
+}

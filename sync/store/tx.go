@@ -1,0 +1,118 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+
+	"tacet/migrations"
+	"tacet/sync/replica"
+)
+
+// tx is a transaction in one company.
+type tx struct {
+	db *gorm.DB
+	co string
+}
+
+var _ replica.Tx = (*tx)(nil)
+
+// of ties a query to a company: the only way by which the tables of the record are read. An empty company would read
+// everybody's rows, so it is an error.
+func (t *tx) of() *gorm.DB {
+	if t.co == "" {
+		db := t.db.Session(&gorm.Session{})
+		_ = db.AddError(errNoCompany) // returned by whatever the caller does next
+		return db
+	}
+	return t.db.Where("co = ?", t.co)
+}
+
+// Of is the same transaction in another company.
+func (t *tx) Of(co string) (replica.Tx, error) {
+	if co == "" {
+		return nil, errNoCompany
+	}
+	return &tx{db: t.db, co: co}, nil
+}
+
+// Read gives f one snapshot.
+func (s *Store) Read(ctx context.Context, co string, f func(replica.Tx) error) error {
+	if co == "" {
+		return errNoCompany
+	}
+	var opts *sql.TxOptions
+	if s.dialect == migrations.Postgres {
+		opts = &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true}
+	}
+	return s.run(ctx, s.read, opts, func(db *gorm.DB) error { return f(&tx{db: db, co: co}) })
+}
+
+// Write gives f the company's lock until the commit.
+func (s *Store) Write(ctx context.Context, co string, f func(replica.Tx) error) error {
+	if co == "" {
+		return errNoCompany
+	}
+	var opts *sql.TxOptions
+	if s.dialect == migrations.Postgres {
+		// each statement sees what the last holder of the lock committed; a stricter level would fail there
+		opts = &sql.TxOptions{Isolation: sql.LevelReadCommitted}
+	}
+	return s.run(ctx, s.write, opts, func(db *gorm.DB) error {
+		if s.dialect == migrations.Postgres {
+			if err := lockCompany(db, co); err != nil {
+				return err
+			}
+		}
+		return f(&tx{db: db, co: co})
+	})
+}
+
+// lockCompany takes the row of the company for update. On SQLite the transaction itself is the lock. A process that
+// freezes while it holds a company loses the connection, and with it the lock, after ten seconds.
+func lockCompany(db *gorm.DB, co string) error {
+	for _, set := range []string{"SET LOCAL lock_timeout = '3s'", "SET LOCAL idle_in_transaction_session_timeout = '10s'"} {
+		if err := db.Exec(set).Error; err != nil {
+			return err
+		}
+	}
+	fresh := seqRow{Co: co, Head: make([]byte, 32)}
+	if err := db.Clauses(clause.OnConflict{DoNothing: true}).Create(&fresh).Error; err != nil {
+		return err
+	}
+	var row seqRow
+	return db.Clauses(clause.Locking{Strength: "UPDATE"}).Where("co = ?", co).Take(&row).Error
+}
+
+// run is one transaction. An error of f comes back unchanged, one of the database as a sentinel where it has one. A
+// panic in f takes everything back too and goes on.
+func (s *Store) run(ctx context.Context, pool *gorm.DB, opts *sql.TxOptions, f func(*gorm.DB) error) error {
+	db := pool.WithContext(ctx).Begin(opts)
+	if db.Error != nil {
+		return known(fmt.Errorf("begin: %w", db.Error))
+	}
+	done := false
+	defer func() {
+		if !done {
+			db.Rollback()
+		}
+	}()
+	if err := f(db); err != nil {
+		return known(err)
+	}
+	done = true
+	if err := db.Commit().Error; err != nil {
+		return known(fmt.Errorf("commit: %w", err))
+	}
+	return nil
+}
+
+// Companies lists the companies that have a record here.
+func (s *Store) Companies(ctx context.Context) ([]string, error) {
+	var cos []string
+	err := s.read.WithContext(ctx).Raw("SELECT co FROM company_seq UNION SELECT co FROM me UNION SELECT co FROM digest ORDER BY co").Scan(&cos).Error
+	return cos, known(err)
+}
