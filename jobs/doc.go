@@ -1,0 +1,18 @@
+// Package jobs is the domain: a job with its surfaces, what exists, what is specified, what was installed, what was
+// checked, and the entries that record all of it.
+//
+// Whatever anybody records is an [Entry]: two byte strings, written once. A [Job] is what a set of entries makes
+// ([Fold], [Job.Add]); the order in which they arrive changes nothing.
+//
+// The way of one record through the package:
+//
+//	Compose   one JSON object -> rules -> Draft     compose.go, and the kind's own file: kind_install.go, kind_check.go …
+//	NewEntry  Draft + place in a lane -> bytes      entry.go, canonical.go
+//	Add       entry -> filed under its subject      fold.go
+//	settle    what is filed -> states               settle.go, layer.go, check.go
+//
+// And from the state: masses and loads (layer.go, load.go), screw windows (screws.go), predictions (predict.go), warnings
+// (warnings.go), the view that the command line prints (view.go), the canonical export (export.go).
+//
+// Nothing here reads a clock, a file or a database.
+package jobs
