@@ -62,7 +62,7 @@ func (s Section) Shapes(width float64) (shapes []Shape, height float64) {
 
 // beside lets the notes stand beside the drawing where it leaves them room enough, so that a page is not half empty.
 func (l *layout) beside(edge, top float64) {
-	const enough = 200
+	const enough = 180
 	if column := math.Max(edge+28, 0.5*l.width); l.width-margin-column >= enough {
 		l.column, l.noteTop = column, top-8
 	}
