@@ -2,7 +2,6 @@ package pages
 
 import (
 	"context"
-	"encoding/json"
 	"log/slog"
 	"time"
 
@@ -26,8 +25,8 @@ type Deps struct {
 	Program Program
 	Version string // of the program, for the foot of sheets and pages
 
-	Record Record        // a *replica.Replica
-	Blobs  replica.Blobs // the photos
+	Record *replica.Replica
+	Blobs  replica.Blobs // where new photos are kept: the replica's own
 
 	// Who tells who asks. replica.ErrSignIn sends people to the sign-in page.
 	Who func(c *fiber.Ctx) (Visitor, error)
@@ -65,28 +64,6 @@ type Visitor struct {
 
 // Author is the visitor as the author of records.
 func (v Visitor) Author() jobs.Author { return jobs.Author{Person: v.Person, Role: v.Role} }
-
-// Record is what the pages read and write. Every call belongs to one company.
-type Record interface {
-	// Jobs lists the jobs.
-	Jobs(ctx context.Context, company string) ([]replica.JobRow, error)
-	// Job is one job as it stands; replica.ErrNoJob where there is none. Nobody changes it afterwards.
-	Job(ctx context.Context, company, job string) (*jobs.Job, error)
-	// Record records one or more edge objects of one job, all or none, and returns the entries when they are durable.
-	Record(ctx context.Context, company string, a jobs.Author, job string, edges []json.RawMessage) ([]jobs.Entry, error)
-	// FindSheet finds the surface behind a readable code; jobs.ErrNotFound.
-	FindSheet(ctx context.Context, company, code string) (job, surface string, err error)
-	// Waiting lists what waits to be sent, or waits for the supervisor, on this device.
-	Waiting(ctx context.Context, company string) ([]Waiting, error)
-}
-
-// Waiting is an entry that this device recorded and that does not stand in the server's log yet.
-type Waiting struct {
-	Job, ID, Kind string
-	State         replica.State // unsent, held, refused, to_confirm
-	Says          string        // why it is held or refused
-	At            time.Time     // when it was recorded here
-}
 
 // LinkState is how the device stands with its server.
 type LinkState string

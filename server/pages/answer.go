@@ -1,0 +1,214 @@
+package pages
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"tacet/jobs"
+)
+
+// answer is what a surface says first: may the next layer go on, and if not, why not. What keeps a layer from being covered
+// is decided by the job; here it is put into words.
+type answer struct {
+	Says  string // the sentence
+	Also  string // a second, smaller one
+	Mark  string // of drawing.Mark, "" for none
+	Layer int    // the layer it speaks of, 0 for the whole surface
+	Do    step   // what to do next
+	Or    step   // what else, plainly lesser
+}
+
+// step is an action: its words and where it is done, beneath the surface's own address.
+type step struct{ Text, To string }
+
+func layerStep(text string, n int, to string) step { return step{text, fmt.Sprintf("/%d/%s", n, to)} }
+
+func answerOf(j *jobs.Job, s *jobs.Surface) answer {
+	a := layersAnswer(j, s)
+	var open []string
+	for _, c := range s.ChecksOf(0) {
+		if c.Rule.Stop && holds(c) {
+			open = append(open, c.Rule.Code)
+		}
+	}
+	if len(open) > 0 && len(s.Layers) > 0 {
+		a.Also = count(len(open), "stop check") + " of the whole surface still open: " + strings.Join(open, ", ") + "."
+	}
+	return a
+}
+
+func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
+	if len(s.Layers) == 0 {
+		return answer{Says: "Nothing is specified yet.", Mark: "open"}
+	}
+	for _, d := range j.Disputes {
+		if strings.EqualFold(d.On.Surface, s.Code) {
+			return answer{Says: "Two records do not agree about " + disputeOn(d) + ". Both are kept.", Mark: "disputed", Layer: d.On.Layer,
+				Do: step{"Compare both records", "/disputes"}}
+		}
+	}
+	for _, l := range s.Layers {
+		if l.State == jobs.ToPutRight {
+			a := answer{Says: fmt.Sprintf("Put layer %d right first.", l.N), Mark: "failed", Layer: l.N}
+			if f := faultsOn(j, s, l.N); len(f) > 0 {
+				a.Says = fmt.Sprintf("Put layer %d right first: %s.", l.N, f[0].Words)
+				a.Do = step{"Record that it is put right", "/right/" + f[0].Record.ID}
+			}
+			return a
+		}
+	}
+	next := nextLayer(s)
+	if next == nil {
+		return finished(s)
+	}
+	if below := s.Layer(next.N - 1); below != nil && below.Covered < below.Share && len(below.Open) > 0 {
+		return holdAnswer(s, below)
+	}
+	a := answer{Layer: next.N}
+	switch {
+	case next.Share > 0:
+		a.Says = fmt.Sprintf("Layer %d is in place over %s. The rest may go on.", next.N, shareOf(next.Share))
+		a.Do = layerStep(fmt.Sprintf("Record more of layer %d", next.N), next.N, "install")
+	default:
+		a.Says = fmt.Sprintf("Layer %d %s.", next.N, mayGo(next))
+		a.Do = layerStep(fmt.Sprintf("Record layer %d in place", next.N), next.N, "install")
+	}
+	if w, ok := s.ScrewWindow(next); ok {
+		a.Says += " " + screwSentence(w)
+	}
+	if below := s.Layer(next.N - 1); below != nil && below.State == jobs.Installed && below.Covered == 0 {
+		a.Or = layerStep(fmt.Sprintf("Layer %d is ready to be seen", below.N), below.N, "ready")
+	}
+	return a
+}
+
+func mayGo(l *jobs.Layer) string {
+	switch l.Now.Element.(type) {
+	case jobs.FillExisting:
+		return "may go in"
+	case jobs.RemoveExisting:
+		return "may come off"
+	}
+	return "may go on"
+}
+
+// holdAnswer is the answer while stop checks keep a layer from being covered.
+func holdAnswer(s *jobs.Surface, l *jobs.Layer) answer {
+	a := answer{Says: fmt.Sprintf("Do not cover layer %d: %s open.", l.N, count(len(l.Open), "check")), Mark: "stop", Layer: l.N}
+	c := l.Open[0]
+	a.Do = layerStep(fmt.Sprintf("Record %s: %s", c.Rule.Code, lower(c.Rule.Title)), l.N, "check/"+c.Rule.Code)
+	switch l.State {
+	case jobs.Installed:
+		a.Or = layerStep(fmt.Sprintf("Layer %d is ready to be seen", l.N), l.N, "ready")
+	case jobs.ReadyToBeSeen:
+		a.Also = "It is ready to be seen."
+	}
+	return a
+}
+
+// finished is the answer when every layer is in place.
+func finished(s *jobs.Surface) answer {
+	last := s.Layers[len(s.Layers)-1]
+	switch {
+	case last.Covered >= last.Share:
+		unseen := 0
+		for _, l := range s.Layers {
+			if l.CoveredUnseen {
+				unseen++
+			}
+		}
+		if unseen > 0 {
+			return answer{Says: fmt.Sprintf("All %d layers are covered, %d of them unseen.", len(s.Layers), unseen), Mark: "could_not_see"}
+		}
+		return answer{Says: fmt.Sprintf("All %d layers are in place and covered.", len(s.Layers)), Mark: "passed"}
+	case len(last.Open) > 0:
+		return holdAnswer(s, last)
+	}
+	a := answer{Says: fmt.Sprintf("Layer %d, the last, may be covered.", last.N), Layer: last.N,
+		Do: layerStep(fmt.Sprintf("Record layer %d covered", last.N), last.N, "cover")}
+	if last.State == jobs.Installed {
+		a.Or = layerStep(fmt.Sprintf("Layer %d is ready to be seen", last.N), last.N, "ready")
+	}
+	return a
+}
+
+// nextLayer is the first, outward, that is not whole in place; nil when all are.
+func nextLayer(s *jobs.Surface) *jobs.Layer {
+	i := slices.IndexFunc(s.Layers, func(l *jobs.Layer) bool { return l.Share < 1-1e-9 })
+	if i < 0 {
+		return nil
+	}
+	return s.Layers[i]
+}
+
+// holds tells whether a stop check is still to be answered; it is the words that the page needs, the job itself decides
+// what may be covered.
+func holds(c *jobs.Check) bool {
+	return c.State != jobs.CheckPassed && c.State != jobs.CheckNotApplicable && !c.Released
+}
+
+// screwSentence says which screw to use.
+func screwSentence(w jobs.ScrewWindow) string {
+	if w.Fits() {
+		return "Screw " + thicknessOf(w.StockMM) + "."
+	}
+	if w.MinMM > w.MaxMM {
+		return "No screw can hold here: see the warnings."
+	}
+	return fmt.Sprintf("No stock screw fits %s to %s.", decimal(w.MinMM, 1), thicknessOf(w.MaxMM))
+}
+
+func disputeOn(d jobs.Dispute) string {
+	if d.On.Check != "" && d.On.Layer > 0 {
+		return fmt.Sprintf("%s on layer %d", d.On.Check, d.On.Layer)
+	}
+	if d.On.Layer > 0 {
+		return fmt.Sprintf("layer %d", d.On.Layer)
+	}
+	return d.About
+}
+
+// fault is a record that found something wrong, not put right yet.
+type fault struct {
+	Record *jobs.Record
+	Words  string
+}
+
+// faultsOn lists what is still to be put right on a layer, 0 for the whole surface.
+func faultsOn(j *jobs.Job, s *jobs.Surface, layer int) []fault {
+	var fs []fault
+	for _, r := range s.Work() {
+		if r.On.Layer != layer || !j.InForce(r) || cured(j, r) {
+			continue
+		}
+		switch d := r.What.(type) {
+		case *jobs.CheckResult:
+			if d.Result == jobs.Fail {
+				rule, _ := jobs.RuleOf(d.Check)
+				fs = append(fs, fault{r, d.Check + " " + lower(rule.Title)})
+			}
+		case *jobs.Audit:
+			if d.Answer == jobs.AnswerPutRight {
+				words := "the supervisor asked for it"
+				if d.Note != "" {
+					words = d.Note
+				}
+				fs = append(fs, fault{r, strings.TrimRight(words, ".")})
+			}
+		}
+	}
+	return fs
+}
+
+// cured tells whether a record in force says that the fault was put right.
+func cured(j *jobs.Job, r *jobs.Record) bool {
+	return slices.ContainsFunc(j.Of("put_right"), func(c *jobs.Record) bool { return slices.Contains(c.Refers(jobs.Over), r.Hash) })
+}
+
+func lower(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToLower(s[:1]) + s[1:]
+}

@@ -1,0 +1,124 @@
+package pages
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"tacet/jobs"
+)
+
+// Numbers leave with their unit, which stands after a thin space and never alone.
+const thin = "\u202f"
+
+// decimal writes v with at most places decimals, without zeros at the end.
+func decimal(v float64, places int) string {
+	s := strconv.FormatFloat(v, 'f', places, 64)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}
+
+// quantity is a number as it was given, with its unit.
+func quantity(v float64, unit string) string { return withUnit(decimal(v, 6), unit) }
+
+func withUnit(number, unit string) string {
+	if unit == "" {
+		return number
+	}
+	return number + thin + unit
+}
+
+func massOf(v float64) string      { return withUnit(decimal(v, 2), "kg/m²") }
+func thicknessOf(v float64) string { return withUnit(decimal(v, 1), "mm") }
+func loadOf(v float64) string      { return withUnit(strconv.FormatFloat(v, 'f', 2, 64), "kN/m²") }
+func shareOf(v float64) string     { return withUnit(decimal(v*100, 1), "%") }
+func levelOf(v float64) string     { return withUnit(decimal(v, 0), "dB") }
+
+// Widths of a digit and of a decimal point, for numbers that stand under each other.
+const (
+	figureSpace = "\u2007"
+	pointSpace  = "\u2008"
+)
+
+// column writes v to one decimal so that points stand under each other: what would be .0 is blank of the same width.
+func column(v float64) string {
+	s := strconv.FormatFloat(v, 'f', 1, 64)
+	if whole, ok := strings.CutSuffix(s, ".0"); ok {
+		return whole + pointSpace + figureSpace
+	}
+	return s
+}
+
+// uncertainty is what stands behind ±, to the whole dB and never below 1.
+func uncertainty(u float64) string {
+	return strconv.FormatFloat(math.Max(1, math.Round(u)), 'f', 0, 64)
+}
+
+// chance is a probability in words that do not promise.
+func chance(p float64) string {
+	switch {
+	case p > 0.99:
+		return "above " + withUnit("99", "%")
+	case p < 0.01:
+		return "below " + withUnit("1", "%")
+	}
+	return withUnit(decimal(p*100, 0), "%")
+}
+
+// when is a time as people read it: 25 Nov 2026, 14:05.
+func (p *Pages) when(t time.Time) string {
+	if t.IsZero() {
+		return "at no known time"
+	}
+	return t.In(p.deps.Zone).Format("2 Jan 2006, 15:04")
+}
+
+// clock is the time of today, or date and time of another day.
+func (p *Pages) clock(t time.Time) string {
+	t, now := t.In(p.deps.Zone), p.deps.Now().In(p.deps.Zone)
+	if t.Format(time.DateOnly) == now.Format(time.DateOnly) {
+		return "today " + t.Format("15:04")
+	}
+	return p.when(t)
+}
+
+// quantityNames are the quantities of targets as the standards write them.
+var quantityNames = map[string]string{jobs.DnTwCtr: "DnT,w + Ctr", jobs.DnTw: "DnT,w", jobs.LnTw: "L′nT,w", jobs.Rw: "Rw"}
+
+// targetWords is a target: "at least 43 dB DnT,w + Ctr".
+func targetWords(t jobs.Target) string {
+	bound := "at least "
+	if t.Impact() {
+		bound = "at most "
+	}
+	return bound + levelOf(t.ValueDB) + " " + quantityNames[t.Quantity]
+}
+
+// count writes a number of things: "1 check", "2 checks".
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return strconv.Itoa(n) + " " + thing + "s"
+}
+
+// sentence starts with a capital and ends with a full stop.
+func sentence(s string) string {
+	if s == "" {
+		return ""
+	}
+	s = strings.ToUpper(s[:1]) + s[1:]
+	if strings.HasSuffix(s, ".") || strings.HasSuffix(s, "?") || strings.HasSuffix(s, "!") {
+		return s
+	}
+	return s + "."
+}
+
+// spaced reads a code word as people say it: could_not_see is "could not see".
+func spaced[T ~string](s T) string { return strings.ReplaceAll(string(s), "_", " ") }

@@ -1,0 +1,94 @@
+package pages
+
+import (
+	"fmt"
+	"strings"
+
+	"tacet/jobs"
+)
+
+// forecastLine is one of the three predictions of a surface as a sentence.
+type forecastLine struct {
+	Basis string // As specified
+	Says  string
+	Notes []string
+	row   forecastRow
+}
+
+// forecastRow is the same as numbers, each with its unit, or a dash.
+type forecastRow struct{ Rw, DnTw, DnTwCtr, LnTw, U, Chance string }
+
+// Row is for the template.
+func (f forecastLine) Row() forecastRow { return f.row }
+
+// forecastLines are the predictions that say something: as specified always, the others once something is in place.
+func forecastLines(f jobs.Forecasts) []forecastLine {
+	lines := []forecastLine{lineOf("As specified", f.Specified)}
+	if known(f.Installed) {
+		lines = append(lines, lineOf("As installed", f.Installed))
+	}
+	if known(f.AsFound) {
+		lines = append(lines, lineOf("As found", f.AsFound))
+	}
+	return lines
+}
+
+func known(f jobs.Forecast) bool { return f.RwDB != nil }
+
+func lineOf(basis string, f jobs.Forecast) forecastLine {
+	return forecastLine{Basis: basis, Says: forecastSentence(basis, f), Notes: f.Notes, row: rowOf(f)}
+}
+
+// forecastSentence says a prediction in the quantity of its target, with the standard uncertainty and the chance of passing;
+// where there is no value between rooms it says which value it gives instead.
+func forecastSentence(basis string, f jobs.Forecast) string {
+	if !known(f) {
+		why := "it is not predicted"
+		if len(f.Notes) > 0 {
+			why = strings.TrimSuffix(f.Notes[0], ".")
+		}
+		return basis + ": " + why + "."
+	}
+	name, value, u := "Rw", float64(*f.RwDB), f.UDB
+	if t := f.Target; t != nil {
+		if v := map[string]*float64{jobs.DnTw: f.DnTwDB, jobs.DnTwCtr: f.DnTwCtrDB}[t.Quantity]; v != nil {
+			name, value, u = quantityNames[t.Quantity], *v, f.USiteDB
+		}
+	} else if f.DnTwDB != nil {
+		name, value, u = quantityNames[jobs.DnTw], *f.DnTwDB, f.USiteDB
+	}
+	says := fmt.Sprintf("%s %s", basis, levelOf(value))
+	if u != nil {
+		says += " ± " + uncertainty(*u)
+	}
+	says += " " + name
+	if t := f.Target; t != nil && f.PMeets != nil {
+		says += fmt.Sprintf(", target %s, chance of passing %s", decimal(t.ValueDB, 0), chance(*f.PMeets))
+	}
+	return says + "."
+}
+
+const dash = "–"
+
+func rowOf(f jobs.Forecast) forecastRow {
+	r := forecastRow{dash, dash, dash, dash, dash, dash}
+	level := func(v *float64) string {
+		if v == nil {
+			return dash
+		}
+		return levelOf(*v)
+	}
+	if f.RwDB != nil {
+		r.Rw = levelOf(float64(*f.RwDB))
+	}
+	r.DnTw, r.DnTwCtr, r.LnTw = level(f.DnTwDB), level(f.DnTwCtrDB), level(f.LnTwDB)
+	if f.USiteDB != nil {
+		r.U = "± " + uncertainty(*f.USiteDB) + thin + "dB"
+	} else if f.UDB != nil {
+		r.U = "± " + uncertainty(*f.UDB) + thin + "dB"
+	}
+	if f.PMeets != nil {
+		r.Chance = chance(*f.PMeets)
+	}
+	return r
+}
