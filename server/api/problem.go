@@ -1,0 +1,70 @@
+package api
+
+import (
+	"crypto/rand"
+	"errors"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tacet/sync/wire"
+)
+
+// fail is where every error ends: the table of sync/wire says how it is answered. What is not in the table is logged here, once, and
+// answered with an id and nothing else, because inner text helps only an attacker.
+func (s *Server) fail(c *fiber.Ctx, err error) error {
+	var status *fiber.Error
+	var p wire.Problem
+	if errors.As(err, &status) {
+		p = plainProblem(status.Code)
+	} else {
+		var known bool
+		if p, known = wire.ProblemOf(err); !known || p.Status >= http.StatusInternalServerError {
+			p.InstanceID = requestID(c)
+			s.log.Error("request failed", "request", p.InstanceID, "status", p.Status, "error", err.Error())
+		}
+	}
+	if p.RetryAfter > 0 {
+		c.Set(fiber.HeaderRetryAfter, strconv.Itoa(p.RetryAfter))
+	}
+	if p.Status == http.StatusUnauthorized && strings.HasPrefix(c.Path(), "/v1/") {
+		c.Set(fiber.HeaderWWWAuthenticate, `Bearer realm="tacet"`)
+	}
+	if s.pageProblem != nil && wantsPage(c) {
+		return s.pageProblem(c, p)
+	}
+	return sendProblem(c, p)
+}
+
+func sendProblem(c *fiber.Ctx, p wire.Problem) error {
+	// Whoever has this page open must not see an old error where a job would be.
+	c.Set(fiber.HeaderCacheControl, "no-store")
+	return c.Status(p.Status).JSON(p, wire.MediaProblem)
+}
+
+// plainProblem is for what HTTP itself refuses: no such path, wrong method, a header too large.
+func plainProblem(code int) wire.Problem {
+	if code == http.StatusBadGateway || code < 400 {
+		code = http.StatusBadRequest // fiber's word for a connection that broke while the request was read
+	}
+	if code >= http.StatusInternalServerError {
+		return wire.Problem{Type: "/problems/internal", Title: http.StatusText(code), Status: code}
+	}
+	return wire.Problem{Type: "about:blank", Title: http.StatusText(code), Status: code}
+}
+
+// wantsPage tells whether a person sits in front of the answer.
+func wantsPage(c *fiber.Ctx) bool {
+	return !strings.HasPrefix(c.Path(), "/v1/") && strings.Contains(c.Get(fiber.HeaderAccept), "text/html")
+}
+
+func requestID(c *fiber.Ctx) string {
+	if id, ok := c.Locals(localRequest).(string); ok {
+		return id
+	}
+	id := rand.Text()
+	c.Locals(localRequest, id)
+	return id
+}

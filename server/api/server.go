@@ -1,0 +1,91 @@
+package api
+
+import (
+	"context"
+	"log/slog"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+	"github.com/gofiber/fiber/v2/middleware/recover"
+
+	"tacet/server/accounts"
+	"tacet/sync/replica"
+	"tacet/sync/wire"
+)
+
+// Time limits. A phone in a basement may take minutes for a photo; a request that is in takes seconds.
+const (
+	readTimeout    = 3 * time.Minute
+	idleTimeout    = time.Minute
+	requestTimeout = 30 * time.Second
+	headerBytes    = 16 << 10
+)
+
+// Deps is what a server is made of.
+type Deps struct {
+	Replica  *replica.Replica
+	Store    replica.Store
+	Blobs    replica.Blobs
+	Accounts *accounts.Accounts
+	Log      *slog.Logger
+	Now      func() time.Time
+	Secure   bool                        // browsers reach this server over TLS
+	Ready    func(context.Context) error // why the server can't serve, nil if it can
+
+	// SurfacePage is the path of the page of a surface; a QR code leads there.
+	SurfacePage func(job, surface string) string
+	// PageProblem shows a problem to a person; without it everybody gets the document.
+	PageProblem func(*fiber.Ctx, wire.Problem) error
+}
+
+// Server serves the protocol and carries the pages.
+type Server struct {
+	App         *fiber.App
+	replica     *replica.Replica
+	store       replica.Store
+	blobs       replica.Blobs
+	accounts    *accounts.Accounts
+	log         *slog.Logger
+	now         func() time.Time
+	secure      bool
+	ready       func(context.Context) error
+	surfacePage func(job, surface string) string
+	pageProblem func(*fiber.Ctx, wire.Problem) error
+	key         []byte
+	keyID       string
+}
+
+// New returns a server with all routes of the protocol; pages are added to [Server.Pages].
+func New(d Deps) *Server {
+	key := d.Accounts.Keys().RecordPublic()
+	s := &Server{replica: d.Replica, store: d.Store, blobs: d.Blobs, accounts: d.Accounts, log: d.Log, now: d.Now, secure: d.Secure,
+		ready: d.Ready, surfacePage: d.SurfacePage, pageProblem: d.PageProblem, key: key, keyID: wire.KeyID(key)}
+	s.App = fiber.New(fiber.Config{
+		AppName:               "tacet",
+		DisableStartupMessage: true,
+		// Without it a string taken from a request changes under whoever keeps it, as soon as the next request comes.
+		Immutable: true,
+		// Bodies are streams, cut off by body.go where the route says; so that one that is too large gets an answer instead of a reset.
+		StreamRequestBody:            true,
+		DisablePreParseMultipartForm: true,
+		BodyLimit:                    formBody,
+		ReadBufferSize:               headerBytes,
+		ReadTimeout:                  readTimeout,
+		IdleTimeout:                  idleTimeout,
+		ErrorHandler:                 s.fail,
+		// The address of a request is that of its connection: a header that says otherwise can be written by anybody.
+		ProxyHeader: "",
+	})
+	s.App.Use(s.logRequest, recover.New(), drain, SecureHeaders, s.serverHeaders, deadline)
+	s.register()
+	return s
+}
+
+// deadline gives each request its own context. That of the connection is no use: it does not end when the other side goes away, and
+// ends for all when the server is asked to stop, though those under way may finish.
+func deadline(c *fiber.Ctx) error {
+	ctx, cancel := context.WithTimeout(context.Background(), requestTimeout)
+	defer cancel()
+	c.SetUserContext(ctx)
+	return c.Next()
+}

@@ -1,0 +1,125 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"strings"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+
+	"tacet/sync/wire"
+)
+
+// commands is the whole command line.
+type commands struct {
+	Data     string `help:"Folder of the server's data: database, photos, keys. Several servers on one PostgreSQL share it." env:"TACET_DATA" default:"${data}" placeholder:"DIR"`
+	Database string `help:"PostgreSQL to use in place of the SQLite file in the data folder: postgres://…" env:"TACET_DATABASE" placeholder:"DSN"`
+
+	Serve   serveCmd `cmd:"" help:"Serve devices and pages until stopped."`
+	Company struct {
+		Add  companyAddCmd  `cmd:"" help:"Add a company; prints its id."`
+		List companyListCmd `cmd:"" help:"List the companies."`
+	} `cmd:"" help:"Companies on this server."`
+	User struct {
+		Add  userAddCmd  `cmd:"" help:"Add a user of a company; the password comes on standard input."`
+		List userListCmd `cmd:"" help:"List the users of a company."`
+		End  userEndCmd  `cmd:"" help:"End a user's access, at once."`
+	} `cmd:"" help:"People of a company."`
+	EnrolCode enrolCodeCmd `cmd:"" help:"Make a one-time code with which a user enrols a device; prints the code alone."`
+	Revoke    revokeCmd    `cmd:"" help:"Cut a device off, at once."`
+	Device    struct {
+		List deviceListCmd `cmd:"" help:"List the devices."`
+	} `cmd:"" help:"Enrolled devices."`
+	Backup      backupCmd      `cmd:"" help:"Write database and photos into one new zip file, while the server runs."`
+	Rebuild     rebuildCmd     `cmd:"" help:"Make the read tables anew from the entries."`
+	Verify      verifyCmd      `cmd:"" help:"Check every hash, chain, seal and the log; exit 1 if anything was changed."`
+	Doctor      doctorCmd      `cmd:"" help:"Look for what is wrong with this installation."`
+	Healthcheck healthcheckCmd `cmd:"" help:"Ask the server on this machine whether it can serve."`
+}
+
+// run is what a command is run with.
+type run struct {
+	ctx    context.Context
+	in     io.Reader
+	out    io.Writer // data
+	talk   io.Writer // everything else
+	folder Folder
+}
+
+// exit carries the code that the command line library wants to end with.
+type exit int
+
+// Main runs the command line of this process and ends it. A test binary may register it as the command "server".
+func Main() { os.Exit(Run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
+
+// Run runs one command line and returns its exit code.
+func Run(args []string, in io.Reader, out, talk io.Writer) (code int) {
+	defer func() {
+		if v := recover(); v != nil {
+			e, ours := v.(exit)
+			if !ours {
+				panic(v)
+			}
+			code = int(e)
+		}
+	}()
+	var c commands
+	parser, err := kong.New(&c,
+		kong.Name("server"),
+		kong.Description("Tacet's server: takes in what the devices of a company record, hands it on, and serves the pages of its supervisors."),
+		kong.Vars{"data": defaultData()},
+		kong.Writers(out, talk),
+		kong.Exit(func(code int) { panic(exit(code)) }),
+		kong.UsageOnError(),
+	)
+	if err != nil {
+		panic(err) // the command line itself is written wrongly
+	}
+	if len(args) == 0 {
+		return usage(parser, talk)
+	}
+	parsed, err := parser.Parse(args)
+	if err != nil {
+		fmt.Fprintf(talk, "server: %s\n", oneLine(err))
+		return 2
+	}
+	// An interrupt ends a command as it ends a server: what it is doing is taken back or finished.
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	err = parsed.Run(&run{ctx: ctx, in: in, out: out, talk: talk, folder: Folder{Dir: c.Data, Database: c.Database}})
+	if err != nil {
+		fmt.Fprintf(talk, "server: %s\n", oneLine(err))
+	}
+	return wire.Exit(err)
+}
+
+func usage(parser *kong.Kong, talk io.Writer) int {
+	parser.Stdout = talk
+	k, err := kong.Trace(parser, nil)
+	if err == nil {
+		err = k.PrintUsage(false)
+	}
+	if err != nil {
+		fmt.Fprintf(talk, "server: %s\n", oneLine(err))
+	}
+	return 2
+}
+
+// oneLine is the first line of an error: of several that were joined, the first.
+func oneLine(err error) string {
+	line, _, _ := strings.Cut(err.Error(), "\n")
+	return line
+}
+
+func defaultData() string {
+	base, err := os.UserConfigDir()
+	if err != nil {
+		return "tacet-server"
+	}
+	return filepath.Join(base, "tacet-server")
+}

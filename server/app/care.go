@@ -1,0 +1,130 @@
+package app
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"time"
+
+	"tacet/acoustics"
+	"tacet/server/ops"
+	"tacet/sync/replica"
+)
+
+type backupCmd struct {
+	File string `arg:"" help:"Zip file to make."`
+	Keys bool   `name:"with-keys" help:"Put the server's keys in too: whoever has the file can then be this server."`
+}
+
+// Run backs the server up.
+func (c *backupCmd) Run(r *run) error {
+	if r.folder.Database != "" {
+		return &acoustics.InputError{Field: "backup", Value: "for SQLite", Hint: "back PostgreSQL up with its own tools, such as pg_dump, and the folder of the data beside it"}
+	}
+	return r.with(func(h *house) error {
+		src := ops.Source{DB: h.store.DB(), Photos: r.folder.photos()}
+		if c.Keys {
+			src.Keys = r.folder.keys()
+		}
+		return ops.Backup(r.ctx, src, c.File, time.Now())
+	})
+}
+
+type rebuildCmd struct{}
+
+// Run rebuilds the read tables.
+func (c *rebuildCmd) Run(r *run) error {
+	return r.with(func(h *house) error {
+		made, err := h.replica.Rebuild(r.ctx)
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(r.talk, "%d jobs, views as before: %s\n", made.Jobs, made.Hash)
+		return err
+	})
+}
+
+type verifyCmd struct{}
+
+// Run verifies every company: the log, and each job in it.
+func (c *verifyCmd) Run(r *run) error {
+	return r.with(func(h *house) error {
+		companies, err := h.store.Companies(r.ctx)
+		if err != nil {
+			return err
+		}
+		var acts int64
+		var all replica.Proof
+		var broken error
+		for _, co := range companies {
+			n, err := h.replica.VerifyLog(r.ctx, co)
+			if err != nil {
+				return err
+			}
+			acts += n
+			rows, err := h.replica.Jobs(r.ctx, co)
+			if err != nil {
+				return err
+			}
+			for _, j := range rows {
+				p, err := h.replica.Prove(r.ctx, co, j.ID)
+				if err != nil {
+					broken = errors.Join(broken, fmt.Errorf("job %s: %w", j.ID, err))
+					continue
+				}
+				all.Entries += p.Entries
+				all.Seals += p.Seals
+			}
+		}
+		if broken != nil {
+			return broken
+		}
+		_, err = fmt.Fprintf(r.talk, "%d companies, %d acts, %d entries, %d seals: nothing was changed.\n%s\n", len(companies), acts, all.Entries, all.Seals, replica.NotProved)
+		return err
+	})
+}
+
+type healthcheckCmd struct {
+	URL string `name:"url" env:"TACET_HEALTH_URL" help:"Address of the server; if left out, that of the server that was started last on the data folder." placeholder:"URL"`
+}
+
+// Run asks the server.
+func (c *healthcheckCmd) Run(r *run) error {
+	url := c.URL
+	if url == "" {
+		b, err := os.ReadFile(servingPath(r.folder.Dir))
+		if err != nil {
+			return fmt.Errorf("no server was started on %s: %w", r.folder.Dir, replica.ErrUnreachable)
+		}
+		var s serving
+		if err := json.Unmarshal(b, &s); err != nil {
+			return fmt.Errorf("read where the server is: %w", err)
+		}
+		url = s.URL
+	}
+	return ops.Ask(r.ctx, url)
+}
+
+type doctorCmd struct{}
+
+// Run looks the installation over.
+func (c *doctorCmd) Run(r *run) error {
+	return r.with(func(h *house) error {
+		findings := ops.Examine(r.ctx, ops.Patient{Dir: r.folder.Dir, DB: h.store.DB(), Dialect: h.store.Dialect()})
+		bad := 0
+		for _, f := range findings {
+			mark := "ok  "
+			if !f.OK {
+				mark, bad = "BAD ", bad+1
+			}
+			if _, err := fmt.Fprintf(r.out, "%s %s: %s\n", mark, f.What, f.Says); err != nil {
+				return err
+			}
+		}
+		if bad > 0 {
+			return fmt.Errorf("%d of %d findings are bad", bad, len(findings))
+		}
+		return nil
+	})
+}

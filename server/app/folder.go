@@ -1,0 +1,76 @@
+package app
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"tacet/server/accounts"
+	"tacet/sync/photo"
+	"tacet/sync/replica"
+	"tacet/sync/store"
+)
+
+// Folder is where a server's data lies: keys and photos in the folder Dir, and the database too unless Database names another.
+type Folder struct {
+	Dir      string
+	Database string // DSN of a PostgreSQL database, or empty
+}
+
+func (f Folder) keys() string   { return filepath.Join(f.Dir, "keys") }
+func (f Folder) photos() string { return filepath.Join(f.Dir, "photos") }
+func (f Folder) sqlite() string { return filepath.Join(f.Dir, "tacet.db") }
+
+// source is what the store is opened with.
+func (f Folder) source() string {
+	if f.Database != "" {
+		return f.Database
+	}
+	return f.sqlite()
+}
+
+// house is an open folder.
+type house struct {
+	folder   Folder
+	store    *store.Store
+	blobs    replica.Blobs
+	replica  *replica.Replica
+	accounts *accounts.Accounts
+}
+
+// open opens the folder and makes what is missing.
+func (f Folder) open(ctx context.Context) (*house, error) {
+	if err := os.MkdirAll(f.Dir, 0o700); err != nil {
+		return nil, fmt.Errorf("make the data folder: %w", err)
+	}
+	keys, err := accounts.LoadKeys(f.keys())
+	if err != nil {
+		return nil, err
+	}
+	st, err := store.Open(ctx, f.source())
+	if err != nil {
+		return nil, fmt.Errorf("open database: %w", err)
+	}
+	h := &house{folder: f, store: st, blobs: photo.NewDir(f.photos())}
+	h.replica = replica.New(replica.Config{Store: st, Blobs: h.blobs, Device: keys.Server, Key: keys.Record, Now: time.Now, Rand: rand.Reader})
+	h.accounts, err = accounts.New(accounts.Config{DB: st.DB(), Record: st, Keys: keys})
+	if err != nil {
+		return nil, errors.Join(err, st.Close())
+	}
+	return h, nil
+}
+
+func (h *house) close() error { return h.store.Close() }
+
+// with opens the folder for one command.
+func (r *run) with(f func(*house) error) error {
+	h, err := r.folder.open(r.ctx)
+	if err != nil {
+		return err
+	}
+	return errors.Join(f(h), h.close())
+}

@@ -1,0 +1,132 @@
+package app
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"time"
+
+	"tacet/server/accounts"
+	"tacet/server/api"
+	"tacet/sync/replica"
+)
+
+// stopTime is how long requests under way may take to finish once the server is asked to stop.
+const stopTime = 8 * time.Second
+
+// Config says what to serve and where.
+type Config struct {
+	Folder
+	Listen  string // address; port 0 takes a free one
+	TLSCert string // PEM file; with TLSKey the server speaks TLS itself
+	TLSKey  string
+	Secure  bool         // TLS ends at a proxy before this server, so cookies are for TLS only
+	Log     *slog.Logger // nil for none
+}
+
+// Running is a server that serves.
+type Running struct {
+	URL      string
+	Replica  *replica.Replica
+	Accounts *accounts.Accounts
+	Store    replica.Store
+	Blobs    replica.Blobs
+
+	server *api.Server
+	house  *house
+	ended  chan error
+}
+
+// Start opens the folder, brings the database up to date and serves. It returns once connections are taken.
+func Start(ctx context.Context, c Config) (*Running, error) {
+	if c.Log == nil {
+		c.Log = slog.New(slog.DiscardHandler)
+	}
+	certificate, err := c.certificate()
+	if err != nil {
+		return nil, err
+	}
+	h, err := c.Folder.open(ctx)
+	if err != nil {
+		return nil, err
+	}
+	r := &Running{Replica: h.replica, Accounts: h.accounts, Store: h.store, Blobs: h.blobs, house: h, ended: make(chan error, 1)}
+	if err := r.serve(ctx, c, certificate); err != nil {
+		return nil, errors.Join(err, h.close())
+	}
+	return r, nil
+}
+
+func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certificate) error {
+	if err := r.Accounts.Reconcile(ctx); err != nil {
+		return err
+	}
+	listener, err := net.Listen("tcp", c.Listen)
+	if err != nil {
+		return fmt.Errorf("listen: %w", err)
+	}
+	scheme := "http"
+	if certificate != nil {
+		scheme = "https"
+		listener = tls.NewListener(listener, &tls.Config{MinVersion: tls.VersionTLS12, Certificates: []tls.Certificate{*certificate}})
+	} else if !c.Secure && !onLoopback(listener.Addr()) {
+		c.Log.Warn("serving without TLS beyond this machine: devices refuse http:// there; give --tls-cert and --tls-key, or put a proxy with TLS before it and say --behind-tls")
+	}
+	r.URL = scheme + "://" + listener.Addr().String()
+	if err := noteServing(c.Dir, r.URL); err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	r.server = api.New(api.Deps{
+		Replica: r.Replica, Store: r.Store, Blobs: r.Blobs, Accounts: r.Accounts, Log: c.Log, Now: time.Now,
+		Secure: certificate != nil || c.Secure,
+		Ready:  r.house.ready,
+	})
+	if err := mountPages(r.server, r.house); err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	go func() { r.ended <- r.server.App.Listener(listener) }()
+	return nil
+}
+
+func (c Config) certificate() (*tls.Certificate, error) {
+	switch {
+	case c.TLSCert == "" && c.TLSKey == "":
+		return nil, nil
+	case c.TLSCert == "" || c.TLSKey == "":
+		return nil, badFlag("--tls-cert and --tls-key", "only one of the two", "give both or neither")
+	}
+	pair, err := tls.LoadX509KeyPair(c.TLSCert, c.TLSKey)
+	if err != nil {
+		return nil, badFlag("--tls-cert and --tls-key", err.Error(), "")
+	}
+	return &pair, nil
+}
+
+// ready asks the database.
+func (h *house) ready(ctx context.Context) error {
+	db, err := h.store.DB().DB()
+	if err != nil {
+		return err
+	}
+	return db.PingContext(ctx)
+}
+
+func onLoopback(a net.Addr) bool {
+	t, ok := a.(*net.TCPAddr)
+	return ok && t.IP.IsLoopback()
+}
+
+// Ended tells how the server ended, if it does so by itself.
+func (r *Running) Ended() <-chan error { return r.ended }
+
+// Stop lets the requests under way finish, for at most ten seconds in all, and closes everything.
+func (r *Running) Stop() error {
+	err := r.server.App.ShutdownWithTimeout(stopTime)
+	if errors.Is(err, context.DeadlineExceeded) {
+		err = nil // what was cut off is taken back or was answered, as after a cut of the network
+	}
+	return errors.Join(err, r.house.close())
+}

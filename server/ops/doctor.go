@@ -1,0 +1,120 @@
+package ops
+
+import (
+	"context"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+
+	"gorm.io/gorm"
+
+	"tacet/migrations"
+)
+
+// Patient is the installation that is looked over.
+type Patient struct {
+	Dir     string // data folder
+	DB      *gorm.DB
+	Dialect string // migrations.SQLite or migrations.Postgres
+}
+
+// Finding is one thing that was looked at.
+type Finding struct {
+	What string
+	OK   bool
+	Says string
+}
+
+// Examine looks an installation over. It changes nothing.
+func Examine(ctx context.Context, p Patient) []Finding {
+	list := []Finding{p.writable(), p.private(), p.schema(ctx)}
+	if p.Dialect == migrations.SQLite {
+		return append(list, p.pragma(ctx, "database file", "quick_check", "ok"), p.pragma(ctx, "write-ahead log", "journal_mode", "wal"),
+			p.pragma(ctx, "every commit synced to disk", "synchronous", "2"), p.foreignKeys(ctx))
+	}
+	return append(list, p.setting(ctx, "every commit synced to disk", "synchronous_commit", "on"), p.setting(ctx, "disk writes", "fsync", "on"))
+}
+
+func (p Patient) writable() Finding {
+	f := Finding{What: "data folder", Says: p.Dir + " can be written"}
+	t, err := os.CreateTemp(p.Dir, ".doctor-*")
+	if err == nil {
+		_, err = t.Write(make([]byte, 4096))
+		if e := t.Sync(); err == nil {
+			err = e
+		}
+		t.Close()
+		os.Remove(t.Name())
+	}
+	if f.OK = err == nil; !f.OK {
+		f.Says = err.Error()
+	}
+	return f
+}
+
+// private looks for files that others on this machine may read.
+func (p Patient) private() Finding {
+	f := Finding{What: "secrecy of files", OK: true, Says: "only the owner can read keys and database"}
+	if runtime.GOOS == "windows" {
+		f.Says = "not looked at on this system"
+		return f
+	}
+	var open []string
+	err := filepath.WalkDir(p.Dir, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		name := d.Name()
+		secret := strings.HasSuffix(name, ".pem") || strings.HasPrefix(name, "tacet.db")
+		info, err := d.Info()
+		if err == nil && secret && info.Mode().Perm()&0o077 != 0 {
+			open = append(open, path)
+		}
+		return nil
+	})
+	if err != nil || len(open) > 0 {
+		f.OK = false
+		f.Says = fmt.Sprintf("others on this machine can read %s", strings.Join(open, ", "))
+		if err != nil {
+			f.Says = err.Error()
+		}
+	}
+	return f
+}
+
+func (p Patient) schema(ctx context.Context) Finding {
+	var version int64
+	err := p.DB.WithContext(ctx).Raw("SELECT max(version_id) FROM goose_db_version WHERE is_applied = ?", true).Scan(&version).Error
+	if err != nil {
+		return Finding{"schema", false, err.Error()}
+	}
+	return Finding{"schema", version > 0, fmt.Sprintf("version %d", version)}
+}
+
+func (p Patient) pragma(ctx context.Context, what, name, want string) Finding {
+	var got []string
+	if err := p.DB.WithContext(ctx).Raw("PRAGMA " + name).Scan(&got).Error; err != nil {
+		return Finding{what, false, err.Error()}
+	}
+	says := strings.Join(got, "; ")
+	return Finding{what, says == want, name + " = " + says}
+}
+
+func (p Patient) foreignKeys(ctx context.Context) Finding {
+	var bad []map[string]any
+	if err := p.DB.WithContext(ctx).Raw("PRAGMA foreign_key_check").Scan(&bad).Error; err != nil {
+		return Finding{"references between tables", false, err.Error()}
+	}
+	return Finding{"references between tables", len(bad) == 0, fmt.Sprintf("%d rows name others that are not there", len(bad))}
+}
+
+func (p Patient) setting(ctx context.Context, what, name, want string) Finding {
+	var got string
+	if err := p.DB.WithContext(ctx).Raw("SELECT current_setting(?)", name).Scan(&got).Error; err != nil {
+		return Finding{what, false, err.Error()}
+	}
+	return Finding{what, got == want, name + " = " + got}
+}
