@@ -48,7 +48,7 @@ func (a *assembler) closePlate() {
 
 func (a *assembler) closeLeaf() {
 	a.closePlate()
-	a.current.finish()
+	a.current.finish(a.out.w, a.out.h)
 	a.out.leaves = append(a.out.leaves, a.current)
 	a.current, a.started = leaf{}, false
 }
@@ -144,7 +144,7 @@ func (m Mat) addTo(a *assembler) {
 
 // assemble sorts the layers. Adjacent boards and membranes are one leaf, adjacent cavities one cavity.
 func (b BuildUp) assemble() (assembly, error) {
-	var a assembler
+	a := assembler{out: assembly{w: b.WidthM, h: b.HeightM}}
 	for i, l := range b.Layers {
 		p, ok := plain(l.Element).(parts)
 		if !ok {
@@ -168,6 +168,5 @@ func (b BuildUp) assemble() (assembly, error) {
 	if a.out.leaves[0].mass == 0 {
 		return assembly{}, &InputError{Field: "layers", Value: "without a solid layer", Hint: "give at least one board, membrane, masonry or the like"}
 	}
-	a.out.w, a.out.h = b.WidthM, b.HeightM
 	return a.out, nil
 }

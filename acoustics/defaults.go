@@ -32,10 +32,10 @@ var kindDefaults = []kindDefault{
 	{"timber_panel", []speedAt{{590, 2570}, {760, 2200}}, 0.3, 0.01, 0.03, false, hopkinsA2 + " (chipboard and OSB; name the material for plywood, which is stiffer)"},
 	{"glass", []speedAt{{0, 5200}}, 0.24, 0.0045, 0.02, false, hopkinsA2 + " (mounted loss from memory, fair)"},
 	{"metal", []speedAt{{2700, 5100}, {7800, 5270}, {11300, 1250}}, 0.3, 0.0005, 0.02, false, hopkinsA2 + " (aluminium, steel; lead and mounted loss from memory, fair)"},
-	{"plaster", []speedAt{{650, 1610}, {1600, 2450}}, 0.2, 0.012, 0, true, hopkinsA2},
+	{"plaster", []speedAt{{650, 1610}, {1600, 2450}}, 0.2, 0.012, 0.03, true, hopkinsA2},
 	{"masonry", []speedAt{{600, 1900}, {1400, 2200}, {1750, 2700}, {2000, 3200}}, 0.2, 0.01, 0, true, hopkinsA2 + " (aircrete, lightweight block, brick, dense block)"},
 	{"concrete", []speedAt{{0, 3800}}, 0.2, 0.005, 0, true, hopkinsA2},
-	{"screed", []speedAt{{1600, 2450}, {2000, 3250}}, 0.2, 0.01, 0, true, hopkinsA2},
+	{"screed", []speedAt{{1600, 2450}, {2000, 3250}}, 0.2, 0.01, 0.03, true, hopkinsA2},
 }
 
 func defaultOf(kind string) kindDefault {
@@ -82,12 +82,12 @@ type frameDefault struct {
 
 var frameDefaults = []frameDefault{
 	{"none", false, 0, 0, false, "no connection"},
-	{"timber_stud", true, 0, 1.5, false, "Davy 1991: rigid line; 38 x 89 mm softwood of 440 kg/m³"},
+	{"timber_stud", true, 0, 0.75, false, "Davy 1991: rigid line; half the mass of 38 x 89 mm softwood of 440 kg/m³, for it is held at one edge"},
 	{"steel_stud", true, 1e-6, 0.6, false, "Davy 2010, from memory: about 1e-6 m²/N for light steel; 5e-6 fits one measured wall in Vigran, Building Acoustics, 2008"},
 	{"staggered_stud", true, 0, 3, true, "rigid line along the shared head and foot plates"},
 	{"twin_frame", false, 0, 0, false, "no connection"},
 	{"independent", false, 0, 0, false, "touches neither face of the existing structure"},
-	{"joist", true, 0, 5.2, false, "Davy 1991: rigid line; 50 x 235 mm softwood of 440 kg/m³"},
+	{"joist", true, 0, 2.6, false, "Davy 1991: rigid line; half the mass of 50 x 235 mm softwood of 440 kg/m³, for it is held at one edge"},
 }
 
 func frameOf(kind string) frameDefault {
@@ -104,8 +104,8 @@ type resilientDefault struct {
 }
 
 var resilientDefaults = []resilientDefault{
-	{"bar", 5e-6, "from memory, weak: a light channel on one flange"},
-	{"clip", 1e-5, "from memory, weak: no measured specimen stands behind it"},
+	{"bar", 1.3e-6, "chosen on all measured rows with bars together; of the order of a light steel stud"},
+	{"clip", 2.6e-6, "taken as twice a bar; no measured specimen stands behind it"},
 }
 
 func resilientCompliance(kind string) float64 {

@@ -17,7 +17,7 @@ func (a *assembly) bandTransmission(band int) float64 {
 	tau := a.diffuse(band, 0, last)
 	var gain [maxLayers + 1]float64
 	for i := range a.leaves {
-		gain[i] = a.leafGain(band, i, tau)
+		gain[i] = a.leafGain(band, i)
 		tau *= gain[i]
 	}
 	for i := range a.springs {
@@ -34,23 +34,12 @@ func (a *assembly) bandTransmission(band int) float64 {
 	return min(tau, 1)
 }
 
-// leafGain is τ of a leaf with the free bending waves of a finite plate over τ of the same leaf as an infinite thin plate.
-// Heavy leaves follow ISO 12354-1 Annex B; light ones get its resonant term below f_c, where the infinite plate has none.
-func (a *assembly) leafGain(band, i int, whole float64) float64 {
+// leafGain is τ of a light leaf with the free bending waves of a finite plate over τ of the same leaf as an infinite thin plate: the
+// resonant term of ISO 12354-1 Annex B below f_c, where the infinite plate has none. Heavy leaves have it in their effective mass.
+func (a *assembly) leafGain(band, i int) float64 {
 	l := &a.leaves[i]
 	fc, f := l.critical(band), float64(bandHz[band])
-	if fc == 0 || l.mass == 0 {
-		return 1
-	}
-	if l.heavy {
-		alone := whole
-		if len(a.leaves) > 1 {
-			alone = a.diffuse(band, i, i)
-		}
-		h := l.homogeneous(band, a.w, a.h)
-		return h.Transmission(f, l.loss(band), inBand(fc, f), StandardAir) / alone
-	}
-	if f >= fc {
+	if fc == 0 || l.mass == 0 || l.heavy || f >= fc {
 		return 1
 	}
 	sigma := RadiationEfficiency(f, fc, a.w, a.h, StandardAir)
@@ -58,6 +47,14 @@ func (a *assembly) leafGain(band, i int, whole float64) float64 {
 	below := 1 - f*f/(fc*fc)
 	forced := 2 * forcedRadiation(f, a.w, a.h, c0) / (below * below)
 	return 1 + below*math.Pi*fc*sigma*sigma/(2*f*eta)/forced
+}
+
+// effectiveMass is the surface mass in kg/m² of a limp leaf that lets as much through as the heavy leaf does by ISO 12354-1 Annex B.
+// In a stack the heavy leaf is this mass: what stands before and behind it sees its movement, not through which waves it moves.
+func (a *assembly) effectiveMass(band int, l *leaf) float64 {
+	f := float64(bandHz[band])
+	tau := l.homogeneous(band, a.w, a.h).Transmission(f, l.loss(band), inBand(l.critical(band), f), StandardAir)
+	return min(l.mass, z0/(math.Pi*f)*math.Sqrt(2*forcedRadiation(f, a.w, a.h, c0)/tau))
 }
 
 // radiationLoss is what radiation from one side adds to a loss factor: ρ0 c0 σ/(ω m').
