@@ -4,24 +4,18 @@ import (
 	"crypto/ed25519"
 	"crypto/rand"
 	"errors"
-	"fmt"
-	"net/url"
-	"os"
 	"path/filepath"
-	"strings"
 	"sync"
 	"testing"
 	"time"
 
 	"github.com/google/uuid"
-	"gorm.io/driver/postgres"
-	"gorm.io/gorm"
-	"gorm.io/gorm/logger"
 
 	"tacet/jobs"
 	"tacet/server/accounts"
 	"tacet/sync/replica"
 	"tacet/sync/store"
+	"tacet/sync/storetest"
 	"tacet/sync/wire"
 )
 
@@ -42,7 +36,7 @@ type world struct {
 // each runs a test on SQLite and, where one is given, on PostgreSQL.
 func each(t *testing.T, test func(*testing.T, *world)) {
 	t.Run("sqlite", func(t *testing.T) { test(t, newWorld(t, filepath.Join(t.TempDir(), "tacet.db"))) })
-	t.Run("postgres", func(t *testing.T) { test(t, newWorld(t, postgresDSN(t))) })
+	t.Run("postgres", func(t *testing.T) { test(t, newWorld(t, storetest.PostgresDSN(t))) })
 }
 
 func newWorld(t *testing.T, source string) *world {
@@ -162,40 +156,6 @@ func wantInput(t *testing.T, doing string, err error, field string) {
 	if !errors.As(err, &in) || in.Field != field {
 		t.Errorf("%s: got %v, want an input error for %s", doing, err, field)
 	}
-}
-
-// postgresDSN makes a database of its own for a test on the server that TACET_TEST_POSTGRES names.
-func postgresDSN(t *testing.T) string {
-	t.Helper()
-	base := os.Getenv("TACET_TEST_POSTGRES")
-	if base == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("TACET_TEST_POSTGRES is not set, and CI must test on PostgreSQL")
-		}
-		t.Skip("TACET_TEST_POSTGRES is not set: not tested on PostgreSQL")
-	}
-	u, err := url.Parse(base)
-	if err != nil {
-		t.Fatal(err)
-	}
-	admin, err := gorm.Open(postgres.Open(base), &gorm.Config{Logger: logger.Discard})
-	if err != nil {
-		t.Fatal(err)
-	}
-	name := "tacet_test_" + strings.ReplaceAll(uuid.NewString(), "-", "")
-	if err := admin.Exec(fmt.Sprintf("CREATE DATABASE %s", name)).Error; err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := admin.Exec(fmt.Sprintf("DROP DATABASE %s WITH (FORCE)", name)).Error; err != nil {
-			t.Error(err)
-		}
-		if pool, err := admin.DB(); err == nil {
-			pool.Close()
-		}
-	})
-	u.Path = "/" + name
-	return u.String()
 }
 
 // device reads a device as the record has it.

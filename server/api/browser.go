@@ -1,31 +1,14 @@
 package api
 
 import (
-	"bytes"
-	_ "embed"
-	"errors"
-	"html/template"
 	"net/url"
-	"strings"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
 
 	"tacet/jobs"
 	"tacet/server/accounts"
-	"tacet/sync/replica"
 )
-
-//go:embed signin.html
-var signInHTML string
-
-var signInPage = template.Must(template.New("sign-in").Parse(signInHTML))
-
-type signInView struct {
-	Then  string
-	Login string
-	Wrong string
-}
 
 // cookieName has the prefix with which browsers themselves see to it that the cookie is ours, wherever there is TLS.
 func (s *Server) cookieName() string {
@@ -42,80 +25,58 @@ func (s *Server) setCookie(c *fiber.Ctx, value string, until time.Time) {
 	})
 }
 
-// browser lets a request pass that carries the cookie of someone who may see pages, and shows others the door.
-func (s *Server) browser(c *fiber.Ctx) error {
+// Visitor is the person whose browser asks, as the database has them now. replica.ErrSignIn says that nobody has signed in.
+func (s *Server) Visitor(c *fiber.Ctx) (accounts.Who, error) {
 	w, err := s.accounts.Browser(c.UserContext(), c.Cookies(s.cookieName()))
-	if errors.Is(err, replica.ErrSignIn) && c.Method() == fiber.MethodGet && wantsPage(c) {
-		return toSignIn(c, c.OriginalURL())
-	}
 	if err != nil {
-		return err
+		return accounts.Who{}, err
 	}
 	c.Locals(localWho, w)
 	if !accounts.May(w.Role, accounts.SeePages) {
-		return jobs.ErrRefused
+		return accounts.Who{}, jobs.ErrRefused
 	}
-	c.Set(fiber.HeaderCacheControl, "no-store")
-	return c.Next()
+	return w, nil
 }
 
-// SignedIn is the person whose cookie let a request through to a page.
-func SignedIn(c *fiber.Ctx) accounts.Who { return who(c) }
-
-func (s *Server) getSignIn(c *fiber.Ctx) error {
-	return showSignIn(c, fiber.StatusOK, signInView{Then: ownPath(c.Query("then"))})
-}
-
-func (s *Server) postBrowserSignIn(c *fiber.Ctx) error {
-	b, err := body(c, smallBody)
-	if err != nil {
-		return err
-	}
-	form, err := url.ParseQuery(string(b))
-	if err != nil {
-		return &jobs.InputError{Field: "form", Value: "not a form"}
-	}
-	then := ownPath(form.Get("then"))
-	cookie, _, err := s.accounts.SignInBrowser(c.UserContext(), form.Get("login"), form.Get("password"), c.IP())
-	var ref *replica.Refusal
-	if errors.As(err, &ref) && (errors.Is(err, replica.ErrSignIn) || errors.Is(err, replica.ErrSlowDown)) {
-		status := fiber.StatusUnauthorized
-		if errors.Is(err, replica.ErrSlowDown) {
-			status = fiber.StatusTooManyRequests
-		}
-		return showSignIn(c, status, signInView{Then: then, Login: form.Get("login"), Wrong: ref.Says})
-	}
+// SignIn signs a browser in: the answer sets its cookie.
+func (s *Server) SignIn(c *fiber.Ctx, login, password string) error {
+	cookie, _, err := s.accounts.SignInBrowser(c.UserContext(), login, password, c.IP())
 	if err != nil {
 		return err
 	}
 	s.setCookie(c, cookie, s.now().Add(accounts.BrowserLife))
-	return c.Redirect(then, fiber.StatusSeeOther)
+	return nil
 }
 
-func (s *Server) postBrowserSignOut(c *fiber.Ctx) error {
+// SignOut signs a browser out, here and not only in the browser.
+func (s *Server) SignOut(c *fiber.Ctx) error {
 	if err := s.accounts.SignOutBrowser(c.UserContext(), c.Cookies(s.cookieName())); err != nil {
 		return err
 	}
 	s.setCookie(c, "", s.now().Add(-time.Hour))
 	c.Set("Clear-Site-Data", `"cache", "storage"`)
-	return c.Redirect("/sign-in", fiber.StatusSeeOther)
+	return nil
 }
 
-func showSignIn(c *fiber.Ctx, status int, v signInView) error {
-	var b bytes.Buffer
-	if err := signInPage.Execute(&b, v); err != nil {
+// getSheet is where the QR code of a sheet leads. It opens the surface's page for whoever has signed in and records nothing: a code
+// that lies about in a building must not do anything. Paths are compared without regard to case, because QR codes are denser in capitals.
+func (s *Server) getSheet(c *fiber.Ctx) error {
+	code, err := jobs.ParseSheetCode(c.Params("code"))
+	if err != nil {
 		return err
 	}
 	c.Set(fiber.HeaderCacheControl, "no-store")
-	c.Type("html", "utf-8")
-	return c.Status(status).Send(b.Bytes())
-}
-
-// ownPath is a path of this server to go on to; whatever leads elsewhere becomes the first page.
-func ownPath(p string) string {
-	u, err := url.Parse(p)
-	if err != nil || u.Scheme != "" || u.Host != "" || !strings.HasPrefix(p, "/") || strings.HasPrefix(p, "//") || strings.ContainsAny(p, "\\\r\n") {
-		return "/"
+	w, err := s.Visitor(c)
+	if isSignIn(err) {
+		// The same answer for codes that exist and codes that don't.
+		return c.Redirect("/sign-in?next="+url.QueryEscape("/s/"+code), fiber.StatusSeeOther)
 	}
-	return p
+	if err != nil {
+		return err
+	}
+	job, surface, err := s.replica.FindSheet(c.UserContext(), w.Company, code)
+	if err != nil {
+		return err
+	}
+	return c.Redirect(s.surfacePage(job, surface), fiber.StatusSeeOther)
 }

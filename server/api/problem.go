@@ -9,12 +9,17 @@ import (
 
 	"github.com/gofiber/fiber/v2"
 
+	"tacet/jobs"
+	"tacet/sync/replica"
 	"tacet/sync/wire"
 )
 
 // fail is where every error ends: the table of sync/wire says how it is answered. What is not in the table is logged here, once, and
 // answered with an id and nothing else, because inner text helps only an attacker.
 func (s *Server) fail(c *fiber.Ctx, err error) error {
+	if s.pageFail != nil && wantsPage(c) {
+		return s.showFailure(c, err)
+	}
 	var status *fiber.Error
 	var p wire.Problem
 	if errors.As(err, &status) {
@@ -32,17 +37,21 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 	if p.Status == http.StatusUnauthorized && strings.HasPrefix(c.Path(), "/v1/") {
 		c.Set(fiber.HeaderWWWAuthenticate, `Bearer realm="tacet"`)
 	}
-	if s.pageProblem != nil && wantsPage(c) {
-		return s.pageProblem(c, p)
-	}
-	return sendProblem(c, p)
-}
-
-func sendProblem(c *fiber.Ctx, p wire.Problem) error {
 	// Whoever has this page open must not see an old error where a job would be.
 	c.Set(fiber.HeaderCacheControl, "no-store")
 	return c.Status(p.Status).JSON(p, wire.MediaProblem)
 }
+
+// showFailure hands to the pages what a person is to see. They log what is not in the table, so it is not logged here.
+func (s *Server) showFailure(c *fiber.Ctx, err error) error {
+	var status *fiber.Error
+	if errors.As(err, &status) && (status.Code == http.StatusNotFound || status.Code == http.StatusMethodNotAllowed) {
+		err = jobs.ErrNotFound
+	}
+	return s.pageFail(c, err)
+}
+
+func isSignIn(err error) bool { return errors.Is(err, replica.ErrSignIn) }
 
 // plainProblem is for what HTTP itself refuses: no such path, wrong method, a header too large.
 func plainProblem(code int) wire.Problem {

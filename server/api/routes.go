@@ -1,6 +1,8 @@
 package api
 
 import (
+	"strings"
+
 	"github.com/gofiber/fiber/v2"
 
 	"tacet/server/accounts"
@@ -30,17 +32,14 @@ func (s *Server) routes() []route {
 		{"GET", "/readyz", "", s.getReady},
 		{"GET", "/openapi.json", "", s.getOpenAPI},
 		{"GET", "/s/:code", "", s.getSheet},
-		{"GET", "/sign-in", "", s.getSignIn},
-		{"POST", "/sign-in", "", s.postBrowserSignIn},
-		{"POST", "/sign-out", "", s.postBrowserSignOut},
 	}
 }
 
 func (s *Server) register() {
 	for _, r := range s.routes() {
-		handlers := []fiber.Handler{SameSite}
-		if len(r.path) > 3 && r.path[:4] == "/v1/" {
-			handlers = []fiber.Handler{protocol}
+		var handlers []fiber.Handler
+		if strings.HasPrefix(r.path, "/v1/") {
+			handlers = append(handlers, protocol)
 		}
 		if r.may != "" {
 			handlers = append(handlers, s.device(r.may))
@@ -49,8 +48,9 @@ func (s *Server) register() {
 	}
 }
 
-// Pages is where pages are hung in: everything below it is for someone who has signed in with a browser, may see pages, and posts from
-// a page of this server.
-func (s *Server) Pages() fiber.Router {
-	return s.App.Group("/", SameSite, s.browser, wholeForm)
+// Mount hangs pages in: register adds their routes, and fail shows people what could not be answered. Pages ask [Server.Visitor] who
+// it is; what is posted to them comes from one of them.
+func (s *Server) Mount(register func(fiber.Router), fail func(*fiber.Ctx, error) error) {
+	s.pageFail = fail
+	register(s.App.Group("/", SameSite, wholeForm))
 }

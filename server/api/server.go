@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"log/slog"
+	"sync"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -34,8 +35,6 @@ type Deps struct {
 
 	// SurfacePage is the path of the page of a surface; a QR code leads there.
 	SurfacePage func(job, surface string) string
-	// PageProblem shows a problem to a person; without it everybody gets the document.
-	PageProblem func(*fiber.Ctx, wire.Problem) error
 }
 
 // Server serves the protocol and carries the pages.
@@ -50,16 +49,20 @@ type Server struct {
 	secure      bool
 	ready       func(context.Context) error
 	surfacePage func(job, surface string) string
-	pageProblem func(*fiber.Ctx, wire.Problem) error
+	pageFail    func(*fiber.Ctx, error) error // shows a person what went wrong; nil until pages are mounted
 	key         []byte
 	keyID       string
+
+	describe    sync.Once
+	openAPI     []byte
+	describeErr error
 }
 
-// New returns a server with all routes of the protocol; pages are added to [Server.Pages].
+// New returns a server with all routes of the protocol; pages are added by [Server.Mount].
 func New(d Deps) *Server {
 	key := d.Accounts.Keys().RecordPublic()
 	s := &Server{replica: d.Replica, store: d.Store, blobs: d.Blobs, accounts: d.Accounts, log: d.Log, now: d.Now, secure: d.Secure,
-		ready: d.Ready, surfacePage: d.SurfacePage, pageProblem: d.PageProblem, key: key, keyID: wire.KeyID(key)}
+		ready: d.Ready, surfacePage: d.SurfacePage, key: key, keyID: wire.KeyID(key)}
 	s.App = fiber.New(fiber.Config{
 		AppName:               "tacet",
 		DisableStartupMessage: true,

@@ -23,7 +23,11 @@ func (c *backupCmd) Run(r *run) error {
 		return &acoustics.InputError{Field: "backup", Value: "for SQLite", Hint: "back PostgreSQL up with its own tools, such as pg_dump, and the folder of the data beside it"}
 	}
 	return r.with(func(h *house) error {
-		src := ops.Source{DB: h.store.DB(), Photos: r.folder.photos()}
+		db, err := h.store.DB().DB()
+		if err != nil {
+			return fmt.Errorf("backup: %w", err)
+		}
+		src := ops.Source{DB: db, Photos: r.folder.photos()}
 		if c.Keys {
 			src.Keys = r.folder.keys()
 		}
@@ -111,7 +115,11 @@ type doctorCmd struct{}
 // Run looks the installation over.
 func (c *doctorCmd) Run(r *run) error {
 	return r.with(func(h *house) error {
-		findings := ops.Examine(r.ctx, ops.Patient{Dir: r.folder.Dir, DB: h.store.DB(), Dialect: h.store.Dialect()})
+		db, err := h.store.DB().DB()
+		if err != nil {
+			return fmt.Errorf("examine: %w", err)
+		}
+		findings := ops.Examine(r.ctx, ops.Patient{Dir: r.folder.Dir, DB: db, Dialect: h.store.Dialect()})
 		bad := 0
 		for _, f := range findings {
 			mark := "ok  "

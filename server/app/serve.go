@@ -12,13 +12,14 @@ type serveCmd struct {
 	Listen    string `default:"127.0.0.1:7410" env:"TACET_LISTEN" help:"Address to listen on; port 0 takes a free one." placeholder:"ADDR"`
 	TLSCert   string `name:"tls-cert" env:"TACET_TLS_CERT" help:"Certificate, PEM." placeholder:"FILE"`
 	TLSKey    string `name:"tls-key" env:"TACET_TLS_KEY" help:"Its key, PEM." placeholder:"FILE"`
+	PublicURL string `name:"public-url" env:"TACET_PUBLIC_URL" help:"Address by which others know this server; the QR codes on sheets printed here lead there." placeholder:"URL"`
 	BehindTLS bool   `name:"behind-tls" env:"TACET_BEHIND_TLS" help:"A proxy in front of this server speaks TLS."`
 }
 
 // Run serves until it is interrupted.
 func (c *serveCmd) Run(r *run) error {
 	log := slog.New(slog.NewJSONHandler(r.talk, nil))
-	s, err := Start(r.ctx, Config{Folder: r.folder, Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, Secure: c.BehindTLS, Log: log})
+	s, err := Start(r.ctx, Config{Folder: r.folder, Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, Secure: c.BehindTLS, Public: c.PublicURL, Log: log})
 	if err != nil {
 		return err
 	}

@@ -24,6 +24,7 @@ type Config struct {
 	TLSCert string // PEM file; with TLSKey the server speaks TLS itself
 	TLSKey  string
 	Secure  bool         // TLS ends at a proxy before this server, so cookies are for TLS only
+	Public  string       // address by which others know the server; the codes on sheets lead there
 	Log     *slog.Logger // nil for none
 }
 
@@ -82,11 +83,9 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 	r.server = api.New(api.Deps{
 		Replica: r.Replica, Store: r.Store, Blobs: r.Blobs, Accounts: r.Accounts, Log: c.Log, Now: time.Now,
 		Secure: certificate != nil || c.Secure,
-		Ready:  r.house.ready,
+		Ready:  r.house.ready, SurfacePage: surfacePage,
 	})
-	if err := mountPages(r.server, r.house); err != nil {
-		return errors.Join(err, listener.Close())
-	}
+	mountPages(r.server, r.house, c)
 	go func() { r.ended <- r.server.App.Listener(listener) }()
 	return nil
 }

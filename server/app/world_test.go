@@ -6,25 +6,19 @@ import (
 	"crypto/ed25519"
 	"crypto/rand"
 	"encoding/json"
-	"fmt"
 	"io"
 	"log/slog"
 	"net/http"
-	"net/url"
-	"os"
 	"path/filepath"
-	"strings"
 	"sync"
 	"testing"
 
 	"github.com/google/uuid"
-	"gorm.io/driver/postgres"
-	"gorm.io/gorm"
-	"gorm.io/gorm/logger"
 
 	"tacet/jobs"
 	"tacet/server/accounts"
 	"tacet/server/app"
+	"tacet/sync/storetest"
 	"tacet/sync/wire"
 )
 
@@ -62,7 +56,7 @@ func (l *logText) String() string {
 func each(t *testing.T, test func(*testing.T, *world)) {
 	t.Run("sqlite", func(t *testing.T) { test(t, newWorld(t, app.Folder{Dir: t.TempDir()})) })
 	t.Run("postgres", func(t *testing.T) {
-		test(t, newWorld(t, app.Folder{Dir: t.TempDir(), Database: postgresDSN(t)}))
+		test(t, newWorld(t, app.Folder{Dir: t.TempDir(), Database: storetest.PostgresDSN(t)}))
 	})
 }
 
@@ -205,38 +199,4 @@ func (r response) problem(t *testing.T, doing string, status int) wire.Problem {
 		t.Errorf("%s: problem document %s, %v", doing, r.body, err)
 	}
 	return p
-}
-
-// postgresDSN makes a database of its own for a test on the server that TACET_TEST_POSTGRES names.
-func postgresDSN(t *testing.T) string {
-	t.Helper()
-	base := os.Getenv("TACET_TEST_POSTGRES")
-	if base == "" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("TACET_TEST_POSTGRES is not set, and CI must test on PostgreSQL")
-		}
-		t.Skip("TACET_TEST_POSTGRES is not set: not tested on PostgreSQL")
-	}
-	u, err := url.Parse(base)
-	if err != nil {
-		t.Fatal(err)
-	}
-	admin, err := gorm.Open(postgres.Open(base), &gorm.Config{Logger: logger.Discard})
-	if err != nil {
-		t.Fatal(err)
-	}
-	name := "tacet_test_" + strings.ReplaceAll(uuid.NewString(), "-", "")
-	if err := admin.Exec(fmt.Sprintf("CREATE DATABASE %s", name)).Error; err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := admin.Exec(fmt.Sprintf("DROP DATABASE %s WITH (FORCE)", name)).Error; err != nil {
-			t.Error(err)
-		}
-		if pool, err := admin.DB(); err == nil {
-			pool.Close()
-		}
-	})
-	u.Path = "/" + name
-	return u.String()
 }

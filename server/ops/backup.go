@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"context"
 	"crypto/sha256"
+	"database/sql"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
@@ -14,8 +15,6 @@ import (
 	"path/filepath"
 	"strings"
 	"time"
-
-	"gorm.io/gorm"
 
 	"tacet/acoustics"
 )
@@ -36,9 +35,9 @@ type File struct {
 
 // Source is what is backed up.
 type Source struct {
-	DB     *gorm.DB // SQLite
-	Photos string   // folder
-	Keys   string   // folder; empty leaves the keys out
+	DB     *sql.DB // SQLite
+	Photos string  // folder
+	Keys   string  // folder; empty leaves the keys out
 }
 
 // Backup writes everything into a new zip file at path, while the server runs. The database is copied by SQLite itself (VACUUM INTO):
@@ -55,7 +54,7 @@ func Backup(ctx context.Context, src Source, path string, now time.Time) (err er
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(work)) }()
 	db := filepath.Join(work, "tacet.db")
-	if err := src.DB.WithContext(ctx).Exec("VACUUM INTO ?", db).Error; err != nil {
+	if _, err := src.DB.ExecContext(ctx, "VACUUM INTO ?", db); err != nil {
 		return fmt.Errorf("copy the database: %w", err)
 	}
 	whole := filepath.Join(work, "backup.zip")

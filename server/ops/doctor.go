@@ -2,6 +2,7 @@ package ops
 
 import (
 	"context"
+	"database/sql"
 	"fmt"
 	"io/fs"
 	"os"
@@ -9,15 +10,13 @@ import (
 	"runtime"
 	"strings"
 
-	"gorm.io/gorm"
-
 	"tacet/migrations"
 )
 
 // Patient is the installation that is looked over.
 type Patient struct {
 	Dir     string // data folder
-	DB      *gorm.DB
+	DB      *sql.DB
 	Dialect string // migrations.SQLite or migrations.Postgres
 }
 
@@ -87,7 +86,7 @@ func (p Patient) private() Finding {
 
 func (p Patient) schema(ctx context.Context) Finding {
 	var version int64
-	err := p.DB.WithContext(ctx).Raw("SELECT max(version_id) FROM goose_db_version WHERE is_applied = ?", true).Scan(&version).Error
+	err := p.DB.QueryRowContext(ctx, "SELECT max(version_id) FROM goose_db_version WHERE is_applied").Scan(&version)
 	if err != nil {
 		return Finding{"schema", false, err.Error()}
 	}
@@ -95,25 +94,26 @@ func (p Patient) schema(ctx context.Context) Finding {
 }
 
 func (p Patient) pragma(ctx context.Context, what, name, want string) Finding {
-	var got []string
-	if err := p.DB.WithContext(ctx).Raw("PRAGMA " + name).Scan(&got).Error; err != nil {
+	// The first line is enough: where there is more, it is what is wrong.
+	var got string
+	if err := p.DB.QueryRowContext(ctx, "PRAGMA "+name).Scan(&got); err != nil {
 		return Finding{what, false, err.Error()}
 	}
-	says := strings.Join(got, "; ")
-	return Finding{what, says == want, name + " = " + says}
+	return Finding{what, got == want, name + " = " + got}
 }
 
 func (p Patient) foreignKeys(ctx context.Context) Finding {
-	var bad []map[string]any
-	if err := p.DB.WithContext(ctx).Raw("PRAGMA foreign_key_check").Scan(&bad).Error; err != nil {
-		return Finding{"references between tables", false, err.Error()}
+	const what = "references between tables"
+	var bad int
+	if err := p.DB.QueryRowContext(ctx, "SELECT count(*) FROM pragma_foreign_key_check").Scan(&bad); err != nil {
+		return Finding{what, false, err.Error()}
 	}
-	return Finding{"references between tables", len(bad) == 0, fmt.Sprintf("%d rows name others that are not there", len(bad))}
+	return Finding{what, bad == 0, fmt.Sprintf("%d rows name others that are not there", bad)}
 }
 
 func (p Patient) setting(ctx context.Context, what, name, want string) Finding {
 	var got string
-	if err := p.DB.WithContext(ctx).Raw("SELECT current_setting(?)", name).Scan(&got).Error; err != nil {
+	if err := p.DB.QueryRowContext(ctx, "SELECT current_setting($1)", name).Scan(&got); err != nil {
 		return Finding{what, false, err.Error()}
 	}
 	return Finding{what, got == want, name + " = " + got}
