@@ -11,7 +11,7 @@ import (
 
 // device records into its own copy of one job, as a phone without signal does.
 type device struct {
-	t    *testing.T
+	t    testing.TB
 	id   string
 	by   string
 	role jobs.Role
@@ -28,7 +28,7 @@ const (
 	jobID   = "0197a000-0000-7000-8000-00000000b000"
 )
 
-func newDevice(t *testing.T, n int, role jobs.Role) *device {
+func newDevice(t testing.TB, n int, role jobs.Role) *device {
 	return &device{t: t, id: fmt.Sprintf("0197a000-0000-7000-8000-0000000d%04d", n), by: fmt.Sprintf("0197a000-0000-7000-8000-0000000a%04d", n),
 		role: role, now: time.Date(2026, 3, 2, 8, n, 0, 0, time.UTC), job: jobs.NewJob(jobID, company)}
 }
@@ -43,7 +43,7 @@ func (d *device) try(edge string) (jobs.Entry, error) {
 	d.seq++
 	d.now = d.now.Add(time.Minute)
 	d.clk = d.clk.Next(d.now)
-	e, err := jobs.NewEntry(jobs.Envelope{ID: fmt.Sprintf("0197a000-%04d-7000-8000-%s", d.seq, d.id[24:]), Co: company, Job: jobID, Dev: d.id, Seq: d.seq, Prev: d.prev,
+	e, err := jobs.NewEntry(jobs.Envelope{ID: fmt.Sprintf("%08x-0000-7000-8000-%s", d.seq, d.id[24:]), Co: company, Job: jobID, Dev: d.id, Seq: d.seq, Prev: d.prev,
 		Run: d.seq, Clk: d.clk, By: d.by, Role: d.role, Kind: draft.Kind, KV: draft.KV, On: draft.On, Refs: draft.Refs, Blobs: draft.Blobs}, draft.Body)
 	if err != nil {
 		d.t.Fatalf("%s: %v", edge, err)

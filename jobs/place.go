@@ -49,8 +49,7 @@ func (j *Job) put(r *Record) {
 		j.elsewhere = append(j.elsewhere, r)
 		return
 	}
-	s := j.surface(r.On.Surface)
-	s.work = append(s.work, r)
+	j.surface(r.On.Surface).put(r)
 }
 
 // listRef names the layer list that a layer number counts in.

@@ -15,9 +15,10 @@ type Surface struct {
 	Checks    []*Check
 	Warnings  []string
 
-	records []*Record // descriptions
-	lists   []*Record // layer lists
-	work    []*Record // everything else, in fold order
+	records []*Record             // descriptions
+	lists   []*Record             // layer lists
+	work    []*Record             // everything else, in fold order
+	filed   map[subject][]*Record // the same, by kind and layer
 }
 
 // SurfaceFacts is what a surface is, before anything is added to it.
@@ -133,16 +134,24 @@ func (s *Surface) ChecksOf(layer int) []*Check {
 // Work lists what was recorded on the surface, the layer lists and descriptions aside, in fold order.
 func (s *Surface) Work() []*Record { return slices.Clone(s.work) }
 
-// of lists the surface's work of one kind on one layer.
-func (s *Surface) of(kind string, layer int) []*Record {
-	var rs []*Record
-	for _, r := range s.work {
-		if r.Kind == kind && r.On.Layer == layer {
-			rs = append(rs, r)
-		}
-	}
-	return rs
+// subject is what a surface's work is looked up by.
+type subject struct {
+	kind  string
+	layer int
 }
+
+// put files a record.
+func (s *Surface) put(r *Record) {
+	if s.filed == nil {
+		s.filed = map[subject][]*Record{}
+	}
+	s.work = append(s.work, r)
+	at := subject{r.Kind, r.On.Layer}
+	s.filed[at] = append(s.filed[at], r)
+}
+
+// of lists the surface's work of one kind on one layer, in fold order.
+func (s *Surface) of(kind string, layer int) []*Record { return s.filed[subject{kind, layer}] }
 
 // surface returns the surface of that code, a new one if no entry has spoken of it yet: entries arrive in any order.
 func (j *Job) surface(code string) *Surface {

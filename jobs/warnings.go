@@ -66,9 +66,11 @@ func (s *Surface) membraneAlone() bool {
 // olderWork counts the installs and checks that name another layer list and differ from the one in force.
 func (s *Surface) olderWork(j *Job) int {
 	n := 0
-	for _, r := range s.work {
-		if (r.Kind == "install" && !j.installCounts(r, s) || r.Kind == "check" && !j.countsFor(r, s)) && j.InForce(r) {
-			n++
+	for at, rs := range s.filed {
+		for _, r := range rs {
+			if (at.kind == "install" && !j.installCounts(r, s) || at.kind == "check" && !j.countsFor(r, s)) && j.InForce(r) {
+				n++
+			}
 		}
 	}
 	return n
