@@ -1,0 +1,44 @@
+package main
+
+import (
+	"fmt"
+
+	"tacet/client/home"
+	"tacet/sync/replica"
+)
+
+type verifyCmd struct {
+	Job string `arg:"" help:"Id, or a part of the name that fits no other job."`
+}
+
+// Run checks a job against its bytes and says what that proves.
+func (c *verifyCmd) Run(s *session) error {
+	return s.inHome(func(h *home.Home) error {
+		row, err := h.Find(s.ctx, c.Job)
+		if err != nil {
+			return err
+		}
+		p, err := h.Replica.Prove(s.ctx, h.Me.Company, row.ID)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintln(s.Err, replica.NotProved)
+		_, err = fmt.Fprintf(s.Out, "%s: %d entries in %d lanes are as written; %d seals and %d receipts hold; %d entries are not sealed yet\n",
+			row.Name, p.Entries, p.Lanes, p.Seals, p.Receipts, p.Unsealed)
+		return err
+	})
+}
+
+type rebuildCmd struct{}
+
+// Run makes the read tables anew; they must come out as they were.
+func (c *rebuildCmd) Run(s *session) error {
+	return s.inHome(func(h *home.Home) error {
+		r, err := h.Replica.Rebuild(s.ctx)
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(s.Out, "%d jobs made anew from their entries, hash %s as before\n", r.Jobs, r.Hash)
+		return err
+	})
+}

@@ -1,0 +1,178 @@
+// Command client is Tacet on the installer's machine: it keeps the record of jobs in one folder, calculates, prints site
+// sheets, serves the pages to the browser of this machine, and exchanges what was recorded with the company's server.
+// Everything but the exchange works without a network.
+//
+// Map: main.go the command line and how a command ends; then one file for each group of commands: calc.go and
+// calc_*.go, job.go, record.go, sheet.go, open.go, sync.go, enrol.go, care.go, demo.go. Below it lie home/ (the folder of
+// one device), runner/ (the loop that sends and fetches) and demo/ (an invented firm, played through the real path).
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"strings"
+	"syscall"
+
+	"github.com/alecthomas/kong"
+
+	"tacet/client/home"
+	"tacet/sync/wire"
+)
+
+// commands is the whole command line.
+type commands struct {
+	Home    string           `help:"Folder of this device's record, photos and key. Several devices on one machine have a folder each." env:"TACET_HOME" default:"${home}" placeholder:"DIR"`
+	Version kong.VersionFlag `help:"Print the version."`
+
+	Job struct {
+		Import  jobImportCmd  `cmd:"" help:"Take in a job from a JSON file; prints its id."`
+		List    jobListCmd    `cmd:"" help:"List the jobs."`
+		Show    jobShowCmd    `cmd:"" help:"Show a job: specified, achieved, predicted; layers and checks."`
+		Export  jobExportCmd  `cmd:"" help:"Print the settled state as canonical JSON."`
+		History jobHistoryCmd `cmd:"" help:"Print every entry of a job, in order."`
+	} `cmd:"" help:"Jobs on this device."`
+	Record recordCmd `cmd:"" help:"Record work on a job; prints the entry ids once they are safe on disk."`
+
+	Enrol     enrolCmd     `cmd:"" help:"Join a company's server by a one-time code; prints the new device id."`
+	SignIn    signInCmd    `cmd:"" help:"Sign in at the company's server."`
+	Sync      syncCmd      `cmd:"" help:"Send what was recorded here and fetch what others recorded."`
+	Status    statusCmd    `cmd:"" help:"Say what is saved, what is sent and what is disputed."`
+	Conflicts conflictsCmd `cmd:"" help:"List what is disputed; exit 3 if anything is."`
+	Verify    verifyCmd    `cmd:"" help:"Check hashes, chains and seals of a job; exit 1 at the first broken entry."`
+	Rebuild   rebuildCmd   `cmd:"" help:"Make the read tables anew from the entries."`
+}
+
+// session is what a command runs with.
+type session struct {
+	stdio
+	ctx context.Context
+	dir string // of the home
+}
+
+// open opens the home; the command closes it.
+func (s *session) open() (*home.Home, error) { return home.Open(s.ctx, s.dir) }
+
+// inHome runs f on the home.
+func (s *session) inHome(f func(*home.Home) error) (err error) {
+	h, err := s.open()
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, h.Close()) }()
+	return f(h)
+}
+
+// exit carries the code that the command line library wants to end with.
+type exit int
+
+// quiet ends a command with a code when everything has been said.
+type quiet int
+
+func (q quiet) Error() string { return fmt.Sprintf("exit %d", int(q)) }
+
+func main() {
+	os.Exit(run(os.Args[1:], stdio{In: os.Stdin, Out: os.Stdout, Err: os.Stderr}))
+}
+
+// run runs one command line and returns its exit code.
+func run(args []string, s stdio) (code int) {
+	defer func() {
+		if v := recover(); v != nil {
+			if e, ours := v.(exit); ours {
+				code = int(e)
+				return
+			}
+			// The last line of defence: a bug ends as one line too. What was recorded before is on disk.
+			fmt.Fprintf(s.Err, "client: a fault in this program stopped it: %v\n", v)
+			code = 1
+		}
+	}()
+	var c commands
+	parser, err := kong.New(&c,
+		kong.Name("client"),
+		kong.Description("Tacet keeps the record of sound insulation on site, layer by layer, and works without a network. It calculates; it approves nothing: fire, structure, electrics and asbestos are for licensed people and local rules."),
+		kong.Vars{"home": defaultHome(), "version": version()},
+		kong.Writers(s.Out, s.Err),
+		kong.Exit(func(code int) { panic(exit(code)) }),
+	)
+	if err != nil {
+		panic(err) // the command line itself is written wrongly
+	}
+	if len(args) == 0 {
+		return usage(parser, s)
+	}
+	parsed, err := parser.Parse(args)
+	if err != nil {
+		fmt.Fprintf(s.Err, "client: %s\n", oneLine(err))
+		return 2
+	}
+	// An interrupt ends a command like any other error: what it was doing is finished or taken back.
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	return s.end(parsed.Run(s, &session{stdio: s, ctx: ctx, dir: c.Home}))
+}
+
+// end says what went wrong and gives the exit code.
+func (s stdio) end(err error) int {
+	var q quiet
+	if errors.As(err, &q) {
+		return int(q)
+	}
+	if err != nil {
+		fmt.Fprintf(s.Err, "client: %s\n", oneLine(err))
+	}
+	return wire.Exit(err)
+}
+
+// usage is the answer to a command line that asks for nothing.
+func usage(parser *kong.Kong, s stdio) int {
+	parser.Stdout = s.Err
+	k, err := kong.Trace(parser, nil)
+	if err == nil {
+		err = k.PrintUsage(false)
+	}
+	if err != nil {
+		fmt.Fprintf(s.Err, "client: %s\n", oneLine(err))
+	}
+	return 2
+}
+
+// oneLine is the first line of an error: of several that were joined, the first.
+func oneLine(err error) string {
+	line, _, _ := strings.Cut(err.Error(), "\n")
+	return line
+}
+
+func defaultHome() string {
+	base, err := os.UserConfigDir()
+	if err != nil {
+		return "tacet"
+	}
+	return filepath.Join(base, "tacet")
+}
+
+// readAll reads a file, or standard input for "-", up to limit bytes.
+func (s *session) readAll(name string, limit int64) ([]byte, error) {
+	in := s.In
+	if name != "-" {
+		f, err := os.Open(name)
+		if err != nil {
+			return nil, fileError(name, err)
+		}
+		defer f.Close()
+		in = f
+	}
+	data, err := io.ReadAll(io.LimitReader(in, limit+1))
+	if err != nil {
+		return nil, fileError(name, err)
+	}
+	if int64(len(data)) > limit {
+		return nil, tooLong(name, limit)
+	}
+	return data, nil
+}

@@ -1,0 +1,165 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"tacet/jobs"
+)
+
+// showJob prints a job for people: the answer first, then a table for each surface. Specified, achieved and predicted
+// are never in one column.
+func showJob(out io.Writer, v jobs.JobView) error {
+	p := &printer{w: out}
+	p.line("%s", v.Name)
+	if v.Site != "" {
+		p.line("%s", v.Site)
+	}
+	p.line("id %s, %d records", v.ID, v.Entries)
+	for _, t := range v.Targets {
+		p.line("Target %s", targetText(t))
+	}
+	for _, d := range v.Disputes {
+		p.line("Disputed: %s. Both are kept; it counts as not passed until a supervisor rules.", strings.TrimSpace(d.Surface+" "+d.About))
+	}
+	if v.Unread > 0 {
+		p.line("%d records were made by a newer version of this program: kept, and nothing is concluded from them.", v.Unread)
+	}
+	for _, st := range v.Structures {
+		p.line("")
+		p.line("%s  %s", st.Code, st.Name)
+		p.line("    added load %s", loadText(st.AddedLoad, st.Limit))
+	}
+	for _, s := range v.Surfaces {
+		p.surface(s)
+	}
+	p.line("")
+	p.line("Predicted values are calculated, each with its standard uncertainty (k = 1); none of them is measured. Nothing here")
+	p.line("approves fire, structure, electrics or asbestos: that is for licensed people and local rules.")
+	return p.err
+}
+
+// printer keeps the first error of a stretch of output.
+type printer struct {
+	w   io.Writer
+	err error
+}
+
+func (p *printer) line(format string, args ...any) {
+	if p.err == nil {
+		_, p.err = fmt.Fprintf(p.w, format+"\n", args...)
+	}
+}
+
+func (p *printer) columns(write func(io.Writer)) {
+	if p.err == nil {
+		p.err = columns(p.w, write)
+	}
+}
+
+func (p *printer) surface(s jobs.SurfaceView) {
+	p.line("")
+	p.line("%s  %s, %s m²", s.Code, strings.ReplaceAll(string(s.Kind), "_", " "), num(s.AreaM2, 2))
+	p.line("    mass      specified %s kg/m², achieved so far %s kg/m²", num(s.SpecifiedMass, 1), num(s.InstalledMass, 1))
+	p.line("    adds      %s mm, %s kN/m²", num(s.ThicknessMM, 1), num(s.AddedLoad, 2))
+	p.forecast("specified", s.Predicted.Specified)
+	p.forecast("installed", s.Predicted.Installed)
+	p.forecast("as found", s.Predicted.AsFound)
+	p.columns(func(w io.Writer) {
+		for _, l := range s.Layers {
+			fitted := "-"
+			if l.Share > 0 {
+				fitted = num(l.InstalledMass, 1) + " kg/m²"
+			}
+			fmt.Fprintf(w, "    %d\t%s\tspecified %s kg/m²\tfitted %s\tshare %s\t%s\n", l.N, l.Name, num(l.SpecifiedMass, 1), fitted,
+				num(l.Share, 2), strings.ReplaceAll(string(l.State), "_", " "))
+		}
+	})
+	passed, stops := 0, []string{}
+	for _, c := range s.Checks {
+		if c.State == jobs.CheckPassed {
+			passed++
+		}
+		if c.Stop && c.State != jobs.CheckPassed && c.State != jobs.CheckNotApplicable && !c.Released {
+			stops = append(stops, checkText(c))
+		}
+	}
+	p.line("    checks    %d of %d passed", passed, len(s.Checks))
+	if len(stops) > 0 {
+		p.line("    stop      %s", strings.Join(stops, ", "))
+	}
+	for _, w := range s.Warnings {
+		p.line("    note      %s", w)
+	}
+}
+
+func checkText(c jobs.CheckView) string {
+	where := ""
+	if c.Layer != nil {
+		where = " layer " + strconv.Itoa(*c.Layer)
+	}
+	return c.Code + where + " " + strings.ReplaceAll(string(c.State), "_", " ")
+}
+
+// forecast prints one of the three predictions on a line, and why there is none where there is none.
+func (p *printer) forecast(what string, f jobs.Forecast) {
+	if f.RwDB == nil {
+		p.line("    predicted %s: none; %s", what, strings.Join(f.Notes, "; "))
+		return
+	}
+	says := fmt.Sprintf("Rw %d dB (C %d, Ctr %d), u %s dB", *f.RwDB, whole(f.CDB), whole(f.CtrDB), number(f.UDB, 1))
+	if f.DnTwCtrDB != nil {
+		says += fmt.Sprintf("; between rooms DnT,w + Ctr %s dB", number(f.DnTwCtrDB, 0))
+		if f.USiteDB != nil {
+			says += fmt.Sprintf(", u %s dB", number(f.USiteDB, 1))
+		}
+	}
+	if f.LnTwDB != nil {
+		says += fmt.Sprintf("; L'nT,w %s dB", number(f.LnTwDB, 0))
+	}
+	if f.PMeets != nil && f.Target != nil {
+		says += fmt.Sprintf("; chance to meet %s: %s %%", targetText(jobs.Target{Quantity: f.Target.Quantity, ValueDB: f.Target.ValueDB}), num(*f.PMeets*100, 0))
+	}
+	p.line("    predicted %s: %s", what, says)
+	for _, n := range f.Notes {
+		p.line("              %s", n)
+	}
+}
+
+func targetText(t jobs.Target) string {
+	name := map[string]string{jobs.DnTwCtr: "DnT,w + Ctr", jobs.DnTw: "DnT,w", jobs.LnTw: "L'nT,w", jobs.Rw: "Rw"}[t.Quantity]
+	least := "at least"
+	if t.Impact() {
+		least = "at most"
+	}
+	says := fmt.Sprintf("%s %s %s dB", name, least, strconv.FormatFloat(t.ValueDB, 'f', -1, 64))
+	if t.Source != "" {
+		says += " (" + t.Source + ")"
+	}
+	return says
+}
+
+func loadText(load float64, limit *float64) string {
+	if limit == nil {
+		return num(load, 2) + " kN/m², no limit agreed; a structural engineer decides"
+	}
+	return fmt.Sprintf("%s of %s kN/m² agreed", num(load, 2), num(*limit, 2))
+}
+
+func num(v float64, places int) string { return strconv.FormatFloat(v, 'f', places, 64) }
+
+func number(v *float64, places int) string {
+	if v == nil {
+		return "-"
+	}
+	return num(*v, places)
+}
+
+func whole(v *int) int {
+	if v == nil {
+		return 0
+	}
+	return *v
+}

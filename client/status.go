@@ -1,0 +1,125 @@
+package main
+
+import (
+	"fmt"
+	"time"
+
+	"tacet/client/home"
+)
+
+type statusCmd struct {
+	JSON bool `name:"json" help:"As JSON."`
+}
+
+// status is how a home stands.
+type status struct {
+	Home        string  `json:"home"`
+	Device      string  `json:"device"`
+	Company     string  `json:"company"`
+	Server      string  `json:"server"`
+	Login       string  `json:"login"`
+	Role        string  `json:"role"`
+	Jobs        int     `json:"jobs"`
+	Waiting     int     `json:"waiting"`
+	Photos      int     `json:"photos_waiting"`
+	Held        int     `json:"held"`
+	Disputed    int     `json:"disputed"`
+	OldestSince *string `json:"oldest_waiting"`
+	LastSync    *string `json:"last_sync"`
+	Link        string  `json:"link"`
+	Says        string  `json:"says"`
+}
+
+// Run says what is saved, what is sent, and what to do.
+func (c *statusCmd) Run(s *session) error {
+	return s.inHome(func(h *home.Home) error {
+		st, err := statusOf(s, h)
+		if err != nil {
+			return err
+		}
+		if c.JSON {
+			return s.writeJSON(st)
+		}
+		p := &printer{w: s.Out}
+		p.line("%s", st.Says)
+		p.line("Home      %s", st.Home)
+		p.line("Device    %s", st.Device)
+		if st.Server == "" {
+			p.line("Server    none: this home works alone")
+		} else {
+			p.line("Server    %s, signed in as %s (%s)", st.Server, st.Login, st.Role)
+		}
+		p.line("Jobs      %d", st.Jobs)
+		if st.Disputed > 0 {
+			p.line("Disputed  %d, see: client conflicts", st.Disputed)
+		}
+		if st.Held > 0 {
+			p.line("Held      %d wait for the supervisor; nobody else counts on them yet", st.Held)
+		}
+		return p.err
+	})
+}
+
+func statusOf(s *session, h *home.Home) (status, error) {
+	st := status{Home: h.Dir, Device: h.Me.Device, Company: h.Me.Company, Server: h.Me.Server, Login: h.Me.Login, Role: string(h.Me.Role)}
+	rows, err := h.Replica.Jobs(s.ctx, h.Me.Company)
+	if err != nil {
+		return st, err
+	}
+	st.Jobs = len(rows)
+	for _, r := range rows {
+		st.Held += r.Held
+	}
+	disputed, err := conflictsIn(s, h, rows)
+	if err != nil {
+		return st, err
+	}
+	st.Disputed = len(disputed)
+	waiting, photos, oldest, err := h.Replica.Waiting(s.ctx, h.Me.Company)
+	if err != nil {
+		return st, err
+	}
+	if !h.Enrolled() {
+		st.Says = "Saved on this device. It works alone; there is no server to send to."
+		return st, nil
+	}
+	st.Waiting, st.Photos = waiting, photos
+	if waiting > 0 {
+		at := oldest.Format(time.RFC3339)
+		st.OldestSince = &at
+	}
+	last, err := h.Contact()
+	if err != nil {
+		return st, err
+	}
+	st.Link = last.State
+	checked := "never"
+	if !last.Done.IsZero() {
+		at := last.Done.Format(time.RFC3339)
+		st.LastSync = &at
+		checked = last.Done.Format("2 Jan 2006, 15:04 UTC")
+	}
+	st.Says = statusLine(last, waiting+photos, checked)
+	return st, nil
+}
+
+// statusLine says what happened, what is safe and what to do.
+func statusLine(last home.Contact, waiting int, checked string) string {
+	switch {
+	case last.State == home.ContactRevoked:
+		return fmt.Sprintf("This device was removed from the job. %s not sent and kept for your supervisor.", counted(waiting, "change"))
+	case last.State == home.ContactSignIn:
+		return fmt.Sprintf("Sign in to send %s. Nothing is lost.", counted(waiting, "change"))
+	case last.State == home.ContactOld:
+		return "Update needed before sending. You can keep recording."
+	case last.State == home.ContactOffline:
+		return fmt.Sprintf("No connection. Your work is saved here and will be sent later. %s to send.", counted(waiting, "change"))
+	case last.State == home.ContactTrouble:
+		return fmt.Sprintf("Not sent: %s. %s kept here.", last.Says, counted(waiting, "change"))
+	case waiting > 0:
+		return fmt.Sprintf("Saved on this device. %s to send. Last checked %s.", counted(waiting, "change"), checked)
+	case last.Done.IsZero():
+		return "Nothing to send. The server was not asked yet."
+	}
+	return fmt.Sprintf("All changes sent. Last checked %s.", checked)
+}
