@@ -56,6 +56,18 @@ func TestForecastsAreApart(t *testing.T) {
 	}
 }
 
+// A layer that was not recorded leaves a hole: what is in place on top of it makes no partition.
+func TestForecastNeedsEveryLayerBelow(t *testing.T) {
+	d := newDevice(t, 1, jobs.Owner)
+	d.start(house)
+	d.record(`{"do":"install","surface":"C1","layer":1,"share":1}`)
+	d.record(`{"do":"install","surface":"C1","layer":3,"share":1}`)
+	f := d.job.PredictSurface(d.job.Surface("C1")).Installed
+	if f.RwDB != nil || !strings.Contains(notes(f), "layer 2 is not recorded") {
+		t.Errorf("predicted %v with layer 2 missing: %v", f.RwDB, f.Notes)
+	}
+}
+
 func TestNoForecastWhereThereIsNone(t *testing.T) {
 	d := newDevice(t, 1, jobs.Owner)
 	d.start(`{"name":"pipe","surfaces":[{"code":"X1","kind":"pipe_run","length_m":2.6,"girth_m":0.5,"specified":[{"kind":"membrane","thickness_mm":5.3,"mass_kg_m2":10}]},

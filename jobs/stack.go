@@ -114,6 +114,7 @@ func worked(existing []acoustics.Layer, on []*Surface, b basis) []acoustics.Laye
 // added lists the layers that a surface adds: all that is specified, or what is in place with what was fitted.
 func (p *partition) added(j *Job, s *Surface, b basis) ([]acoustics.Layer, error) {
 	var out []acoustics.Layer
+	missing := 0
 	for _, l := range s.Layers {
 		if b == asSpecified {
 			if workOnExisting(l.Specified) == 0 {
@@ -125,13 +126,22 @@ func (p *partition) added(j *Job, s *Surface, b basis) ([]acoustics.Layer, error
 			p.spread += unseenSpreadDB * unseenSpreadDB
 			p.notes = append(p.notes, fmt.Sprintf("layer %d of %s was covered unseen: the spread is widened by %.0f dB (our own figure)", l.N, s.Code, unseenSpreadDB))
 		}
+		if l.Share == 0 && missing == 0 {
+			missing = l.N
+		}
 		if workOnExisting(l.Specified) > 0 || l.Share == 0 {
 			continue
+		}
+		if missing > 0 {
+			return nil, cannot(fmt.Sprintf("layer %d of %s is in place and layer %d is not recorded: no prediction until it is", l.N, s.Code, missing))
 		}
 		if l.Share < 1-shareSlack {
 			return nil, cannot(fmt.Sprintf("layer %d of %s covers %s: no prediction until it is complete", l.N, s.Code, percent(l.Share)))
 		}
 		out = append(out, fittedLayer(l))
+	}
+	if missing > 0 && missing <= len(s.Layers) && started(s) {
+		p.notes = append(p.notes, fmt.Sprintf("%s is not finished: from layer %d on nothing is in place", s.Code, missing))
 	}
 	return out, nil
 }
