@@ -18,6 +18,7 @@ import (
 	"tacet/jobs"
 	"tacet/server/accounts"
 	"tacet/server/app"
+	"tacet/sync/replica"
 	"tacet/sync/storetest"
 	"tacet/sync/wire"
 )
@@ -105,6 +106,7 @@ type tablet struct {
 	key    ed25519.PrivateKey
 	answer wire.EnrolAnswer
 	http   *wire.HTTP
+	blobs  replica.Blobs
 }
 
 func newKey(t *testing.T) ed25519.PrivateKey {
