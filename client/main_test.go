@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"image"
+	"image/png"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -44,6 +46,8 @@ func TestScripts(t *testing.T) {
 			"stop":     stop,
 			"bigfile":  bigFile,
 			"crash":    crash,
+			"ruling":   ruling,
+			"picture":  picture,
 		},
 	})
 }
@@ -70,8 +74,9 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	if strings.Contains(said, "goroutine ") || strings.Contains(said, "panic") {
 		ts.Fatalf("a stack trace reached the user")
 	}
-	if want == 2 && strings.Count(said, "\n") != 1 && args[1] == "client" && len(args) > 2 {
-		ts.Fatalf("bad input wants one plain line, got %d", strings.Count(said, "\n"))
+	complaints := strings.Count("\n"+said, "\n"+args[1]+": ")
+	if len(args) > 2 && (want != 0 && want != 3) != (complaints == 1) || complaints > 1 {
+		ts.Fatalf("%d lines say what went wrong, want one for a failure and none else", complaints)
 	}
 }
 
@@ -221,6 +226,40 @@ func bigFile(ts *testscript.TestScript, neg bool, args []string) {
 	// it begins as a JPEG does, so that only its size can be what is wrong
 	_, err = f.Write([]byte{0xff, 0xd8, 0xff, 0xe0})
 	ts.Check(errors.Join(err, f.Truncate(size), f.Close()))
+}
+
+// ruling CONFLICTS writes ruling.json, which settles the first conflict of that list in favour of what failed.
+func ruling(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: ruling conflicts.json")
+	}
+	var list []conflict
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile(args[0])), &list))
+	var on []string
+	keeps := ""
+	for _, h := range list[0].Heads {
+		on = append(on, h.ID)
+		if strings.Contains(h.Says, "fail") {
+			keeps = h.ID
+		}
+	}
+	data, err := json.Marshal(map[string]any{"do": "ruling", "on": on, "keeps": keeps, "reason": "seen by the supervisor"})
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs("ruling.json"), data, 0o600))
+}
+
+// picture NAME draws a picture.
+func picture(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: picture name.png")
+	}
+	img := image.NewGray(image.Rect(0, 0, 320, 240))
+	for i := range img.Pix {
+		img.Pix[i] = byte(i * 7)
+	}
+	var b bytes.Buffer
+	ts.Check(png.Encode(&b, img))
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), b.Bytes(), 0o600))
 }
 
 // crash JOB N starts N recordings one after the other, kills each at a later moment than the one before with no chance
