@@ -85,6 +85,31 @@ func (b BuildUp) Valid() error {
 	if n := len(b.Layers); n == 0 || n > maxLayers {
 		errs = append(errs, &InputError{Field: "layers", Value: "a list of " + number(float64(n)), Range: "1 to 60", Unit: "layers"})
 	}
-	return errors.Join(append(errs, validLayers("layers", b.Layers)...)...)
+	errs = append(errs, validLayers("layers", b.Layers)...)
+	for i, g := range b.Gaps {
+		errs = append(errs, g.Valid(indexed("gaps", i)))
+	}
+	for i, p := range b.PointBridges {
+		errs = append(errs, p.Valid(indexed("point_bridges_per_m2", i)))
+	}
+	return errors.Join(errs...)
 }
 
+// Valid checks every field of the slit; that the leaf exists is checked by [BuildUp.Predict].
+func (g Gap) Valid(path string) error {
+	return errors.Join(
+		countFrom1(join(path, "leaf"), g.Leaf),
+		GapLengthRange.Check(join(path, "length_m"), g.LengthM),
+		GapWidthRange.Check(join(path, "width_mm"), g.WidthMM),
+		GapDepthRange.Check(join(path, "depth_mm"), g.DepthMM),
+	)
+}
+
+// Valid checks every field; that the cavity exists is checked by [BuildUp.Predict].
+func (p PointBridge) Valid(path string) error {
+	return errors.Join(countFrom1(join(path, "cavity"), p.Cavity), BridgeRange.Check(join(path, "n"), p.N))
+}
+
+func countFrom1(field string, n int) error {
+	return Range{Min: 1, Max: maxLayers}.Check(field, float64(n))
+}

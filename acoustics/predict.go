@@ -36,7 +36,10 @@ func (b BuildUp) Predict() (Prediction, error) {
 		return Prediction{}, err
 	}
 	p.RwDB, p.CDB, p.CtrDB = r.Value, r.C, r.Ctr
-	p.UDB = 6
+	b.impact(&a, &p)
+	var notes []string
+	p.UDB, p.Validated, notes = b.uncertainty(&a)
+	p.Notes = append(append(p.Notes, b.validityNotes(&a, p)...), notes...)
 	return p, nil
 }
 

@@ -50,7 +50,7 @@ func RateAirborne(c Curve) (Rating, error) {
 	}
 	c = c.Rounded()
 	all := c.db[:]
-	r := rate(all[at100:at3150+1], airborneReference[:], 1, 32, 500)
+	r := rate(all[at100:at3150+1], airborneReference[:], 1, 32)
 	r.C = adaptation(all[at100:], spectrumC) - r.Value
 	r.Ctr = adaptation(all[at100:], spectrumCtr) - r.Value
 	low, high := c.Has(50, 80), c.Has(4000, 5000)
@@ -79,7 +79,7 @@ func RateImpact(c Curve) (Rating, error) {
 	}
 	c = c.Rounded()
 	all := c.db[:]
-	r := rate(all[at100:at3150+1], impactReference[:], -1, 32, 500)
+	r := rate(all[at100:at3150+1], impactReference[:], -1, 32)
 	r.CI = whole(energySum(all[at100:at2500+1])) - 15 - r.Value
 	r.Enlarged = map[string]int{}
 	if c.Has(50, 80) {
@@ -93,7 +93,7 @@ func RateAirborneOctaves(db [5]float64) Rating {
 	for i := range db {
 		db[i] = tenth(db[i])
 	}
-	r := rate(db[:], airborneOctaves[:], 1, 10, 500)
+	r := rate(db[:], airborneOctaves[:], 1, 10)
 	r.C = adaptation(db[:], octaveC) - r.Value
 	r.Ctr = adaptation(db[:], octaveCtr) - r.Value
 	return r
@@ -105,7 +105,7 @@ func RateImpactOctaves(db [5]float64) Rating {
 	for i := range db {
 		db[i] = tenth(db[i])
 	}
-	r := rate(db[:], impactOctaves[:], -1, 10, 500)
+	r := rate(db[:], impactOctaves[:], -1, 10)
 	r.Value -= 5
 	r.OneDecimal -= 5
 	r.CI = whole(energySum(db[:])) - 15 - r.Value
@@ -121,7 +121,7 @@ func needBands(c Curve) error {
 
 // rate shifts the reference as far as the sum of unfavourable deviations allows. sign is +1 where more is better (airborne) and -1 where
 // less is better (impact); the deviations are then taken the other way round.
-func rate(db, reference []float64, sign, limit float64, _ int) Rating {
+func rate(db, reference []float64, sign, limit float64) Rating {
 	at := 7 // 500 Hz of the third octaves
 	if len(reference) == 5 {
 		at = 2

@@ -2,17 +2,20 @@ package acoustics
 
 import "math"
 
+// passing is what passes in a band: τ, and Σ τ_i/σ_i over the waves that radiate on the far side, for the velocity of the last leaf.
+type passing struct{ tau, overSigma float64 }
+
 // transmission returns τ of the assembly in each band: the stack in a diffuse field, corrected leaf by leaf for what an infinite thin plate
 // leaves out, with the structural connections across each cavity beside it as energy.
 func (a *assembly) transmission() [Bands]float64 {
 	var out [Bands]float64
 	for band := range Bands {
-		out[band] = a.bandTransmission(band)
+		out[band] = a.bandTransmission(band).tau
 	}
 	return out
 }
 
-func (a *assembly) bandTransmission(band int) float64 {
+func (a *assembly) bandTransmission(band int) passing {
 	last := len(a.leaves) - 1
 	tau := a.diffuse(band, 0, last)
 	var gain [maxLayers + 1]float64
@@ -20,8 +23,10 @@ func (a *assembly) bandTransmission(band int) float64 {
 		gain[i] = a.leafGain(band, i)
 		tau *= gain[i]
 	}
+	forced, free := a.lastSigma(band)
+	out := passing{tau: tau, overSigma: tau * (1/forced + (gain[last]-1)/free) / gain[last]}
 	for i := range a.springs {
-		bridge := a.bridging(band, i)
+		bridge, overSigma := a.bridging(band, i)
 		if bridge == 0 {
 			continue
 		}
@@ -29,9 +34,33 @@ func (a *assembly) bandTransmission(band int) float64 {
 		if last > 1 {
 			pair = a.diffuse(band, i, i+1) * gain[i] * gain[i+1]
 		}
-		tau *= 1 + bridge/pair
+		share := bridge / pair
+		if i == last-1 {
+			out.overSigma += out.tau * share * overSigma
+		} else {
+			out.overSigma *= 1 + share
+		}
+		out.tau *= 1 + share
 	}
-	return min(tau, 1)
+	return passing{tau: min(out.tau, 1), overSigma: out.overSigma}
+}
+
+// lastSigma is the radiation efficiency of the last leaf for forced and for free waves.
+func (a *assembly) lastSigma(band int) (forced, free float64) {
+	l := &a.leaves[len(a.leaves)-1]
+	f, fc := float64(bandHz[band]), l.critical(band)
+	forced = forcedRadiation(f, a.w, a.h, c0)
+	if fc == 0 {
+		return forced, forced
+	}
+	free = RadiationEfficiency(f, fc, a.w, a.h, StandardAir)
+	if f < fc {
+		free = min(baffleEdges*free, 2)
+	}
+	if l.heavy {
+		return free, free
+	}
+	return forced, free
 }
 
 // leafGain is τ of a light leaf with the free bending waves of a finite plate over τ of the same leaf as an infinite thin plate: the
@@ -63,33 +92,41 @@ func radiationLoss(f, mass, sigma float64) float64 { return z0 * sigma / (2 * ma
 // baffleEdges raises σ of a board whose edges are studs and walls instead of an infinite baffle: two to four times (ISO 12354-1 Annex B).
 const baffleEdges = 2
 
-// bridging is τ of all connections across a spring, 0 where there are none.
-func (a *assembly) bridging(band, i int) float64 {
+// bridging is τ of all connections across a spring, 0 where there are none, and the mean of 1/σ over it for the free waves of the far leaf.
+func (a *assembly) bridging(band, i int) (tau, overSigma float64) {
 	s := &a.springs[i]
 	l1, l2 := &a.leaves[i], &a.leaves[i+1]
 	if l1.mass == 0 || l2.mass == 0 || l1.critical(band) == 0 || l2.critical(band) == 0 {
-		return 0
+		return 0, 0
 	}
 	f := float64(bandHz[band])
-	f0 := a.resonance(i)
 	// Below the resonance both leaves move together and a connection carries nothing more.
-	above := 1 / (1 + math.Pow(f0/f, 4))
-	var tau float64
+	above := 1 / (1 + math.Pow(a.resonance(i)/f, 4))
+	add := func(b Bridge, spacing float64, point bool) {
+		near, _ := a.bridged(band, i, spacing, point)
+		far, sigma := a.bridged(band, i+1, spacing, point)
+		t := b.Transmission(f, near, far) * above
+		tau += t
+		overSigma += t * far.Resonant / (1 + far.Resonant) / sigma
+	}
 	if line, ok := s.line(a.h); ok {
-		tau += line.Transmission(f, a.bridged(band, i, line.Spacing, false), a.bridged(band, i+1, line.Spacing, false))
+		add(line, line.Spacing, false)
 	}
 	for _, p := range s.points {
-		tau += p.Transmission(f, a.bridged(band, i, defaultSpacing, true), a.bridged(band, i+1, defaultSpacing, true))
+		add(p, defaultSpacing, true)
 	}
-	return tau * above
+	if tau > 0 {
+		overSigma /= tau
+	}
+	return tau, overSigma
 }
 
-// bridged is a leaf as a connection sees it: in fields as wide as the spacing of the connections.
-func (a *assembly) bridged(band, i int, spacing float64, point bool) BridgedLeaf {
+// bridged is a leaf as a connection sees it, in fields as wide as the spacing of the connections, and σ of its free waves.
+func (a *assembly) bridged(band, i int, spacing float64, point bool) (out BridgedLeaf, sigma float64) {
 	l := &a.leaves[i]
 	f, fc := float64(bandHz[band]), l.critical(band)
-	out := BridgedLeaf{Mass: l.mass, Critical: fc}
-	sigma := RadiationEfficiency(f, fc, min(spacing, a.w), a.h, StandardAir)
+	out = BridgedLeaf{Mass: l.mass, Critical: fc}
+	sigma = RadiationEfficiency(f, fc, min(spacing, a.w), a.h, StandardAir)
 	if f < fc {
 		sigma = min(baffleEdges*sigma, 2)
 	}
@@ -99,7 +136,7 @@ func (a *assembly) bridged(band, i int, spacing float64, point bool) BridgedLeaf
 	} else {
 		out.Resonant = resonantLine(f, fc, sigma, eta)
 	}
-	return out
+	return out, sigma
 }
 
 // resonance is f0 of the two leaves on the spring i, in Hz.

@@ -1,0 +1,185 @@
+package acoustics
+
+import (
+	_ "embed"
+	"encoding/json"
+	"fmt"
+	"math"
+)
+
+// The families of build-ups that measured rows stand behind; the names are those of testdata/measured.
+const (
+	familySingle  = "light_single"
+	familyHeavy   = "heavy"
+	familyDouble  = "double"
+	familyGlazing = "glazing"
+	familyLining  = "lining"
+	familyFloor   = "floor"
+	familyOther   = "other"
+	familyImpact  = "impact"
+)
+
+// accuracyJSON is what [Validate] finds, written by a test with -update, never by hand.
+//
+//go:embed accuracy.json
+var accuracyJSON []byte
+
+var accuracyByFamily = readAccuracy(accuracyJSON)
+
+func readAccuracy(data []byte) map[string]Accuracy {
+	var list []Accuracy
+	if err := json.Unmarshal(data, &list); err != nil {
+		panic("accuracy.json: " + err.Error()) // part of the program: every test finds it
+	}
+	out := make(map[string]Accuracy, len(list))
+	for _, a := range list {
+		out[a.Family] = a
+	}
+	return out
+}
+
+// family names the family of an assembly.
+func (a *assembly) family() string {
+	heavy, glass, joists := 0, 0, false
+	for i := range a.leaves {
+		if a.leaves[i].heavy {
+			heavy++
+		}
+		if a.leaves[i].allOf("glass") {
+			glass++
+		}
+	}
+	mats := 0
+	for _, s := range a.springs {
+		if s.mat > 0 {
+			mats++
+		}
+		for _, f := range s.frames {
+			joists = joists || f.Kind == "joist"
+		}
+	}
+	n := len(a.leaves)
+	switch {
+	case mats > 0:
+		return familyOther
+	case n == 1 && heavy == 1:
+		return familyHeavy
+	case n == 1:
+		return familySingle
+	case n == 2 && joists:
+		return familyFloor
+	case heavy == 1 && n <= 3:
+		return familyLining
+	case n == 2 && glass == 2:
+		return familyGlazing
+	case n == 2 && heavy == 0:
+		return familyDouble
+	}
+	return familyOther
+}
+
+func (l *leaf) allOf(kind string) bool {
+	for _, p := range l.plates {
+		for _, q := range p.plies {
+			if q.kind != kind {
+				return false
+			}
+		}
+	}
+	return len(l.plates) > 0
+}
+
+// Spread that judgement adds, in dB, as independent standard deviations. None has a source: they say "we don't know" in numbers.
+const (
+	spreadUnmeasured = 2.0 // a material or fixing no measured row has
+	spreadOther      = 2.0 // a build-up of no measured family
+	spreadDefect     = 2.0 // slits and screws that bridge: their real size is seldom known
+)
+
+// uncertainty returns the standard uncertainty u (k = 1) of R_w, whether measured rows of the family stand behind it, and the reasons.
+//
+// The model error is the root-mean-square error over the measured rows of the family: it holds the spread of materials, laboratories and
+// workmanship of those rows. What no row has is added as above.
+func (b BuildUp) uncertainty(a *assembly) (u float64, validated bool, notes []string) {
+	family := a.family()
+	acc, known := accuracyByFamily[family]
+	sum := acc.RMSDB * acc.RMSDB
+	validated = known && acc.N > 0
+	if !validated {
+		worst := 0.0
+		for _, other := range accuracyByFamily {
+			if other.Family != familyImpact {
+				worst = max(worst, other.RMSDB)
+			}
+		}
+		sum = worst*worst + spreadOther*spreadOther
+		notes = append(notes, "not validated against measurement: no measured build-up of this kind; the uncertainty is that of the least certain kind, widened")
+	}
+	for _, reason := range b.unmeasured() {
+		validated = false
+		sum += spreadUnmeasured * spreadUnmeasured
+		notes = append(notes, "not validated against measurement: "+reason)
+	}
+	if len(b.Gaps) > 0 {
+		sum += spreadDefect * spreadDefect
+		notes = append(notes, "slits are calculated as straight and clean; the uncertainty is widened")
+	}
+	if bridged(b.PointBridges) {
+		sum += spreadDefect * spreadDefect
+		notes = append(notes, "points that bridge a cavity are calculated as rigid; no published value stands behind their effect, so the uncertainty is widened")
+	}
+	if known && acc.N > 0 {
+		notes = append(notes, fmt.Sprintf("uncertainty from %d measured build-ups of the family %s (bias %+.1f dB, r.m.s. error %.1f dB)", acc.N, family, acc.BiasDB, acc.RMSDB))
+	}
+	return tenth(math.Sqrt(sum)), validated, notes
+}
+
+func bridged(points []PointBridge) bool {
+	for _, p := range points {
+		if p.N > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// denseBoard is the density in kg/m³ from which a board is a dense acoustic board, which no measured row has.
+const denseBoard = 820
+
+// unmeasured lists what the build-up has that no measured row has.
+func (b BuildUp) unmeasured() []string {
+	var dense, membrane, clip bool
+	for i, l := range b.Layers {
+		switch e := plain(l.Element).(type) {
+		case Board:
+			dense = dense || e.Kind() == "board" && e.ply().density() >= denseBoard
+		case Membrane:
+			membrane = membrane || !b.laminate(i)
+		case Cavity:
+			clip = clip || e.Frame != nil && e.Frame.Resilient == "clip"
+		}
+	}
+	var out []string
+	if dense {
+		out = append(out, "dense acoustic board has no measured specimen")
+	}
+	if membrane {
+		out = append(out, "a viscoelastic membrane has no measured specimen")
+	}
+	if clip {
+		out = append(out, "resilient clips have no measured specimen")
+	}
+	return out
+}
+
+// laminate reports whether layer i lies between two panes of glass: laminated glass has measured rows.
+func (b BuildUp) laminate(i int) bool {
+	glass := func(j int) bool {
+		if j < 0 || j >= len(b.Layers) {
+			return false
+		}
+		e, ok := plain(b.Layers[j].Element).(Board)
+		return ok && e.Kind() == "glass"
+	}
+	return glass(i-1) && glass(i+1)
+}

@@ -1,0 +1,86 @@
+package acoustics
+
+import (
+	"fmt"
+	"math"
+)
+
+// validityNotes says where a prediction leaves the range its equations hold in.
+func (b BuildUp) validityNotes(a *assembly, p Prediction) []string {
+	var notes []string
+	for i := range a.leaves {
+		if f := a.leaves[i].thinUpTo(); f < 3150 && !a.leaves[i].heavy {
+			notes = append(notes, fmt.Sprintf("leaf %d is thick against its bending waves above %.0f Hz: thin-plate theory is too optimistic there", i+1, f))
+		}
+		if a.leaves[i].heavy && a.leaves[i].mass > 800 {
+			notes = append(notes, fmt.Sprintf("leaf %d is heavier than 800 kg/m², beyond the laboratory loss factor of ISO 12354-1", i+1))
+		}
+	}
+	for i, s := range a.springs {
+		for _, fl := range s.fluids {
+			if fl.r > 0 && fl.r < 5000 {
+				notes = append(notes, fmt.Sprintf("fill of cavity %d has a flow resistivity of %.1f kPa·s/m²; below 5 it does little", i+1, fl.r/1000))
+			}
+		}
+	}
+	for _, f0 := range p.ResonanceHz {
+		if f0 >= 100 {
+			notes = append(notes, fmt.Sprintf("mass-spring-mass resonance at %.0f Hz lies in the rated range", f0))
+		}
+	}
+	if area := a.w * a.h; area < 1 {
+		notes = append(notes, fmt.Sprintf("%.2g m² is a small panel: the diffuse field and the modes of so small a panel are not resolved", area))
+	}
+	if _, db := p.R.highest(); db > 75 {
+		notes = append(notes, "values above about 75 dB are seldom reached: flanking and leaks of a real laboratory limit them")
+	}
+	return append(notes, b.bareNotes(a, p)...)
+}
+
+// bareNotes compares a lined heavy element with the element alone: a lining may make it worse, and then says so.
+func (b BuildUp) bareNotes(a *assembly, p Prediction) []string {
+	if len(a.leaves) < 2 {
+		return nil
+	}
+	for i := range a.leaves {
+		if !a.leaves[i].heavy {
+			continue
+		}
+		bare := assembly{leaves: a.leaves[i : i+1], w: a.w, h: a.h}
+		var c Curve
+		for band, tau := range bare.transmission() {
+			c.set(band, decibels(max(tau, 1e-15)))
+		}
+		r, err := RateAirborne(c)
+		if err != nil {
+			continue
+		}
+		if change := p.RwDB - r.Value; change < 0 {
+			return []string{fmt.Sprintf("the lining makes the wall worse: R_w %d dB against %d dB bare", p.RwDB, r.Value)}
+		}
+		return []string{fmt.Sprintf("the heavy element alone is calculated at R_w %d dB", r.Value)}
+	}
+	return nil
+}
+
+// thinUpTo is the frequency in Hz where the thickest plate of the leaf is a sixth of its bending wavelength.
+//
+//	λ_B = c0/√(f f_c) = 6 h  gives  f = (c0/(6 h))²/f_c
+func (l *leaf) thinUpTo() float64 {
+	f := math.Inf(1)
+	for _, p := range l.plates {
+		f = min(f, math.Pow(c0/(6*p.h), 2)/CriticalFrequency(p.mass, p.b))
+	}
+	return f
+}
+
+// highest is the band with the largest value.
+func (c Curve) highest() (hz int, db float64) {
+	db = math.Inf(-1)
+	for f, v := range c.All() {
+		if v > db {
+			hz, db = f, v
+		}
+	}
+	return hz, db
+}
