@@ -4,3 +4,12 @@ package app
 func (r *Running) DropTable(name string) error {
 	return r.house.store.DB().Exec("DROP TABLE " + name).Error
 }
+
+// Tamper changes a measured mass in the database behind the server's back, as somebody with access to the file could.
+func (r *Running) Tamper() error {
+	db := r.house.store.DB()
+	if err := db.Exec("DROP TRIGGER IF EXISTS entry_no_change").Error; err != nil {
+		return err
+	}
+	return db.Exec("UPDATE entry SET body = CAST(replace(CAST(body AS TEXT), '12.6', '12.8') AS BLOB) WHERE kind = 'install'").Error
+}

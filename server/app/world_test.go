@@ -109,6 +109,10 @@ type tablet struct {
 	blobs  replica.Blobs
 }
 
+func (d *tablet) token(context.Context) (string, error) { return d.answer.AccessToken, nil }
+
+func publicKey(key ed25519.PrivateKey) ed25519.PublicKey { return key.Public().(ed25519.PublicKey) }
+
 func newKey(t *testing.T) ed25519.PrivateKey {
 	t.Helper()
 	_, key, err := ed25519.GenerateKey(rand.Reader)
@@ -127,18 +131,7 @@ func (w *world) enrol(co accounts.Company, login string, role jobs.Role) *tablet
 		w.t.Fatal(err)
 	}
 	d := &tablet{w: w, id: uuid.Must(uuid.NewV7()).String(), key: newKey(w.t)}
-	open, err := wire.NewHTTP(w.URL, "", nil)
-	if err != nil {
-		w.t.Fatal(err)
-	}
-	d.answer, err = open.Enrol(w.t.Context(), wire.EnrolRequest{Code: code, Device: d.id, PublicKey: d.key.Public().(ed25519.PublicKey), Name: "tablet", Key: d.key})
-	if err != nil {
-		w.t.Fatal(err)
-	}
-	d.http, err = wire.NewHTTP(w.URL, wire.KeyID(d.answer.ServerKey), func(context.Context) (string, error) { return d.answer.AccessToken, nil })
-	if err != nil {
-		w.t.Fatal(err)
-	}
+	d.join(code)
 	return d
 }
 
