@@ -1,0 +1,21 @@
+// Package outcomes says what a firm's build-ups really did, over all its jobs, with small numbers treated as small.
+//
+// A share is never given below five jobs and never without its interval; what nobody followed up stays unknown and is shown
+// as such; predictions are compared with measured values of the same quantity only; and nothing here claims a cause.
+//
+// The statistics, one file each, know nothing of jobs:
+//
+//	wilson.go exact.go      intervals of a share
+//	mean.go paired.go       Student intervals of a mean and of paired differences
+//	drift.go residual.go    a slope over time; normal scores
+//	kaplanmeier.go          share without an event over time, with censoring
+//	firth.go profile.go     logistic regression that stays finite, and its intervals
+//	brier.go calibration.go how good probabilities were
+//	pooling.go              means of many families, pooled in part
+//
+// Then from the jobs:
+//
+//	collect.go family.go    one job -> Facts
+//	book.go                 Facts -> Book, kept up to date one job at a time
+//	summary.go and after    Book -> Summary, ready for page, command line and CSV
+package outcomes
