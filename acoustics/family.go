@@ -99,11 +99,12 @@ const (
 // uncertainty returns the standard uncertainty u (k = 1) of R_w, whether measured rows of the family stand behind it, and the reasons.
 //
 // The model error is the root-mean-square error over the measured rows of the family: it holds the spread of materials, laboratories and
-// workmanship of those rows. What no row has is added as above.
+// workmanship of those rows. A family of few rows says little by itself, so it is pooled with all others as if [pooledRows] of theirs were
+// its own. What no row has is added as above.
 func (b BuildUp) uncertainty(a *assembly) (u float64, validated bool, notes []string) {
 	family := a.family()
 	acc, known := accuracyByFamily[family]
-	sum := acc.RMSDB * acc.RMSDB
+	sum := pooledError(acc)
 	validated = known && acc.N > 0
 	if !validated {
 		worst := 0.0
@@ -132,6 +133,24 @@ func (b BuildUp) uncertainty(a *assembly) (u float64, validated bool, notes []st
 		notes = append(notes, fmt.Sprintf("uncertainty from %d measured build-ups of the family %s (bias %+.1f dB, r.m.s. error %.1f dB)", acc.N, family, acc.BiasDB, acc.RMSDB))
 	}
 	return tenth(math.Sqrt(sum)), validated, notes
+}
+
+// pooledRows is how many rows of all families weigh on the error of one.
+const pooledRows = 8
+
+// pooledError is the mean square error of a family, pulled towards that of all airborne families where it has few rows.
+func pooledError(acc Accuracy) float64 {
+	var sum, n float64
+	for _, a := range accuracyByFamily {
+		if a.Family != familyImpact {
+			sum += float64(a.N) * a.RMSDB * a.RMSDB
+			n += float64(a.N)
+		}
+	}
+	if n == 0 {
+		return acc.RMSDB * acc.RMSDB
+	}
+	return (float64(acc.N)*acc.RMSDB*acc.RMSDB + pooledRows*sum/n) / (float64(acc.N) + pooledRows)
 }
 
 func bridged(points []PointBridge) bool {

@@ -162,9 +162,9 @@ func (b BuildUp) covering() func(f float64) float64 {
 	return func(f float64) float64 { return FloatingImprovement(f, f0, true) }
 }
 
-// impactUncertainty is the standard uncertainty of L_n,w: the r.m.s. error of the measured floors, widened by what they do not have.
+// impactUncertainty is the standard uncertainty of L_n,w: the pooled error of the measured floors, widened by what they do not have.
 func (b BuildUp) impactUncertainty() float64 {
-	sum := math.Pow(accuracyByFamily[familyImpact].RMSDB, 2)
+	sum := pooledError(accuracyByFamily[familyImpact])
 	for range b.unmeasured() {
 		sum += spreadUnmeasured * spreadUnmeasured
 	}

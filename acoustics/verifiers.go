@@ -55,6 +55,45 @@ var verifiers = map[string]func(arguments) arguments{
 		}
 		return out
 	},
+	"slit": each("f", "r", func(a arguments, f float64) float64 {
+		return decibels(SlitTransmission(f, a.one("w"), a.one("d"), a.or("edge", 0) == 1))
+	}),
+	"slit_plane": each("f", "tau", func(a arguments, f float64) float64 {
+		return slitTransmission(f, a.one("w"), a.one("d"), 4, 1)
+	}),
+	"bridge": each("f", "r", func(a arguments, f float64) float64 {
+		b := Bridge{Spacing: a.or("b", 0), PerM2: a.or("n", 0), Compliance: a.or("cm", 0)}
+		leaf := BridgedLeaf{Mass: a.one("m"), Critical: a.one("fc")}
+		return decibels(b.Transmission(f, leaf, leaf))
+	}),
+	"lining_resonance": func(a arguments) arguments {
+		return arguments{"f0": {LiningResonance(a.one("d"), a.one("m1"), a.one("m2"))}}
+	},
+	"lining_improvement": each("f0", "delta", func(a arguments, f float64) float64 { return LiningImprovement(f, a.one("rw")) }),
+	"floating": each("f", "delta", func(a arguments, f float64) float64 {
+		return FloatingImprovement(f, FloatingResonance(a.one("s"), a.one("m")), a.or("dry", 0) == 1)
+	}),
+	"floating_weighted": func(a arguments) arguments {
+		return arguments{"f0": {FloatingResonance(a.one("s"), a.one("m"))}, "delta": {WeightedFloating(a.one("m"), a.one("s"), a.or("dry", 0) == 1)}}
+	},
+	"equivalent_impact": func(a arguments) arguments { return arguments{"ln": {EquivalentImpactLevel(a.one("m"))}} },
+	"slab_impact": each("f", "ln", func(a arguments, f float64) float64 {
+		h := homogeneousOf(a)
+		eta := h.SituLoss(a.one("eta"), f, a.one("edges"), a.air())
+		return SlabImpact(f, h.Mass, RadiationEfficiency(f, h.Critical, h.L1, h.L2, a.air()), eta)
+	}),
+	"impact_flanking": each("floor", "k", func(a arguments, m float64) float64 { return ImpactFlanking(m, a.one("mean")) }),
+	"cross":           junction(RigidCross),
+	"t":               junction(RigidT),
+	"corner":          junction(Corner),
+	"flanking_path": func(a arguments) arguments {
+		p := FlankingPath{RiWDB: new(a.one("ri")), RjWDB: new(a.one("rj")), KijDB: new(a.one("k")), LengthM: new(a.one("l"))}
+		return arguments{"r": {p.RijW(a.one("s"))}}
+	},
+	"impact_paths": func(a arguments) arguments { return arguments{"sum": {energySum(a["paths"])}} },
+	"probability": func(a arguments) arguments {
+		return arguments{"p": {ProbabilityMeets(a.one("x"), a.one("target"), a.one("u"), false)}}
+	},
 	"miki":          porous(Miki),
 	"delany_bazley": porous(DelanyBazley),
 	"critical_product": func(a arguments) arguments {
@@ -87,6 +126,13 @@ func rated(r Rating, err error) arguments {
 		out[k] = []float64{float64(v)}
 	}
 	return out
+}
+
+func junction(j Junction) func(arguments) arguments {
+	return func(a arguments) arguments {
+		k13, k12 := j.VibrationReduction(a.one("perp")/a.one("m"), 500)
+		return arguments{"k13": {k13}, "k12": {k12}}
+	}
 }
 
 // each calculates one value for each number of a list.
