@@ -24,6 +24,10 @@ type CheckRule struct {
 	Whole func(s *Surface) bool
 	// Measures are the values it may record.
 	Measures []Measure
+	// Defect is what the calculation makes of a fault; nil where no published value exists: the spread widens.
+	Defect func(Fault) Defect
+	// Suspect orders what is looked at first when a sound test fails, 1 before 2; 0: in the order of the codes.
+	Suspect int
 }
 
 var checkRules = map[string]CheckRule{}

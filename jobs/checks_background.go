@@ -37,4 +37,5 @@ var _ = registerCheck(CheckRule{
 	Fault:    "Mould and fixings that come loose.",
 	Whole:    isPlanar,
 	Measures: []Measure{{Key: "moisture_percent", Name: "moisture", Range: acoustics.Range{Min: 0, Max: 100, Unit: "%"}}},
+	Defect:   noSound,
 })

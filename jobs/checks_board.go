@@ -12,6 +12,8 @@ var _ = registerCheck(CheckRule{
 	Stop:     true,
 	Layer:    isScrewed,
 	Measures: []Measure{{Key: "screw_mm", Name: "screw length", Range: acoustics.Range{Min: 0, Max: 300, Unit: "mm"}}, {Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}},
+	Defect:   pointsFound,
+	Suspect:  3,
 })
 
 var _ = registerCheck(CheckRule{
@@ -30,6 +32,8 @@ var _ = registerCheck(CheckRule{
 	Fault:    "A hard spot is a bridge.",
 	Layer:    isSprungBoard,
 	Measures: []Measure{{Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}},
+	Defect:   pointsFound,
+	Suspect:  4,
 })
 
 var _ = registerCheck(CheckRule{
@@ -47,7 +51,8 @@ var _ = registerCheck(CheckRule{
 	How:    "Feeler of 5 mm.", Photo: "C",
 	Fault:    "A leak.",
 	Layer:    isLiningBoard,
-	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}}},
+	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}}, {Key: "length_m", Name: "length", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m"}}},
+	Defect:   openCutOut,
 })
 
 var _ = registerCheck(CheckRule{
@@ -63,6 +68,8 @@ var _ = registerCheck(CheckRule{
 	Code: "K27", Stage: "boards", Title: "Right board",
 	Accept: "The board is the specified type, with the fire letter where one is required.",
 	How:    "Read the print on the edge.", Photo: "C",
-	Fault: "Less mass than promised, and a breach of the fire line.",
-	Layer: isLaterBoard,
+	Fault:    "Less mass than promised, and a breach of the fire line.",
+	Layer:    isLaterBoard,
+	Measures: []Measure{{Key: "mass_kg_m2", Name: "weighed mass", Range: acoustics.Range{Min: 0, Max: 3000, Unit: "kg/m²"}}},
+	Defect:   weighedMaterial,
 })

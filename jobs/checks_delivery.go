@@ -11,4 +11,5 @@ var _ = registerCheck(CheckRule{
 	Fault:    "A lighter board is less mass, and a wrong board may not be the fire board.",
 	Layer:    isBoardOrMembrane,
 	Measures: []Measure{{Key: "thickness_mm", Name: "thickness", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "mm"}}, {Key: "mass_kg_m2", Name: "weighed mass", Range: acoustics.Range{Min: 0, Max: 3000, Unit: "kg/m²"}}},
+	Defect:   weighedMaterial,
 })

@@ -20,6 +20,7 @@ var _ = registerCheck(CheckRule{
 	Stop:       true,
 	Unmeasured: true,
 	Whole:      isWallOrCeiling,
+	Defect:     noSound,
 })
 
 var _ = registerCheck(CheckRule{
@@ -37,6 +38,7 @@ var _ = registerCheck(CheckRule{
 	Fault:    "It still comes from the side.",
 	Whole:    isPlanar,
 	Measures: []Measure{{Key: "length_m", Name: "length", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m"}}},
+	Suspect:  7,
 })
 
 var _ = registerCheck(CheckRule{

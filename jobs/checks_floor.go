@@ -12,6 +12,7 @@ var _ = registerCheck(CheckRule{
 	Stop:     true,
 	Layer:    isFloorMat,
 	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}}, {Key: "length_m", Name: "length", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m"}}},
+	Suspect:  5,
 })
 
 var _ = registerCheck(CheckRule{
@@ -21,6 +22,7 @@ var _ = registerCheck(CheckRule{
 	Fault:    "A hard bridge.",
 	Layer:    isFloorMat,
 	Measures: []Measure{{Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}, {Key: "area_m2", Name: "area", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m²"}}},
+	Defect:   pointsFound,
 })
 
 var _ = registerCheck(CheckRule{
@@ -30,6 +32,7 @@ var _ = registerCheck(CheckRule{
 	Fault:    "Footsteps come back.",
 	Layer:    isFloorDeck,
 	Measures: []Measure{{Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}},
+	Defect:   pointsFound,
 })
 
 var _ = registerCheck(CheckRule{
@@ -39,6 +42,7 @@ var _ = registerCheck(CheckRule{
 	Fault:    "Creaking.",
 	Layer:    isFloorDeck,
 	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}}},
+	Defect:   noSound,
 })
 
 var _ = registerCheck(CheckRule{

@@ -12,6 +12,7 @@ var _ = registerCheck(CheckRule{
 	Stop:     true,
 	Layer:    isFreeFrame,
 	Measures: []Measure{{Key: "clear_mm", Name: "clear gap", Range: acoustics.Range{Min: 0, Max: 500, Unit: "mm"}}},
+	Suspect:  6,
 })
 
 var _ = registerCheck(CheckRule{
@@ -29,6 +30,7 @@ var _ = registerCheck(CheckRule{
 	Fault:    "Closer is stiffer; wider sags or cracks.",
 	Layer:    isFrame,
 	Measures: []Measure{{Key: "spacing_mm", Name: "spacing", Range: acoustics.Range{Min: 0, Max: 2000, Unit: "mm"}}},
+	Defect:   otherCentres,
 })
 
 var _ = registerCheck(CheckRule{
@@ -39,6 +41,7 @@ var _ = registerCheck(CheckRule{
 	Stop:       true,
 	Unmeasured: true,
 	Layer:      isBar,
+	Suspect:    6,
 })
 
 var _ = registerCheck(CheckRule{

@@ -12,6 +12,8 @@ var _ = registerCheck(CheckRule{
 	Stop:     true,
 	Layer:    isInnerBoard,
 	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}}, {Key: "length_m", Name: "length", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m"}}},
+	Defect:   openPerimeter,
+	Suspect:  1,
 })
 
 var _ = registerCheck(CheckRule{
@@ -22,6 +24,8 @@ var _ = registerCheck(CheckRule{
 	Stop:     true,
 	Layer:    isLastBoard,
 	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}}, {Key: "length_m", Name: "length", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m"}}},
+	Defect:   openPerimeter,
+	Suspect:  2,
 })
 
 var _ = registerCheck(CheckRule{

@@ -22,6 +22,7 @@ var _ = registerCheck(CheckRule{
 	Unmeasured: true,
 	Whole:      isWall,
 	Measures:   []Measure{{Key: "offset_mm", Name: "offset", Range: acoustics.Range{Min: 0, Max: 5000, Unit: "mm"}}},
+	Suspect:    5,
 })
 
 var _ = registerCheck(CheckRule{
@@ -31,4 +32,5 @@ var _ = registerCheck(CheckRule{
 	Fault:    "A leak, and a breach of the fire line.",
 	Whole:    isOverhead,
 	Measures: []Measure{{Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}},
+	Suspect:  7,
 })

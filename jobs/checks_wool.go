@@ -11,6 +11,8 @@ var _ = registerCheck(CheckRule{
 	Fault:    "The cavity booms; crammed wool can bridge.",
 	Layer:    isWool,
 	Measures: []Measure{{Key: "depth_mm", Name: "depth", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "mm"}}, {Key: "area_m2", Name: "area", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m²"}}},
+	Defect:   missingShare,
+	Suspect:  8,
 })
 
 var _ = registerCheck(CheckRule{
@@ -25,6 +27,7 @@ var _ = registerCheck(CheckRule{
 	Code: "K18", Stage: "absorb", Title: "Air paths left open",
 	Accept: "Eaves, joist ends and air bricks are not blocked.",
 	How:    "Look.", Photo: "C",
-	Fault: "Damp.",
-	Whole: worksOnExisting,
+	Fault:  "Damp.",
+	Whole:  worksOnExisting,
+	Defect: noSound,
 })

@@ -54,3 +54,19 @@ func materialOr(id, otherwise string) string {
 }
 
 func words(s string) string { return strings.ReplaceAll(s, "_", " ") }
+
+// joinWords lists words as people say them: one, two and three.
+func joinWords(list []string) string {
+	if len(list) < 2 {
+		return strings.Join(list, "")
+	}
+	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
+}
+
+// lower makes the first letter small, for a title within a sentence.
+func lower(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToLower(s[:1]) + s[1:]
+}

@@ -32,6 +32,8 @@ type Forecast struct {
 	Validated bool             `json:"validated"`
 	R         *acoustics.Curve `json:"r_db"`
 	Notes     []string         `json:"notes"`
+
+	unknown []*Record // faults whose effect is not known
 }
 
 // siteSpreadDB is the spread of the simplified flanking model, about 2 dB. Source: EN 12354-1:2000, clauses 4.4 and 5.
@@ -57,23 +59,24 @@ func (j *Job) PredictStructure(st *Structure) *Forecasts {
 	return &f
 }
 
-func (j *Job) forecast(s *Surface, b basis) Forecast {
+// forecast predicts a surface on one basis; faults that without names are left out.
+func (j *Job) forecast(s *Surface, b basis, without ...*Record) Forecast {
 	f := Forecast{Notes: []string{}}
 	if b != asSpecified && !started(s) {
 		f.Notes = append(f.Notes, "nothing is installed yet")
 		return f
 	}
-	p, err := j.partitionOf(s, b)
+	p, err := j.partitionOf(s, b, without...)
 	if err != nil {
 		f.Notes = append(f.Notes, err.Error())
 		return f
 	}
-	f.Notes = append(f.Notes, p.notes...)
+	f.Notes, f.unknown = append(f.Notes, p.notes...), p.unknown
 	if len(p.Layers) == 0 {
 		f.Notes = append(f.Notes, "neither the existing structure nor a layer is known")
 		return f
 	}
-	got, err := p.Predict()
+	got, err := p.predict()
 	if err != nil {
 		f.Notes = append(f.Notes, notPredicted(err, b))
 		return f

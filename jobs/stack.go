@@ -19,8 +19,11 @@ const (
 // partition is everything between two rooms, ready to be calculated.
 type partition struct {
 	acoustics.BuildUp
-	notes  []string
-	spread float64 // what is not known of it, as a variance in dB², on top of the model's own
+	notes   []string
+	spread  float64   // what is not known of it, as a variance in dB², on top of the model's own
+	patches []patch   // parts of the area where it is built otherwise
+	unknown []*Record // faults whose effect is not known
+	kept    []int     // place of each existing layer among Layers, -1 where it was taken away
 }
 
 // Our own figures for what no published value exists for: a layer that was covered unseen, and a failed check whose effect
@@ -37,23 +40,30 @@ func (c cannot) Error() string { return string(c) }
 
 // partitionOf puts together what stands between the rooms of a surface: its structure with what is added on both sides,
 // or what exists and what is added. Floors and ceilings run from below upward.
-func (j *Job) partitionOf(s *Surface, b basis) (partition, error) {
+// Faults that without names are left out.
+func (j *Job) partitionOf(s *Surface, b basis, without ...*Record) (partition, error) {
 	if s.Kind.Along() {
 		return partition{}, cannot("no level difference is predicted for a " + string(s.Kind) + ": what reaches the room depends on what runs inside")
 	}
 	p := partition{BuildUp: acoustics.BuildUp{Surface: string(s.Kind), WidthM: value(s.WidthM), HeightM: value(s.HeightM)}}
 	st := j.Structure(s.Structure)
 	if st == nil {
-		existing := worked(s.Existing, []*Surface{s}, b)
+		existing, kept := worked(s.Existing, []*Surface{s}, b)
 		added, err := p.added(j, s, b)
 		if err != nil {
 			return p, err
 		}
-		p.Layers = append(existing, added...)
+		p.Layers, p.kept = append(existing, added...), kept
 		if s.Kind.Overhead() {
 			slices.Reverse(p.Layers)
+			for i, at := range p.kept {
+				if at >= 0 {
+					p.kept[i] = len(p.Layers) - 1 - at
+				}
+			}
 		}
-		return p, p.locate(j, []*Surface{s}, b)
+		p.locate(j, []*Surface{s}, b, without)
+		return p, nil
 	}
 	on := j.On(st)
 	var sides [3][]acoustics.Layer
@@ -77,12 +87,20 @@ func (j *Job) partitionOf(s *Surface, b basis) (partition, error) {
 		sides[o.Side] = added
 	}
 	slices.Reverse(sides[1])
-	p.Layers = slices.Concat(sides[1], worked(st.Existing, on, b), sides[2])
-	return p, p.locate(j, on, b)
+	existing, kept := worked(st.Existing, on, b)
+	for i, at := range kept {
+		if at >= 0 {
+			kept[i] = at + len(sides[1])
+		}
+	}
+	p.Layers, p.kept = slices.Concat(sides[1], existing, sides[2]), kept
+	p.locate(j, on, b, without)
+	return p, nil
 }
 
-// worked is the existing structure after the work inside it: wool laid in, layers taken away.
-func worked(existing []acoustics.Layer, on []*Surface, b basis) []acoustics.Layer {
+// worked is the existing structure after the work inside it: wool laid in, layers taken away; and where each of its
+// layers stands then.
+func worked(existing []acoustics.Layer, on []*Surface, b basis) (left []acoustics.Layer, kept []int) {
 	out := slices.Clone(existing)
 	gone := map[int]bool{}
 	for _, s := range on {
@@ -102,13 +120,15 @@ func worked(existing []acoustics.Layer, on []*Surface, b basis) []acoustics.Laye
 			}
 		}
 	}
-	var left []acoustics.Layer
 	for i, l := range out {
-		if !gone[i] {
-			left = append(left, l)
+		if gone[i] {
+			kept = append(kept, -1)
+			continue
 		}
+		kept = append(kept, len(left))
+		left = append(left, l)
 	}
-	return left
+	return left, kept
 }
 
 // added lists the layers that a surface adds: all that is specified, or what is in place with what was fitted.
@@ -147,9 +167,11 @@ func (p *partition) added(j *Job, s *Surface, b basis) ([]acoustics.Layer, error
 }
 
 // fittedLayer is the layer with the mass and thickness that were fitted.
-func fittedLayer(l *Layer) acoustics.Layer {
-	mass, thickness := l.InstalledMass, l.thickness()
-	switch e := l.Now.Element.(type) {
+func fittedLayer(l *Layer) acoustics.Layer { return weighed(l.Now, l.InstalledMass, l.thickness()) }
+
+// weighed is a layer with another mass and thickness; frames and cavities keep their own.
+func weighed(l acoustics.Layer, mass, thickness float64) acoustics.Layer {
+	switch e := l.Element.(type) {
 	case acoustics.Board:
 		e.Mass, e.Thickness = mass, thickness
 		return acoustics.Layer{Element: e}
@@ -163,86 +185,5 @@ func fittedLayer(l *Layer) acoustics.Layer {
 		e.Mass, e.Thickness = mass, thickness
 		return acoustics.Layer{Element: e}
 	}
-	return l.Now
-}
-
-// locate turns the faults that checks found into what the calculation knows: an open perimeter is a slit in its leaf.
-// Where no published value exists for a fault, the spread widens and a note says so.
-func (p *partition) locate(j *Job, on []*Surface, b basis) error {
-	if b != asFound {
-		return nil
-	}
-	for _, s := range on {
-		for _, c := range s.Checks {
-			for _, h := range c.Heads {
-				d := h.What.(*CheckResult)
-				if d.Result != Fail || j.cure(h) != nil {
-					continue
-				}
-				gap, sized := d.Measured["gap_mm"]
-				leaf, depth := p.leafOf(s, c.Layer, on)
-				if (c.Rule.Code == "K23" || c.Rule.Code == "K28") && sized && gap > 0 && leaf > 0 {
-					length, ok := d.Measured["length_m"]
-					if !ok || length == 0 {
-						length = s.PerimeterM()
-						p.notes = append(p.notes, c.Rule.Code+" on layer "+itoa(c.Layer)+": length not measured, the whole perimeter is taken")
-					}
-					p.Gaps = append(p.Gaps, acoustics.Gap{Leaf: leaf, LengthM: length, WidthMM: gap, DepthMM: depth})
-					p.notes = append(p.notes, fmt.Sprintf("open perimeter of layer %d of %s: taken as a slit of %s mm by %s m through its leaf", c.Layer, s.Code, trim(gap), trim(length)))
-					continue
-				}
-				p.spread += unknownSpreadDB * unknownSpreadDB
-				p.notes = append(p.notes, fmt.Sprintf("%s failed (%s): its effect is not known; the spread is widened by %.0f dB (our own figure)", c.Rule.Code, c.Rule.Title, unknownSpreadDB))
-			}
-		}
-	}
-	return nil
-}
-
-// leafOf finds the leaf, counted from the first, that a layer of a surface belongs to, and its depth in mm; 0 when it is in
-// none. Leaves are what cavities and resilient layers divide.
-func (p *partition) leafOf(s *Surface, n int, on []*Surface) (leaf int, depth float64) {
-	l := s.Layer(n)
-	if l == nil || l.Share == 0 {
-		return 0, 0
-	}
-	// The layer's place: count the layers in place before it on the way outward, then turn the count to this direction.
-	before := 0
-	for _, o := range s.Layers[:n-1] {
-		if workOnExisting(o.Specified) == 0 && o.Share > 0 {
-			before++
-		}
-	}
-	count := 0
-	for _, o := range s.Layers {
-		if workOnExisting(o.Specified) == 0 && o.Share > 0 {
-			count++
-		}
-	}
-	at := len(p.Layers) - count + before
-	if s.Side == 1 || s.Structure == "" && s.Kind.Overhead() {
-		at = count - 1 - before
-	}
-	if at < 0 || at >= len(p.Layers) {
-		return 0, 0
-	}
-	inLeaf := false
-	for i, e := range p.Layers {
-		divides := e.Role() == acoustics.RoleCavity || e.Role() == acoustics.RoleResilient
-		if !divides && !inLeaf {
-			leaf++
-			depth = 0
-		}
-		inLeaf = !divides
-		if inLeaf {
-			depth += e.ThicknessMM()
-		}
-		if i == at && !inLeaf {
-			return 0, 0
-		}
-		if i >= at && (i+1 == len(p.Layers) || p.Layers[i+1].Role() == acoustics.RoleCavity || p.Layers[i+1].Role() == acoustics.RoleResilient) {
-			return leaf, depth
-		}
-	}
-	return 0, 0
+	return l
 }
