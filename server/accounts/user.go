@@ -94,6 +94,15 @@ func (a *Accounts) Users(ctx context.Context, co string) ([]User, error) {
 	return list, nil
 }
 
+// NameOf is the name of a person of a company, "" if it is not known.
+func (a *Accounts) NameOf(ctx context.Context, co, person string) (string, error) {
+	u, err := a.user(a.db.WithContext(ctx), co, person)
+	if errors.Is(err, jobs.ErrNotFound) {
+		return "", nil
+	}
+	return u.Name, err
+}
+
 // UserByLogin finds a user by login.
 func (a *Accounts) UserByLogin(ctx context.Context, login string) (User, error) {
 	r, err := a.userByLogin(a.db.WithContext(ctx), login)

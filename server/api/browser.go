@@ -1,7 +1,6 @@
 package api
 
 import (
-	"net/url"
 	"time"
 
 	"github.com/gofiber/fiber/v2"
@@ -10,12 +9,13 @@ import (
 	"tacet/server/accounts"
 )
 
-// cookieName has the prefix with which browsers themselves see to it that the cookie is ours, wherever there is TLS.
+// cookieName has the prefix with which browsers themselves see to it that the cookie is ours, wherever there is TLS. Browsers keep one
+// set of cookies for all ports of a host, so it must not be the name that the client's pages use.
 func (s *Server) cookieName() string {
 	if s.secure {
-		return "__Host-tacet"
+		return "__Host-tacet-server"
 	}
-	return "tacet"
+	return "tacet-server"
 }
 
 func (s *Server) setCookie(c *fiber.Ctx, value string, until time.Time) {
@@ -40,7 +40,7 @@ func (s *Server) Visitor(c *fiber.Ctx) (accounts.Who, error) {
 
 // SignIn signs a browser in: the answer sets its cookie.
 func (s *Server) SignIn(c *fiber.Ctx, login, password string) error {
-	cookie, _, err := s.accounts.SignInBrowser(c.UserContext(), login, password, c.IP())
+	cookie, _, err := s.accounts.SignInBrowser(c.UserContext(), login, password, s.address(c))
 	if err != nil {
 		return err
 	}
@@ -56,27 +56,4 @@ func (s *Server) SignOut(c *fiber.Ctx) error {
 	s.setCookie(c, "", s.now().Add(-time.Hour))
 	c.Set("Clear-Site-Data", `"cache", "storage"`)
 	return nil
-}
-
-// getSheet is where the QR code of a sheet leads. It opens the surface's page for whoever has signed in and records nothing: a code
-// that lies about in a building must not do anything. Paths are compared without regard to case, because QR codes are denser in capitals.
-func (s *Server) getSheet(c *fiber.Ctx) error {
-	code, err := jobs.ParseSheetCode(c.Params("code"))
-	if err != nil {
-		return err
-	}
-	c.Set(fiber.HeaderCacheControl, "no-store")
-	w, err := s.Visitor(c)
-	if isSignIn(err) {
-		// The same answer for codes that exist and codes that don't.
-		return c.Redirect("/sign-in?next="+url.QueryEscape("/s/"+code), fiber.StatusSeeOther)
-	}
-	if err != nil {
-		return err
-	}
-	job, surface, err := s.replica.FindSheet(c.UserContext(), w.Company, code)
-	if err != nil {
-		return err
-	}
-	return c.Redirect(s.surfacePage(job, surface), fiber.StatusSeeOther)
 }

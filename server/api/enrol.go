@@ -21,7 +21,7 @@ func (s *Server) postEnrol(c *fiber.Ctx) error {
 		return err
 	}
 	d := accounts.NewDevice{ID: q.Device, Key: q.PublicKey, Name: q.Name, Proof: proof}
-	g, err := s.accounts.Enrol(c.UserContext(), q.Code, d, c.IP())
+	g, err := s.accounts.Enrol(c.UserContext(), q.Code, d, s.address(c))
 	if err != nil {
 		return err
 	}
@@ -46,7 +46,7 @@ func (s *Server) postSignIn(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	g, err := s.accounts.SignIn(c.UserContext(), q.Login, q.Password, q.Device, proof, c.IP())
+	g, err := s.accounts.SignIn(c.UserContext(), q.Login, q.Password, q.Device, proof, s.address(c))
 	if err != nil {
 		return err
 	}

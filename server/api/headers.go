@@ -46,7 +46,7 @@ func (s *Server) logRequest(c *fiber.Ctx) error {
 		}
 	}
 	attrs := []any{"request", requestID(c), "method", c.Method(), "route", c.Route().Path,
-		"status", c.Response().StatusCode(), "ms", time.Since(start).Milliseconds(), "address", c.IP()}
+		"status", c.Response().StatusCode(), "ms", time.Since(start).Milliseconds(), "address", s.address(c)}
 	if w, ok := c.Locals(localWho).(accounts.Who); ok {
 		attrs = append(attrs, "company", w.Company, "person", w.Person, "device", w.Device)
 	}

@@ -3,14 +3,15 @@ package api
 import (
 	"crypto/rand"
 	"errors"
+	"fmt"
 	"net/http"
+	"runtime/debug"
 	"strconv"
 	"strings"
 
 	"github.com/gofiber/fiber/v2"
 
 	"tacet/jobs"
-	"tacet/sync/replica"
 	"tacet/sync/wire"
 )
 
@@ -42,6 +43,11 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 	return c.Status(p.Status).JSON(p, wire.MediaProblem)
 }
 
+// logPanic keeps where a handler broke; what it answers is up to fail.
+func (s *Server) logPanic(c *fiber.Ctx, value any) {
+	s.log.Error("panic", "request", requestID(c), "value", fmt.Sprint(value), "stack", string(debug.Stack()))
+}
+
 // showFailure hands to the pages what a person is to see. They log what is not in the table, so it is not logged here.
 func (s *Server) showFailure(c *fiber.Ctx, err error) error {
 	var status *fiber.Error
@@ -50,8 +56,6 @@ func (s *Server) showFailure(c *fiber.Ctx, err error) error {
 	}
 	return s.pageFail(c, err)
 }
-
-func isSignIn(err error) bool { return errors.Is(err, replica.ErrSignIn) }
 
 // plainProblem is for what HTTP itself refuses: no such path, wrong method, a header too large.
 func plainProblem(code int) wire.Problem {

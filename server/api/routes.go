@@ -31,7 +31,6 @@ func (s *Server) routes() []route {
 		{"GET", "/healthz", "", s.getHealth},
 		{"GET", "/readyz", "", s.getReady},
 		{"GET", "/openapi.json", "", s.getOpenAPI},
-		{"GET", "/s/:code", "", s.getSheet},
 	}
 }
 

@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"log/slog"
+	"net/netip"
 	"sync"
 	"time"
 
@@ -17,6 +18,7 @@ import (
 // Time limits. A phone in a basement may take minutes for a photo; a request that is in takes seconds.
 const (
 	readTimeout    = 3 * time.Minute
+	writeTimeout   = 3 * time.Minute
 	idleTimeout    = time.Minute
 	requestTimeout = 30 * time.Second
 	headerBytes    = 16 << 10
@@ -31,27 +33,25 @@ type Deps struct {
 	Log      *slog.Logger
 	Now      func() time.Time
 	Secure   bool                        // browsers reach this server over TLS
+	Proxies  []netip.Prefix              // whose word about the address of a request is taken
 	Ready    func(context.Context) error // why the server can't serve, nil if it can
-
-	// SurfacePage is the path of the page of a surface; a QR code leads there.
-	SurfacePage func(job, surface string) string
 }
 
 // Server serves the protocol and carries the pages.
 type Server struct {
-	App         *fiber.App
-	replica     *replica.Replica
-	store       replica.Store
-	blobs       replica.Blobs
-	accounts    *accounts.Accounts
-	log         *slog.Logger
-	now         func() time.Time
-	secure      bool
-	ready       func(context.Context) error
-	surfacePage func(job, surface string) string
-	pageFail    func(*fiber.Ctx, error) error // shows a person what went wrong; nil until pages are mounted
-	key         []byte
-	keyID       string
+	App      *fiber.App
+	replica  *replica.Replica
+	store    replica.Store
+	blobs    replica.Blobs
+	accounts *accounts.Accounts
+	log      *slog.Logger
+	now      func() time.Time
+	secure   bool
+	proxies  []netip.Prefix
+	ready    func(context.Context) error
+	pageFail func(*fiber.Ctx, error) error // shows a person what went wrong; nil until pages are mounted
+	key      []byte
+	keyID    string
 
 	describe    sync.Once
 	openAPI     []byte
@@ -61,8 +61,8 @@ type Server struct {
 // New returns a server with all routes of the protocol; pages are added by [Server.Mount].
 func New(d Deps) *Server {
 	key := d.Accounts.Keys().RecordPublic()
-	s := &Server{replica: d.Replica, store: d.Store, blobs: d.Blobs, accounts: d.Accounts, log: d.Log, now: d.Now, secure: d.Secure,
-		ready: d.Ready, surfacePage: d.SurfacePage, key: key, keyID: wire.KeyID(key)}
+	s := &Server{replica: d.Replica, store: d.Store, blobs: d.Blobs, accounts: d.Accounts, log: d.Log, now: d.Now, secure: d.Secure, proxies: d.Proxies,
+		ready: d.Ready, key: key, keyID: wire.KeyID(key)}
 	s.App = fiber.New(fiber.Config{
 		AppName:               "tacet",
 		DisableStartupMessage: true,
@@ -74,12 +74,11 @@ func New(d Deps) *Server {
 		BodyLimit:                    formBody,
 		ReadBufferSize:               headerBytes,
 		ReadTimeout:                  readTimeout,
+		WriteTimeout:                 writeTimeout,
 		IdleTimeout:                  idleTimeout,
 		ErrorHandler:                 s.fail,
-		// The address of a request is that of its connection: a header that says otherwise can be written by anybody.
-		ProxyHeader: "",
 	})
-	s.App.Use(s.logRequest, recover.New(), drain, SecureHeaders, s.serverHeaders, deadline)
+	s.App.Use(s.logRequest, recover.New(recover.Config{EnableStackTrace: true, StackTraceHandler: s.logPanic}), drain, SecureHeaders, s.serverHeaders, deadline)
 	s.register()
 	return s
 }

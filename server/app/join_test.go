@@ -107,7 +107,7 @@ func TestAnswersNameTheServerAndKeepBrowsersOut(t *testing.T) {
 			}
 		}
 		policy := r.header.Get("Content-Security-Policy")
-		for _, part := range []string{"default-src 'none'", "script-src 'self'", "frame-ancestors 'none'", "base-uri 'none'", "object-src 'none'", "form-action 'self'"} {
+		for _, part := range []string{"default-src 'none'", "script-src 'self'", "frame-ancestors 'none'", "base-uri 'none'", "form-action 'self'"} {
 			if !strings.Contains(policy, part) {
 				t.Errorf("%s: policy %q lacks %s", path, policy, part)
 			}

@@ -4,22 +4,28 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net/netip"
 
 	"tacet/acoustics"
 )
 
 type serveCmd struct {
-	Listen    string `default:"127.0.0.1:7410" env:"TACET_LISTEN" help:"Address to listen on; port 0 takes a free one." placeholder:"ADDR"`
-	TLSCert   string `name:"tls-cert" env:"TACET_TLS_CERT" help:"Certificate, PEM." placeholder:"FILE"`
-	TLSKey    string `name:"tls-key" env:"TACET_TLS_KEY" help:"Its key, PEM." placeholder:"FILE"`
-	PublicURL string `name:"public-url" env:"TACET_PUBLIC_URL" help:"Address by which others know this server; the QR codes on sheets printed here lead there." placeholder:"URL"`
-	BehindTLS bool   `name:"behind-tls" env:"TACET_BEHIND_TLS" help:"A proxy in front of this server speaks TLS."`
+	Listen    string   `default:"127.0.0.1:7410" env:"TACET_LISTEN" help:"Address to listen on; port 0 takes a free one." placeholder:"ADDR"`
+	TLSCert   string   `name:"tls-cert" env:"TACET_TLS_CERT" help:"Certificate, PEM." placeholder:"FILE"`
+	TLSKey    string   `name:"tls-key" env:"TACET_TLS_KEY" help:"Its key, PEM." placeholder:"FILE"`
+	PublicURL string   `name:"public-url" env:"TACET_PUBLIC_URL" help:"Address by which others know this server; the QR codes on sheets printed here lead there." placeholder:"URL"`
+	Proxies   []string `name:"trusted-proxy" env:"TACET_TRUSTED_PROXY" help:"Address or network of a proxy whose X-Forwarded-For is believed." placeholder:"CIDR"`
+	BehindTLS bool     `name:"behind-tls" env:"TACET_BEHIND_TLS" help:"A proxy in front of this server speaks TLS."`
 }
 
 // Run serves until it is interrupted.
 func (c *serveCmd) Run(r *run) error {
+	proxies, err := readProxies(c.Proxies)
+	if err != nil {
+		return err
+	}
 	log := slog.New(slog.NewJSONHandler(r.talk, nil))
-	s, err := Start(r.ctx, Config{Folder: r.folder, Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, Secure: c.BehindTLS, Public: c.PublicURL, Log: log})
+	s, err := Start(r.ctx, Config{Folder: r.folder, Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, Secure: c.BehindTLS, Public: c.PublicURL, Proxies: proxies, Log: log})
 	if err != nil {
 		return err
 	}
@@ -33,6 +39,21 @@ func (c *serveCmd) Run(r *run) error {
 	case err := <-s.Ended():
 		return errors.Join(err, s.Stop())
 	}
+}
+
+func readProxies(texts []string) ([]netip.Prefix, error) {
+	var list []netip.Prefix
+	for _, text := range texts {
+		p, err := netip.ParsePrefix(text)
+		if ip, bare := netip.ParseAddr(text); bare == nil {
+			p, err = ip.Unmap().Prefix(ip.Unmap().BitLen())
+		}
+		if err != nil {
+			return nil, badFlag("--trusted-proxy", text, "give an address such as 10.0.0.5 or a network such as 10.0.0.0/24")
+		}
+		list = append(list, p)
+	}
+	return list, nil
 }
 
 func badFlag(flag, value, hint string) error {

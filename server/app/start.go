@@ -7,10 +7,12 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
+	"net/netip"
 	"time"
 
 	"tacet/server/accounts"
 	"tacet/server/api"
+	"tacet/server/ops"
 	"tacet/sync/replica"
 )
 
@@ -23,9 +25,10 @@ type Config struct {
 	Listen  string // address; port 0 takes a free one
 	TLSCert string // PEM file; with TLSKey the server speaks TLS itself
 	TLSKey  string
-	Secure  bool         // TLS ends at a proxy before this server, so cookies are for TLS only
-	Public  string       // address by which others know the server; the codes on sheets lead there
-	Log     *slog.Logger // nil for none
+	Secure  bool           // TLS ends at a proxy before this server, so cookies are for TLS only
+	Proxies []netip.Prefix // proxies whose word about the address of a request is taken
+	Public  string         // address by which others know the server; the codes on sheets lead there
+	Log     *slog.Logger   // nil for none
 }
 
 // Running is a server that serves.
@@ -77,13 +80,13 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 		c.Log.Warn("serving without TLS beyond this machine: devices refuse http:// there; give --tls-cert and --tls-key, or put a proxy with TLS before it and say --behind-tls")
 	}
 	r.URL = scheme + "://" + listener.Addr().String()
-	if err := noteServing(c.Dir, r.URL); err != nil {
+	if err := noteServing(c.Dir, ops.Local(scheme, listener.Addr().String())); err != nil {
 		return errors.Join(err, listener.Close())
 	}
 	r.server = api.New(api.Deps{
 		Replica: r.Replica, Store: r.Store, Blobs: r.Blobs, Accounts: r.Accounts, Log: c.Log, Now: time.Now,
-		Secure: certificate != nil || c.Secure,
-		Ready:  r.house.ready, SurfacePage: surfacePage,
+		Secure:  certificate != nil || c.Secure,
+		Proxies: c.Proxies, Ready: r.house.ready,
 	})
 	mountPages(r.server, r.house, c)
 	go func() { r.ended <- r.server.App.Listener(listener) }()
@@ -110,7 +113,8 @@ func (h *house) ready(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return db.PingContext(ctx)
+	_, err = db.ExecContext(ctx, "SELECT 1")
+	return err
 }
 
 func onLoopback(a net.Addr) bool {

@@ -1,0 +1,98 @@
+package app_test
+
+import (
+	"encoding/json"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+func readTop(t *testing.T, name string) string {
+	t.Helper()
+	b, err := os.ReadFile(filepath.Join("..", "..", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(b)
+}
+
+// The health commands of the compose file and of the image are tried on real programs.
+func TestHealthCommandsWork(t *testing.T) {
+	compose := readTop(t, "docker-compose.yml")
+	var server, database []string
+	for _, m := range regexp.MustCompile(`(?m)^\s+test: (\[.*\])$`).FindAllStringSubmatch(compose, -1) {
+		var words []string
+		if err := json.Unmarshal([]byte(m[1]), &words); err != nil || words[0] != "CMD" {
+			t.Fatalf("health command %s: %v", m[1], err)
+		}
+		if words[1] == "/server" {
+			server = words[2:]
+		} else {
+			database = words[1:]
+		}
+	}
+	if server == nil || database == nil {
+		t.Fatalf("health commands found: %q and %q", server, database)
+	}
+	image := regexp.MustCompile(`HEALTHCHECK .* CMD (\[.*\])`).FindStringSubmatch(readTop(t, "server/Dockerfile"))
+	if image == nil || image[1] != `["/server", "healthcheck"]` {
+		t.Errorf("the image's health command is %q", image)
+	}
+	url, stop := serve(t, nil, "--data", t.TempDir())
+	env := []string{"TACET_DATA=" + t.TempDir(), "TACET_HEALTH_URL=" + url}
+	doIn(t, env, "", server...).want(t, "health of a server that serves", 0, "")
+	stop()
+	if r := doIn(t, env, "", server...); r.code == 0 {
+		t.Error("a server that does not serve is healthy")
+	}
+
+	ready, err := exec.LookPath(database[0])
+	if err != nil {
+		t.Skipf("%s is not installed: the health command of the database is not tried", database[0])
+	}
+	// Nobody listens there: what counts is that the command's words are understood (3 would mean they are not).
+	cmd := exec.Command(ready, append(database[1:], "--host=127.0.0.1", "--port=1", "--timeout=1")...)
+	if err := cmd.Run(); cmd.ProcessState == nil || cmd.ProcessState.ExitCode() != 2 {
+		t.Errorf("%q ended with %v, want 2: no answer", database, err)
+	}
+}
+
+// Every variable that the compose file and the image set is one that the server reads.
+func TestVariablesOfTheContainersAreRead(t *testing.T) {
+	texts := readTop(t, "docker-compose.yml") + readTop(t, "server/Dockerfile")
+	known := do(t, t.TempDir(), "", "serve", "--help").out + do(t, t.TempDir(), "", "healthcheck", "--help").out
+	found := map[string]bool{}
+	for _, m := range regexp.MustCompile(`\b(TACET_[A-Z_]+)(?:: |=)`).FindAllStringSubmatch(texts, -1) {
+		found[m[1]] = true
+	}
+	delete(found, "TACET_POSTGRES_PASSWORD") // asked of whoever starts the containers; the server reads PGPASSWORD
+	if len(found) < 5 {
+		t.Errorf("only found %v", found)
+	}
+	for name := range found {
+		if !strings.Contains(known, "$"+name) {
+			t.Errorf("the server does not read %s", name)
+		}
+	}
+}
+
+func TestComposeHoldsNoSecretAndKeepsData(t *testing.T) {
+	compose := readTop(t, "docker-compose.yml")
+	for _, m := range regexp.MustCompile(`(?m)^\s+\w*PASSWORD\w*: (.*)$`).FindAllStringSubmatch(compose, -1) {
+		if !strings.HasPrefix(m[1], "${TACET_POSTGRES_PASSWORD:?") {
+			t.Errorf("a password stands in the file, or has a default: %s", m[1])
+		}
+	}
+	for _, want := range []string{"image: postgres:15", "condition: service_healthy", "- data:/data", "- postgres:/var/lib/postgresql/data",
+		"dockerfile: server/Dockerfile", "read_only: true", "  server-1:\n    <<: *server", "  server-2:\n    <<: *server"} {
+		if !strings.Contains(compose, want) {
+			t.Errorf("the compose file lacks %q", want)
+		}
+	}
+	if strings.Contains(compose, "\t") {
+		t.Error("YAML knows no tabs")
+	}
+}
