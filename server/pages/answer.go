@@ -19,13 +19,18 @@ type answer struct {
 	Or    step   // what else, plainly lesser
 }
 
-// step is an action: its words and where it is done, beneath the surface's own address.
+// step is an action: its words and where it is done.
 type step struct{ Text, To string }
 
 func layerStep(text string, n int, to string) step { return step{text, fmt.Sprintf("/%d/%s", n, to)} }
 
 func answerOf(j *jobs.Job, s *jobs.Surface) answer {
 	a := layersAnswer(j, s)
+	for _, st := range []*step{&a.Do, &a.Or} {
+		if st.To != "" {
+			st.To = surfacePath(j, s) + st.To // said beneath the surface's own address
+		}
+	}
 	var open []string
 	for _, c := range s.ChecksOf(0) {
 		if c.Rule.Stop && holds(c) {

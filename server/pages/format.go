@@ -122,3 +122,5 @@ func sentence(s string) string {
 
 // spaced reads a code word as people say it: could_not_see is "could not see".
 func spaced[T ~string](s T) string { return strings.ReplaceAll(string(s), "_", " ") }
+
+func itoa(n int) string { return strconv.Itoa(n) }

@@ -139,3 +139,19 @@ type failView struct {
 	Says   string
 	Number string // of the line in the log
 }
+
+func isNotFound(err error) bool {
+	return errors.Is(err, jobs.ErrNotFound) || errors.Is(err, replica.ErrNoJob)
+}
+
+// plainly says an error that a program handed in: by the table of errors, or by a sentence without inner text.
+func plainly(err error) string {
+	problem, known := wire.ProblemOf(err)
+	if !known {
+		return "it did not work; everything is kept"
+	}
+	if problem.Detail != "" {
+		return problem.Detail
+	}
+	return problem.Title
+}

@@ -1,0 +1,43 @@
+package pages
+
+import (
+	"fmt"
+
+	"tacet/jobs"
+)
+
+var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/cover", Roles: everybody, Get: getCover, Post: postCover, View: recordView{}})
+
+func coverView(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
+	view := recordView{Where: whereLayer(j, s, l.N), Answer: fmt.Sprintf("Layer %d is covered", l.N),
+		Lead: []string{"Covered by something that is no layer of the list: skim, paint, a floor finish."},
+		Form: form{Upload: true, Submit: fmt.Sprintf("Record layer %d covered", l.N), Fields: []field{photoField("Before and after, if there is one."), noteField()}, More: commonFields()}}
+	for _, c := range l.Open {
+		view.Stops = append(view.Stops, fmt.Sprintf("%s %s is open. The layer then counts as covered unseen.", c.Rule.Code, lower(c.Rule.Title)))
+	}
+	return view
+}
+
+func getCover(v *visit) error {
+	j, s, l, err := v.layer()
+	if err != nil {
+		return err
+	}
+	return v.ask(coverView(j, s, l))
+}
+
+func postCover(v *visit) error {
+	j, s, l, err := v.layer()
+	if err != nil {
+		return err
+	}
+	view := coverView(j, s, l)
+	r := v.read(&view.Form, "cover")
+	at(r.edge, s, l.N)
+	r.text("note")
+	r.common()
+	if err := v.photos(r); err != nil {
+		return err
+	}
+	return v.finish(view, r, j, surfacePath(j, s))
+}

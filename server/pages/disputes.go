@@ -1,0 +1,123 @@
+package pages
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tacet/jobs"
+	"tacet/sync/replica"
+)
+
+var _ = register(Page{Name: "disputes", Path: "/jobs/:job/disputes", Roles: everybody, Get: getDisputes, Post: postDisputes, View: disputesView{}})
+
+// disputesView sets the sides of each dispute beside each other: who, when, on what evidence. Supervisors rule here.
+type disputesView struct {
+	frame
+	Where    []crumb
+	Answer   string
+	Disputes []disputeLine
+	Errors   []complaint
+}
+
+type disputeLine struct {
+	About string
+	Place crumb
+	Sides []recordLine
+	Form  *form // for supervisors
+}
+
+func (v *visit) disputesView(j *jobs.Job) disputesView {
+	view := disputesView{Where: whereJob(j), Answer: "Nothing is disputed."}
+	if n := len(j.Disputes); n > 0 {
+		view.Answer = count(n, "dispute") + ". Everything is kept until a supervisor rules."
+	}
+	states := v.states(j)
+	for i, d := range j.Disputes {
+		view.Disputes = append(view.Disputes, v.disputeLine(j, d, i, states))
+	}
+	return view
+}
+
+func (v *visit) disputeLine(j *jobs.Job, d jobs.Dispute, i int, states map[string]replica.State) disputeLine {
+	l := disputeLine{About: capital(d.About)}
+	if s := j.Surface(d.On.Surface); s != nil {
+		l.Place = crumb{s.Code, surfacePath(j, s)}
+		if d.On.Layer > 0 {
+			l.Place = crumb{s.Code + ", layer " + itoa(d.On.Layer), surfacePath(j, s) + "#layer-" + itoa(d.On.Layer)}
+		}
+	}
+	keeps := field{Kind: "choice", Name: "keeps", Label: "Which one counts"}
+	f := &form{Submit: "Record the ruling"}
+	for k, h := range d.Heads {
+		line := v.recordLine(j, h, states)
+		l.Sides = append(l.Sides, line)
+		keeps.Options = append(keeps.Options, option{Value: h.ID, Label: string(rune('A'+k)) + ": " + line.Says, Hint: line.By + ", " + line.At})
+		f.Hidden = append(f.Hidden, hidden{"on", h.ID})
+	}
+	if v.who.Role.Judges() {
+		keeps.Options = append(keeps.Options, option{Value: "none", Label: "None of them"})
+		f.Fields = []field{keeps, {Kind: "area", Name: "reason", Label: "Reason"}}
+		l.Form = f
+	}
+	return l
+}
+
+func getDisputes(v *visit) error {
+	j, err := v.job()
+	if err != nil {
+		return err
+	}
+	view := v.disputesView(j)
+	view.frame = v.frame("Disputes: " + j.Name)
+	return v.show("disputes", view)
+}
+
+func postDisputes(v *visit) error {
+	j, err := v.job()
+	if err != nil {
+		return err
+	}
+	view := v.disputesView(j)
+	on := formValues(v.c, "on")
+	i := slices.IndexFunc(view.Disputes, func(d disputeLine) bool { return d.Form != nil && sameIDs(d.Form.Hidden, on) })
+	if i < 0 {
+		// Somebody has ruled meanwhile, or the sides have changed: what is there now has to be looked at first.
+		return v.see(jobPath(j) + "/disputes")
+	}
+	f := view.Disputes[i].Form
+	r := v.read(f, "ruling")
+	r.edge["on"] = on
+	r.text("keeps")
+	r.text("reason")
+	err = v.record(j.ID, r.edge)
+	if err == nil {
+		return v.see(rulingPath(j, on))
+	}
+	if !f.take(err) {
+		return err
+	}
+	view.Errors = f.Errors
+	view.frame = v.frame(toCorrect(view.Answer, *f))
+	v.c.Status(fiber.StatusUnprocessableEntity)
+	return v.show("disputes", view)
+}
+
+// rulingPath is the surface that the records ruled on are about, else the job.
+func rulingPath(j *jobs.Job, on []string) string {
+	for _, id := range on {
+		if r := j.ByID(id); r != nil {
+			return pathOf(j, r)
+		}
+	}
+	return jobPath(j)
+}
+
+func sameIDs(hs []hidden, ids []string) bool {
+	var have []string
+	for _, h := range hs {
+		have = append(have, h.Value)
+	}
+	return strings.Join(have, " ") == strings.Join(ids, " ")
+}

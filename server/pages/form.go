@@ -1,0 +1,337 @@
+package pages
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"mime/multipart"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tacet/jobs"
+	"tacet/sync/photo"
+)
+
+// form is a form as its page shows it. Fields are named as the JSON keys of what is recorded, so that a complaint of the
+// record finds its field.
+type form struct {
+	Fields []field
+	More   []field // closed until asked
+	Errors []complaint
+	Submit string
+	Hidden []hidden
+	Upload bool // it can carry photos
+	Kept   []string
+}
+
+type hidden struct{ Name, Value string }
+
+// complaint is one line of the error summary; Field is the id of what it is about.
+type complaint struct{ Field, Says string }
+
+// field is one question.
+type field struct {
+	Kind    string // text, decimal, area, choice, box, files, moment, password
+	Name    string
+	Label   string
+	Hint    string
+	Unit    string
+	Value   string
+	Error   string
+	Options []option
+	Auto    string // what a password manager may fill in
+}
+
+// option is one answer of a choice.
+type option struct {
+	Value, Label, Hint string
+	Checked            bool
+}
+
+// ID is the field's id on the page.
+func (f field) ID() string {
+	return "f-" + strings.NewReplacer(".", "-", "[", "-", "]", "").Replace(f.Name)
+}
+
+// First is the id of what a complaint's link goes to: of a choice, its first answer.
+func (f field) First() string {
+	if f.Kind == "choice" && len(f.Options) > 0 {
+		return f.ID() + "-0"
+	}
+	return f.ID()
+}
+
+// All are the fields of the form, open and closed.
+func (f *form) all() []*field {
+	var fs []*field
+	for i := range f.Fields {
+		fs = append(fs, &f.Fields[i])
+	}
+	for i := range f.More {
+		fs = append(fs, &f.More[i])
+	}
+	return fs
+}
+
+func (f *form) field(name string) *field {
+	for _, x := range f.all() {
+		if x.Name == name {
+			return x
+		}
+	}
+	return nil
+}
+
+// Open tells whether the closed part has something to show: an answer or a complaint.
+func (f form) Open() bool {
+	return slices.ContainsFunc(f.More, func(x field) bool {
+		return x.Error != "" || x.Value != "" && x.Kind != "choice" || x.Kind == "box" && x.Options[0].Checked
+	})
+}
+
+// complain puts a sentence beside the field and into the summary. A field that the form does not have is named there alone.
+func (f *form) complain(name, says string) {
+	if x := f.field(name); x != nil {
+		x.Error = says
+		f.Errors = append(f.Errors, complaint{x.First(), says})
+		return
+	}
+	f.Errors = append(f.Errors, complaint{"form", says})
+}
+
+// take puts what the record refused beside its fields and tells whether that is all that went wrong; anything but bad
+// input and broken rules is not for the person who filled in the form.
+func (f *form) take(err error) bool {
+	var in *jobs.InputError
+	var rule *jobs.RuleError
+	switch {
+	case errors.As(err, &in):
+		name := in.Field
+		if i := strings.LastIndex(name, "]."); i >= 0 && strings.HasPrefix(name, "[") && f.field(name) == nil {
+			name = name[i+2:]
+		}
+		label := capital(spaced(name))
+		if x := f.field(name); x != nil {
+			label = x.Label
+		}
+		f.complain(name, inputSentence(label, in))
+	case errors.As(err, &rule):
+		f.complain("", sentence(rule.Says))
+	default:
+		return false
+	}
+	return true
+}
+
+// inputSentence says what to do about bad input.
+func inputSentence(label string, in *jobs.InputError) string {
+	if in.Value == "missing" && in.Hint == "" {
+		return "Fill in: " + lower(label) + "."
+	}
+	if in.Value == "missing" {
+		return sentence(in.Hint)
+	}
+	var s string
+	switch {
+	case strings.HasPrefix(in.Range, "one of"):
+		s = label + ": choose one of the answers."
+	case in.Range != "":
+		s = label + " must be " + strings.TrimSpace(in.Range+" "+in.Unit) + "."
+	}
+	if in.Hint != "" {
+		s += " " + sentence(in.Hint)
+	}
+	if s == "" {
+		s = label + ": " + sentence(in.Value)
+	}
+	return strings.TrimSpace(s)
+}
+
+// fill puts back what was typed, so that nothing is lost when something has to be corrected.
+func (f *form) fill(c *fiber.Ctx) {
+	for _, x := range f.all() {
+		switch x.Kind {
+		case "files", "password":
+		case "choice":
+			for i := range x.Options {
+				x.Options[i].Checked = x.Options[i].Value == c.FormValue(x.Name)
+			}
+		case "box":
+			given := formValues(c, x.Name)
+			for i := range x.Options {
+				x.Options[i].Checked = slices.Contains(given, x.Options[i].Value)
+			}
+		default:
+			x.Value = c.FormValue(x.Name)
+		}
+	}
+}
+
+// formValues are all values of a name: of boxes that are ticked, of hidden fields.
+func formValues(c *fiber.Ctx, name string) []string {
+	if m, err := c.MultipartForm(); err == nil {
+		return m.Value[name]
+	}
+	var out []string
+	for _, b := range c.Context().PostArgs().PeekMulti(name) {
+		out = append(out, string(b))
+	}
+	return out
+}
+
+// reader collects an edge object from a form, with what is wrong with it.
+type reader struct {
+	f    *form
+	c    *fiber.Ctx
+	zone *time.Location
+	edge map[string]any
+}
+
+func (v *visit) read(f *form, do string) *reader {
+	f.fill(v.c)
+	return &reader{f: f, c: v.c, zone: v.deps.Zone, edge: map[string]any{"do": do}}
+}
+
+// text takes a text as typed, without blanks at its ends, if there is any.
+func (r *reader) text(name string) string {
+	s := strings.TrimSpace(r.c.FormValue(name))
+	if s != "" {
+		r.edge[name] = s
+	}
+	return s
+}
+
+// plain is a number as people write it.
+var plain = regexp.MustCompile(`^-?[0-9]+(\.[0-9]+)?$`)
+
+// number reads a number that may be left out; ok is false when there is none or it can't be read, which is then said.
+func (r *reader) number(name string) (value json.Number, ok bool) {
+	s := strings.TrimSpace(r.c.FormValue(name))
+	if s == "" {
+		return "", false
+	}
+	label := name
+	if x := r.f.field(name); x != nil {
+		label = x.Label
+	}
+	if strings.Count(s, ",") == 1 && plain.MatchString(strings.Replace(s, ",", ".", 1)) {
+		r.f.complain(name, fmt.Sprintf("%s: write %s with a point if that is meant.", label, strings.Replace(s, ",", ".", 1)))
+		return "", false
+	}
+	if !plain.MatchString(s) || len(s) > 20 {
+		r.f.complain(name, label+": write a number only, such as 12.6.")
+		return "", false
+	}
+	if !json.Valid([]byte(s)) { // 012
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil {
+			r.f.complain(name, label+": write a number only, such as 12.6.")
+			return "", false
+		}
+		s = strconv.FormatFloat(v, 'f', -1, 64)
+	}
+	return json.Number(s), true
+}
+
+// numberInto reads a number into the edge under its own name.
+func (r *reader) numberInto(name string) {
+	if v, ok := r.number(name); ok {
+		r.edge[name] = v
+	}
+}
+
+// moment reads a date with a time of day, as a browser writes it, in the zone of the pages.
+func (r *reader) moment(name string) {
+	s := strings.TrimSpace(r.c.FormValue(name))
+	if s == "" {
+		return
+	}
+	for _, layout := range []string{"2006-01-02T15:04", "2006-01-02T15:04:05", "2006-01-02 15:04"} {
+		if t, err := time.ParseInLocation(layout, s, r.zone); err == nil {
+			r.edge[name] = t.Format(time.RFC3339)
+			return
+		}
+	}
+	r.f.complain(name, "Write date and time as 2026-11-25 14:05.")
+}
+
+// commonFields are what every record may carry besides its own answers.
+func commonFields() []field {
+	return []field{
+		{Kind: "text", Name: "by", Label: "Done by", Hint: "Where that is not you."},
+		{Kind: "moment", Name: "at", Label: "Done at", Hint: "Where that is not now. Date and time."},
+		{Kind: "box", Name: "from_paper", Label: "From paper", Options: []option{{Value: "true", Label: "Typed in from a paper sheet"}}},
+	}
+}
+
+// common reads what commonFields asks.
+func (r *reader) common() {
+	r.text("by")
+	r.moment("at")
+	if r.c.FormValue("from_paper") == "true" {
+		r.edge["from_paper"] = true
+	}
+}
+
+// photoField asks for pictures.
+func photoField(hint string) field {
+	return field{Kind: "files", Name: "photos", Label: "Photos", Hint: hint}
+}
+
+// photos re-encodes and keeps the pictures of a form, before anything names them. Their hashes stay in the form, so that a
+// picture is not asked for twice when something else has to be corrected.
+func (v *visit) photos(r *reader) error {
+	for _, h := range formValues(v.c, "kept") {
+		if _, err := jobs.ParseHash(h); err == nil && h != "" {
+			r.f.Kept = append(r.f.Kept, h)
+		}
+	}
+	m, err := v.c.MultipartForm()
+	if err == nil {
+		for _, head := range m.File["photos"] {
+			if head.Size == 0 {
+				continue
+			}
+			h, err := v.keepPhoto(head)
+			var in *jobs.InputError
+			if errors.As(err, &in) {
+				r.f.complain("photos", inputSentence(head.Filename, in))
+				continue
+			}
+			if err != nil {
+				return err
+			}
+			r.f.Kept = append(r.f.Kept, h.String())
+		}
+	}
+	if len(r.f.Kept) > 0 {
+		r.edge["photos"] = r.f.Kept
+	}
+	return nil
+}
+
+func (v *visit) keepPhoto(head *multipart.FileHeader) (jobs.Hash, error) {
+	if head.Size > photo.MaxBytes {
+		return jobs.Hash{}, &jobs.InputError{Field: "photos", Value: fmt.Sprint(head.Size), Range: "at most 12", Unit: "MiB"}
+	}
+	file, err := head.Open()
+	if err != nil {
+		return jobs.Hash{}, err
+	}
+	data := make([]byte, head.Size)
+	_, err = io.ReadFull(file, data)
+	if err := errors.Join(err, file.Close()); err != nil {
+		return jobs.Hash{}, err
+	}
+	clean, err := photo.Prepare("photos", data)
+	if err != nil {
+		return jobs.Hash{}, err
+	}
+	return v.deps.Blobs.Put(v.ctx, v.who.Company, clean)
+}

@@ -1,0 +1,81 @@
+package pages
+
+import (
+	"cmp"
+	"slices"
+
+	"tacet/sync/replica"
+)
+
+var _ = register(Page{Name: "home", Path: "/", Roles: everybody, Get: getHome, View: homeView{}})
+
+// homeView is the first page: the jobs, the latest with their surfaces.
+type homeView struct {
+	frame
+	Answer string
+	Code   form
+	Jobs   []homeJob
+	Others []homeJob
+}
+
+type homeJob struct {
+	Href, Name, Site string
+	Waits            string
+	Held             string
+	Surfaces         []surfaceRow
+	More             int
+}
+
+// Only the latest jobs are shown with their surfaces, and of each not more than fit: the list stays short on a phone.
+const (
+	jobsInFull      = 5
+	surfacesInAList = 12
+)
+
+func getHome(v *visit) error {
+	rows, err := v.deps.Record.Jobs(v.ctx, v.who.Company)
+	if err != nil {
+		return err
+	}
+	slices.SortStableFunc(rows, func(a, b replica.JobRow) int {
+		if a.Last != b.Last {
+			return cmp.Compare(b.Last, a.Last)
+		}
+		return cmp.Compare(a.ID, b.ID)
+	})
+	view := homeView{frame: v.frame("Jobs"), Answer: jobsAnswer(len(rows))}
+	for i, row := range rows {
+		h := homeJob{Href: "/jobs/" + row.ID, Name: row.Name, Site: row.Site}
+		if v.deps.Program == Client && row.Unsent > 0 {
+			h.Waits = count(row.Unsent, "record") + " to send"
+		}
+		if row.Held > 0 {
+			h.Held = count(row.Held, "record") + " held for the supervisor"
+		}
+		if i >= jobsInFull {
+			view.Others = append(view.Others, h)
+			continue
+		}
+		j, err := v.deps.Record.Job(v.ctx, v.who.Company, row.ID)
+		if err != nil {
+			return err
+		}
+		h.Surfaces = rowsOf(j)
+		if n := len(h.Surfaces); n > surfacesInAList {
+			h.Surfaces, h.More = h.Surfaces[:surfacesInAList], n-surfacesInAList
+		}
+		view.Jobs = append(view.Jobs, h)
+	}
+	view.Code = codeForm()
+	return v.show("home", view)
+}
+
+func jobsAnswer(n int) string {
+	switch n {
+	case 0:
+		return "There is no job here yet."
+	case 1:
+		return "One job."
+	}
+	return count(n, "job") + "."
+}

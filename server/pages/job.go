@@ -1,0 +1,115 @@
+package pages
+
+import (
+	"fmt"
+	"strings"
+
+	"tacet/jobs"
+)
+
+var _ = register(Page{Name: "job", Path: "/jobs/:job", Roles: everybody, Get: getJob, View: jobView{}})
+
+// jobView is one job: its surfaces, what they hang on, what has to be reached.
+type jobView struct {
+	frame
+	Answer     string
+	Name, Site string
+	Surfaces   []surfaceRow
+	Structures []structureLine
+	Disputes   string
+	Href       string
+	Targets    []string
+	Cautions   []cautionLine
+	Unread     string
+	Records    int
+}
+
+// structureLine is what surfaces hang on, with the load that is added to it.
+type structureLine struct {
+	Name, Surfaces, Load, Limit, Says string
+	Over                              bool
+}
+
+func getJob(v *visit) error {
+	j, err := v.job()
+	if err != nil {
+		return err
+	}
+	view := jobView{Name: j.Name, Site: j.Site, Surfaces: rowsOf(j), Href: jobPath(j), Records: len(j.Records)}
+	held, mayGo := 0, 0
+	for _, s := range j.Surfaces {
+		switch a := answerOf(j, s); {
+		case a.Mark == "stop" || a.Mark == "failed" || a.Mark == "disputed":
+			held++
+		case a.Do.Text != "":
+			mayGo++
+		}
+	}
+	view.Answer = jobAnswer(len(j.Surfaces), held, mayGo)
+	if n := len(j.Disputes); n > 0 {
+		view.Disputes = count(n, "dispute") + ": records that do not agree with each other."
+	}
+	for _, st := range j.Structures {
+		view.Structures = append(view.Structures, structureOf(j, st))
+	}
+	for _, t := range j.Targets {
+		w := capital(targetWords(t))
+		if t.Source != "" {
+			w += ", " + t.Source
+		}
+		view.Targets = append(view.Targets, w)
+	}
+	view.Cautions = cautionLines(j, nil)
+	if j.Unread > 0 {
+		view.Unread = count(j.Unread, "record") + " came from a newer version of the program and can't be read here. Nothing is concluded from them."
+	}
+	view.frame = v.frame(j.Name)
+	return v.show("job", view)
+}
+
+func jobAnswer(surfaces, held, may int) string {
+	switch {
+	case surfaces == 0:
+		return "This job has no surface yet."
+	case held > 0 && may > 0:
+		return fmt.Sprintf("%s on hold, work may go on at %d.", capital(count(held, "surface")), may)
+	case held > 0:
+		return capital(count(held, "surface")) + " on hold."
+	case may > 0:
+		return "Work may go on at " + count(may, "surface") + "."
+	}
+	return "All that is specified is in place and covered."
+}
+
+func structureOf(j *jobs.Job, st *jobs.Structure) structureLine {
+	l := structureLine{Name: strings.TrimSpace(st.Code + " " + st.Name), Load: loadOf(j.StructureLoad(st)), Limit: "no limit agreed"}
+	var codes []string
+	for _, s := range j.On(st) {
+		codes = append(codes, s.Code)
+	}
+	l.Surfaces = strings.Join(codes, ", ")
+	l.Says = "added by " + l.Surfaces + "; no limit is agreed. A structural engineer decides."
+	if st.LoadLimit != nil {
+		l.Limit = loadOf(*st.LoadLimit)
+		l.Says = "of the agreed " + l.Limit + ", added by " + l.Surfaces + "."
+		if l.Over = j.StructureLoad(st) > *st.LoadLimit; l.Over {
+			l.Says = "is over the agreed " + l.Limit + ", added by " + l.Surfaces + ". A structural engineer decides."
+		}
+	}
+	return l
+}
+
+// cautionLine is a question that somebody competent answers, with the answer where it is recorded.
+type cautionLine struct{ Name, Asks, Says string }
+
+func cautionLines(j *jobs.Job, s *jobs.Surface) []cautionLine {
+	var ls []cautionLine
+	for _, q := range jobs.CautionQuestions() {
+		l := cautionLine{Name: capital(q.Code), Asks: q.Asks, Says: "Not answered yet. It is for " + q.Who + "."}
+		if c := cautionAnswer(j, s, q.Code); c != nil {
+			l.Says = sentence(c.Answer) + " Decided by " + c.DecidedBy + "."
+		}
+		ls = append(ls, l)
+	}
+	return ls
+}

@@ -1,0 +1,109 @@
+package pages
+
+import (
+	"html/template"
+	"slices"
+	"strconv"
+
+	"tacet/jobs"
+	"tacet/server/drawing"
+	"tacet/sync/replica"
+)
+
+// name is a person's name, or the beginning of the id where the name is not known.
+func (v *visit) name(person string) string {
+	if v.deps.Name != nil {
+		if n := v.deps.Name(v.ctx, v.who.Company, person); n != "" {
+			return n
+		}
+	}
+	if person == v.who.Person && v.who.Name != "" {
+		return v.who.Name
+	}
+	if len(person) > 8 {
+		return "person " + person[:8]
+	}
+	return "person " + person
+}
+
+// recordLine is a record with who, when, and what it is worth.
+type recordLine struct {
+	Mark     template.HTML
+	Says     string
+	By, At   string
+	Evidence string
+	Sent     string // where it stands, if it is not at the server yet
+	Note     string
+	Gone     bool // no longer in force
+	Photos   []photoLine
+}
+
+type photoLine struct{ Href, Alt string }
+
+// evidenceWords say how strong the evidence of a check counts, 0 to 5.
+var evidenceWords = []string{"no evidence", "said so", "photo", "photo and measured", "seen in person", "opened up or tested"}
+
+// line is one record; states tells where each entry stands, nil where that is not asked.
+func (v *visit) recordLine(j *jobs.Job, r *jobs.Record, states map[string]replica.State) recordLine {
+	l := recordLine{Says: capital(j.Says(r)), By: v.name(r.By), At: v.clock(r.DoneAt()), Gone: !j.InForce(r)}
+	c := r.Common()
+	if c.By != "" {
+		l.By = c.By + ", recorded by " + l.By
+	}
+	if c.FromPaper {
+		l.At += ", from paper"
+	}
+	if d, ok := r.What.(*jobs.CheckResult); ok {
+		l.Mark = mark(verdictMarks[d.Result])
+		l.Evidence = "evidence: " + evidenceWords[min(j.Evidence(r), len(evidenceWords)-1)]
+	}
+	if _, isNote := r.What.(*jobs.Note); !isNote {
+		l.Note = c.Note
+	}
+	switch states[r.ID] {
+	case replica.Unsent, replica.Sent:
+		l.Sent = "waits to be sent"
+	case replica.ToConfirm:
+		l.Sent = "is being sent again"
+	}
+	for i, h := range r.Blobs {
+		l.Photos = append(l.Photos, photoLine{Href: jobPath(j) + "/photos/" + h.String(), Alt: photoAlt(r, i)})
+	}
+	return l
+}
+
+func photoAlt(r *jobs.Record, i int) string {
+	alt := "Photo " + strconv.Itoa(i+1)
+	if r.On.Check != "" {
+		alt += " for " + r.On.Check
+	}
+	if r.On.Layer > 0 {
+		alt += " of layer " + strconv.Itoa(r.On.Layer)
+	}
+	return alt
+}
+
+var verdictMarks = map[jobs.Verdict]drawing.Mark{
+	jobs.Pass: drawing.MarkPassed, jobs.Fail: drawing.MarkFailed, jobs.NotApplicable: drawing.MarkPassed, jobs.CouldNotSee: drawing.MarkCouldNotSee,
+}
+
+// recordLines are records, newest first.
+func (v *visit) recordLines(j *jobs.Job, rs []*jobs.Record, states map[string]replica.State) []recordLine {
+	lines := make([]recordLine, 0, len(rs))
+	for _, r := range slices.Backward(rs) {
+		lines = append(lines, v.recordLine(j, r, states))
+	}
+	return lines
+}
+
+// states tells where the entries of a job stand; on the server all of them stand.
+func (v *visit) states(j *jobs.Job) map[string]replica.State {
+	if v.deps.Program != Client {
+		return nil
+	}
+	states, err := v.deps.Record.States(v.ctx, v.who.Company, j.ID)
+	if err != nil {
+		return nil // a page without this remark is better than none
+	}
+	return states
+}

@@ -1,0 +1,74 @@
+package pages
+
+import (
+	"fmt"
+	"regexp"
+	"time"
+
+	"tacet/jobs"
+)
+
+var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/ready", Roles: everybody, Get: getReady, Post: postReady, View: recordView{}})
+
+// readyDays is how many days ahead a planned time can be chosen without writing a date.
+const readyDays = 4
+
+func readyView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
+	view := recordView{Where: whereLayer(j, s, l.N), Answer: fmt.Sprintf("Layer %d is ready to be seen", l.N)}
+	for _, c := range l.Open {
+		view.Stops = append(view.Stops, fmt.Sprintf("%s %s is still open.", c.Rule.Code, lower(c.Rule.Title)))
+	}
+	day := field{Kind: "choice", Name: "day", Label: "Planned to be covered"}
+	now := v.deps.Now().In(v.deps.Zone)
+	for i := range readyDays {
+		d := now.AddDate(0, 0, i)
+		label := d.Format("Monday 2 January")
+		if i == 0 {
+			label = "Today, " + label
+		}
+		day.Options = append(day.Options, option{Value: d.Format(time.DateOnly), Label: label, Checked: i == 0})
+	}
+	day.Options = append(day.Options, option{Value: "", Label: "Not known yet"})
+	view.Form = form{Submit: "Record it ready to be seen", More: commonFields(), Fields: []field{day,
+		{Kind: "text", Name: "cover_at", Label: "At", Hint: "Hours and minutes, such as 16:30."}, noteField()}}
+	return view
+}
+
+func getReady(v *visit) error {
+	j, s, l, err := v.layer()
+	if err != nil {
+		return err
+	}
+	return v.ask(readyView(v, j, s, l))
+}
+
+// clockTime is a time of day as people write it.
+var clockTime = regexp.MustCompile(`^([01]?[0-9]|2[0-3])[:.]([0-5][0-9])$`)
+
+func postReady(v *visit) error {
+	j, s, l, err := v.layer()
+	if err != nil {
+		return err
+	}
+	view := readyView(v, j, s, l)
+	r := v.read(&view.Form, "ready")
+	at(r.edge, s, l.N)
+	day := v.c.FormValue("day")
+	switch hours := r.text("cover_at"); {
+	case day == "":
+		delete(r.edge, "cover_at")
+	case !clockTime.MatchString(hours):
+		r.f.complain("cover_at", "Write the time as 16:30, or choose that it is not known yet.")
+	default:
+		m := clockTime.FindStringSubmatch(hours)
+		t, err := time.ParseInLocation("2006-01-02 15:04", day+" "+fmt.Sprintf("%02s:%s", m[1], m[2]), v.deps.Zone)
+		if err != nil {
+			r.f.complain("day", "Choose one of the days.")
+			break
+		}
+		r.edge["cover_at"] = t.Format(time.RFC3339)
+	}
+	r.text("note")
+	r.common()
+	return v.finish(view, r, j, surfacePath(j, s))
+}

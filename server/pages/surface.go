@@ -1,0 +1,287 @@
+package pages
+
+import (
+	"fmt"
+	"html/template"
+	"slices"
+	"strconv"
+	"time"
+
+	"tacet/jobs"
+	"tacet/server/drawing"
+	"tacet/sync/replica"
+)
+
+var _ = register(Page{Name: "surface", Path: "/jobs/:job/s/:surface", Roles: everybody, Get: getSurface, View: surfaceView{}})
+
+// surfaceView is one surface: the answer, the section, a line for each layer, one action, and the rest.
+type surfaceView struct {
+	frame
+	Where     []crumb
+	Mark      template.HTML
+	Answer    string
+	Also      string
+	Undo      *undo
+	Picture   picture
+	Layers    []layerLine
+	Do, Or    step
+	Warnings  []string
+	Facts     []factLine
+	FactsNote string
+	Forecasts []forecastLine
+	Whole     []checkLine
+	WholeDone int
+	Cautions  []cautionLine
+	History   []recordLine
+	Older     int
+	Href      string
+	Code      string
+	Size      string
+}
+
+// layerLine is a layer as its line and what is under it.
+type layerLine struct {
+	N                                     int
+	What                                  string
+	Specified, Installed, Thickness       number
+	Screw                                 string
+	State                                 string
+	Mark                                  template.HTML
+	Open                                  bool
+	Accept                                []string
+	Checks                                []checkLine
+	Records                               []recordLine
+	Deeds                                 []step
+	SubstituteAsked, CoverAt, SpecifiedAs string
+}
+
+// number is a figure in a column, with its unit; Pad asks for the width of a missing decimal.
+type number struct {
+	Text string
+	Pad  bool
+	Unit string
+}
+
+func numberOf(v float64, unit string) number {
+	s := decimal(v, 1)
+	return number{Text: s, Pad: s == decimal(v, 0), Unit: unit}
+}
+
+// checkLine is a check as its line: where it stands and where it is answered.
+type checkLine struct {
+	Code, Title, Href, State string
+	Layer                    int
+	Stop                     bool
+	StopMark, Mark           template.HTML
+}
+
+// undo is the last thing that the visitor recorded here, while it may be taken back without giving a reason.
+type undo struct{ Says, Action string }
+
+const undoFor = 10 * time.Minute
+
+// factLine is a quantity as specified, as installed so far, and as it comes out.
+type factLine struct{ Name, Specified, Installed, Achieved, Limit string }
+
+const historyShown = 20
+
+func getSurface(v *visit) error {
+	j, s, err := v.surface()
+	if err != nil {
+		return err
+	}
+	a := answerOf(j, s)
+	states := v.states(j)
+	view := surfaceView{Where: whereSurface(j, s), Mark: mark(drawing.Mark(a.Mark)), Answer: a.Says, Also: a.Also, Do: a.Do, Or: a.Or,
+		Picture: pictureOf(j, s), Warnings: s.Warnings, Href: surfacePath(j, s), Cautions: cautionLines(j, s),
+		Code: jobs.FormatSheetCode(jobs.SheetCode(j.ID, s.Code)), Size: sizeOf(s)}
+	view.Where[len(view.Where)-1].Href = ""
+	for _, l := range s.Layers {
+		view.Layers = append(view.Layers, v.layerLine(j, s, l, a.Layer, states))
+	}
+	if n := a.Layer; n > 0 && (Page{Roles: judges}).MayOpen(v.who.Role) && s.Layer(n).State == jobs.ReadyToBeSeen {
+		view.Do = step{fmt.Sprintf("Answer: layer %d is ready to be seen", n), layerPath(j, s, n, "answer")}
+	}
+	view.Facts, view.FactsNote = factsOf(j, s)
+	view.Forecasts = forecastLines(j.PredictSurface(s))
+	for _, c := range s.ChecksOf(0) {
+		view.Whole = append(view.Whole, checkLineOf(j, s, c))
+		if c.State != jobs.CheckOpen {
+			view.WholeDone++
+		}
+	}
+	work := s.Work()
+	if n := len(work); n > historyShown {
+		view.Older, work = n-historyShown, work[n-historyShown:]
+	}
+	view.History = v.recordLines(j, work, states)
+	view.Undo = v.undoable(j, s)
+	view.frame = v.frame(s.Code + ": " + a.Says)
+	return v.show("surface", view)
+}
+
+func layerPath(j *jobs.Job, s *jobs.Surface, n int, to string) string {
+	return fmt.Sprintf("%s/%d/%s", surfacePath(j, s), n, to)
+}
+
+func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, at int, states map[string]replica.State) layerLine {
+	line := layerLine{N: l.N, What: capital(jobs.NameOf(l.Now)), Specified: numberOf(l.SpecifiedMass(), "kg/m²"),
+		Thickness: numberOf(l.Now.ThicknessMM(), "mm"), State: stateWords(l), Mark: mark(layerMarks[l.State]), Open: l.N == at && len(l.Open) > 0}
+	if l.Share > 0 {
+		line.Installed = numberOf(l.InstalledMass, "kg/m²")
+	}
+	if w, ok := s.ScrewWindow(l); ok {
+		line.Screw = "no stock screw fits " + decimal(w.MinMM, 1) + " to " + thicknessOf(w.MaxMM)
+		if w.Fits() {
+			line.Screw = decimal(w.StockMM, 0) + " (" + decimal(w.MinMM, 1) + " to " + thicknessOf(w.MaxMM) + ")"
+		}
+	}
+	for _, c := range s.ChecksOf(l.N) {
+		line.Checks = append(line.Checks, checkLineOf(j, s, c))
+	}
+	rs := inForce(j, s, l.N)
+	line.Records = v.recordLines(j, rs, states)
+	if was, now := jobs.NameOf(l.Specified), jobs.NameOf(l.Now); was != now {
+		line.SpecifiedAs = "Specified was " + was + "."
+	}
+	if sub := openSubstitute(rs); sub != nil {
+		line.SubstituteAsked = "Asked for instead: " + jobs.NameOf(*sub.What.(*jobs.Substitute).LayerNew) + ". " + sentence(sub.What.(*jobs.Substitute).Reason)
+	}
+	if l.State == jobs.ReadyToBeSeen && l.CoverAt != "" {
+		if t, err := time.Parse(time.RFC3339, l.CoverAt); err == nil {
+			line.CoverAt = "To be covered " + v.clock(t) + "."
+		}
+	}
+	line.Deeds = v.deeds(j, s, l, line)
+	return line
+}
+
+// openSubstitute is a substitution that was asked for and not answered.
+func openSubstitute(inForce []*jobs.Record) *jobs.Record {
+	var asked *jobs.Record
+	for _, r := range inForce {
+		if d, ok := r.What.(*jobs.Substitute); ok {
+			asked = nil
+			if d.State == jobs.Asked {
+				asked = r
+			}
+		}
+	}
+	return asked
+}
+
+// deeds are what can be done with a layer besides the page's one action.
+func (v *visit) deeds(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, line layerLine) []step {
+	judge := (Page{Roles: judges}).MayOpen(v.who.Role)
+	to := func(text, page string) step { return step{text, layerPath(j, s, l.N, page)} }
+	var ds []step
+	for _, f := range faultsOn(j, s, l.N) {
+		ds = append(ds, step{"Put right: " + f.Words, surfacePath(j, s) + "/right/" + f.Record.ID})
+	}
+	if l.Share < 1-1e-9 {
+		ds = append(ds, to("Record it in place", "install"))
+	}
+	if l.Share > 0 {
+		ds = append(ds, to("Ready to be seen", "ready"))
+	}
+	if l.N == len(s.Layers) && l.Share > 0 && l.Covered == 0 {
+		ds = append(ds, to("Record it covered", "cover"))
+	}
+	if judge && l.Share > 0 {
+		ds = append(ds, to("Answer: cover, put right, coming", "answer"))
+	}
+	if judge && len(l.Open) > 0 {
+		ds = append(ds, to("Release stop checks", "release"))
+	}
+	if line.SubstituteAsked != "" && v.who.Role.Specifies() {
+		ds = append(ds, to("Answer the substitution", "substitute"))
+	} else {
+		ds = append(ds, to("Ask for a substitution", "substitute"))
+	}
+	return append(ds, step{"Write a note", surfacePath(j, s) + "/note?layer=" + strconv.Itoa(l.N)})
+}
+
+func checkLineOf(j *jobs.Job, s *jobs.Surface, c *jobs.Check) checkLine {
+	l := checkLine{Code: c.Rule.Code, Title: c.Rule.Title, Layer: c.Layer, Stop: c.Rule.Stop, State: checkWords(c), Mark: mark(checkMarks[c.State]),
+		Href: layerPath(j, s, c.Layer, "check/"+c.Rule.Code)}
+	if c.Rule.Stop {
+		l.StopMark = mark(drawing.MarkStop)
+	}
+	return l
+}
+
+// checkWords is where a check stands: its state, what its evidence is worth, whether it was released.
+func checkWords(c *jobs.Check) string {
+	w := spaced(c.State)
+	if c.State != jobs.CheckOpen && len(c.Heads) > 0 {
+		w += ", " + evidenceWords[min(c.Evidence, len(evidenceWords)-1)]
+	}
+	if c.Released && c.State != jobs.CheckPassed {
+		w += ", released"
+	}
+	return w
+}
+
+// factsOf compares what was specified with what is in place and with what it comes to: what is fitted, and the rest as it is
+// now specified.
+func factsOf(j *jobs.Job, s *jobs.Surface) ([]factLine, string) {
+	var specified, achieved, now float64
+	for _, l := range s.Layers {
+		specified += l.Specified.ThicknessMM()
+		achieved += l.Carries()
+		if l.Share > 0 {
+			now += l.Now.ThicknessMM()
+		}
+	}
+	facts := []factLine{
+		{Name: "Mass", Specified: massOf(s.SpecifiedMass()), Installed: massOf(s.InstalledMass()), Achieved: massOf(achieved)},
+		{Name: "Thickness", Specified: thicknessOf(specified), Installed: thicknessOf(now), Achieved: thicknessOf(s.ThicknessMM()), Limit: limitOf(s.ThicknessLimit, thicknessOf)},
+	}
+	load := factLine{Name: "Added load", Specified: dash, Installed: dash, Achieved: loadOf(j.AddedLoad(s)), Limit: limitOf(s.LoadLimit, loadOf)}
+	facts = append(facts, load)
+	note := "Achieved: what is in place as it was fitted, the rest as it is specified now. The load is a sum, not a judgement: a structural engineer decides."
+	if st := j.Structure(s.Structure); st != nil {
+		facts = append(facts, factLine{Name: "Load on " + st.Code + ", all surfaces", Specified: dash, Installed: dash, Achieved: loadOf(j.StructureLoad(st)), Limit: limitOf(st.LoadLimit, loadOf)})
+	}
+	return facts, note
+}
+
+func limitOf(v *float64, write func(float64) string) string {
+	if v == nil {
+		return "none agreed"
+	}
+	return write(*v)
+}
+
+// undoable is the visitor's latest record on the surface, if it is recent and in force.
+func (v *visit) undoable(j *jobs.Job, s *jobs.Surface) *undo {
+	i := slices.IndexFunc(reversed(j.Records), func(r *jobs.Record) bool { return r.By == v.who.Person && r.Kind != "withdraw" && j.InForce(r) })
+	if i < 0 {
+		return nil
+	}
+	r := j.Records[len(j.Records)-1-i]
+	if v.deps.Now().Sub(r.Clk.Time()) > undoFor || !concerns(j, r, s) {
+		return nil
+	}
+	says := "You recorded " + v.clock(r.Clk.Time()) + ": "
+	if r.On.Layer > 0 {
+		says += fmt.Sprintf("layer %d, ", r.On.Layer)
+	}
+	return &undo{Says: says + j.Says(r) + ".", Action: jobPath(j) + "/withdraw/" + r.ID}
+}
+
+func reversed(rs []*jobs.Record) []*jobs.Record {
+	out := slices.Clone(rs)
+	slices.Reverse(out)
+	return out
+}
+
+// concerns tells whether a record is work on the surface, or answers such work. Layer lists and descriptions are not taken
+// back in passing.
+func concerns(j *jobs.Job, r *jobs.Record, s *jobs.Surface) bool {
+	on := func(r *jobs.Record) bool { return slices.Contains(s.Work(), r) }
+	if on(r) {
+		return true
+	}
+	return slices.ContainsFunc(r.Refers(jobs.Over), func(h jobs.Hash) bool { named := j.ByHash(h); return named != nil && on(named) })
+}

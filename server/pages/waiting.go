@@ -1,0 +1,132 @@
+package pages
+
+import (
+	"cmp"
+	"slices"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tacet/jobs"
+	"tacet/sync/replica"
+)
+
+var _ = register(Page{Name: "waiting", Path: "/waiting", Roles: everybody, Get: getWaiting, Post: postWaiting, View: waitingView{},
+	When: func(d Deps) bool { return d.Program == Client }})
+
+// waitingView is what this device has recorded and not yet sent, and what came back.
+type waitingView struct {
+	frame
+	Answer string
+	Says   string
+	Failed string
+	Oldest string
+	CanDo  bool
+	Jobs   []waitingJob
+}
+
+type waitingJob struct {
+	Name, Href string
+	Unsent     []recordLine
+	More       int
+	Held       string
+	Refused    string
+	Confirm    string
+}
+
+// waitingShown is how many records of a job are listed before they are only counted.
+const waitingShown = 30
+
+func getWaiting(v *visit) error {
+	view, err := v.waitingView()
+	if err != nil {
+		return err
+	}
+	return v.show("waiting", view)
+}
+
+func (v *visit) waitingView() (waitingView, error) {
+	entries, photos, oldest, err := v.deps.Record.Waiting(v.ctx, v.who.Company)
+	if err != nil {
+		return waitingView{}, err
+	}
+	link := Link{}
+	if v.deps.Link != nil {
+		link = v.deps.Link(v.ctx)
+	}
+	line := statusOf(link, entries, photos, v.clock)
+	view := waitingView{Says: line.Says, Answer: "Nothing waits to be sent.", CanDo: v.deps.Sync != nil}
+	if waits := changes(entries, photos); waits != "" {
+		view.Answer = capital(waits) + " to send."
+		if !oldest.IsZero() {
+			view.Oldest = "The oldest was recorded " + v.clock(oldest) + "."
+		}
+	}
+	rows, err := v.deps.Record.Jobs(v.ctx, v.who.Company)
+	if err != nil {
+		return view, err
+	}
+	slices.SortFunc(rows, func(a, b replica.JobRow) int { return cmp.Compare(a.Name, b.Name) })
+	for _, row := range rows {
+		if row.Unsent == 0 && row.Held == 0 {
+			continue
+		}
+		w, err := v.waitingJob(row)
+		if err != nil {
+			return view, err
+		}
+		view.Jobs = append(view.Jobs, w)
+	}
+	view.frame = v.frame(view.Answer)
+	view.Line = nil // the page says it itself
+	return view, nil
+}
+
+func (v *visit) waitingJob(row replica.JobRow) (waitingJob, error) {
+	w := waitingJob{Name: row.Name, Href: "/jobs/" + row.ID}
+	j, err := v.deps.Record.Job(v.ctx, v.who.Company, row.ID)
+	if err != nil {
+		return w, err
+	}
+	states := v.states(j)
+	counts := map[replica.State]int{}
+	for _, s := range states {
+		counts[s]++
+	}
+	var unsent []*jobs.Record
+	for _, r := range j.Records {
+		if states[r.ID] == replica.Unsent {
+			unsent = append(unsent, r)
+		}
+	}
+	if n := len(unsent); n > waitingShown {
+		w.More, unsent = n-waitingShown, unsent[n-waitingShown:]
+	}
+	w.Unsent = v.recordLines(j, unsent, nil)
+	if n := counts[replica.Held]; n > 0 {
+		w.Held = count(n, "record") + " held for the supervisor. Kept, and nobody else counts on them yet."
+	}
+	if n := counts[replica.Refused]; n > 0 {
+		w.Refused = "The supervisor did not take " + count(n, "record") + ". They stay in the history."
+	}
+	if n := counts[replica.ToConfirm]; n > 0 {
+		w.Confirm = "The office copy was restored from a backup. " + capital(count(n, "record")) + " of yours are being sent again."
+	}
+	return w, nil
+}
+
+// postWaiting sends now. That there is no connection is no failure of anybody's: the page says what is so.
+func postWaiting(v *visit) error {
+	if v.deps.Sync == nil {
+		return jobs.ErrNotFound
+	}
+	if err := v.deps.Sync(v.ctx); err != nil {
+		view, viewErr := v.waitingView()
+		if viewErr != nil {
+			return viewErr
+		}
+		view.Failed = sentence(plainly(err))
+		v.c.Status(fiber.StatusOK)
+		return v.show("waiting", view)
+	}
+	return v.see("/waiting")
+}
