@@ -23,6 +23,7 @@ type ImportRoom struct {
 	Code     string   `json:"code"`
 	Name     string   `json:"name,omitempty"`
 	VolumeM3 *float64 `json:"volume_m3,omitempty"`
+	RoomFacts
 }
 
 // ImportStructure is a structure of an imported job.
@@ -37,6 +38,8 @@ type ImportStructure struct {
 type ImportSurface struct {
 	SurfaceFacts
 	Specified []acoustics.Layer `json:"specified,omitempty"`
+	// Details say more of the layers, each by its number.
+	Details []LayerDetail `json:"details,omitempty"`
 }
 
 const maxSurfaces = 500
@@ -77,10 +80,17 @@ func Import(data []byte) ([]json.RawMessage, error) {
 		for _, v := range list {
 			o := v.(map[string]any)
 			specified, listed := o["specified"]
+			details, _ := o["details"].([]any)
 			delete(o, "specified")
+			delete(o, "details")
 			errs = append(errs, add(group.do, o))
 			if listed {
 				errs = append(errs, add("specify", map[string]any{"surface": o["code"], "specified": specified}))
+			}
+			for _, d := range details {
+				detail := d.(map[string]any)
+				detail["surface"] = o["code"]
+				errs = append(errs, add("layer_detail", detail))
 			}
 		}
 	}
@@ -107,7 +117,7 @@ func (f ImportFile) valid() error {
 	structures := map[string][]acoustics.Layer{}
 	for i, r := range f.Rooms {
 		path := "rooms[" + itoa(i) + "]"
-		if err := under(path, (&DescribeRoom{Code: r.Code, Name: r.Name, VolumeM3: r.VolumeM3}).Valid()); err != nil {
+		if err := under(path, (&DescribeRoom{Code: r.Code, Name: r.Name, VolumeM3: r.VolumeM3, RoomFacts: r.RoomFacts}).Valid()); err != nil {
 			return err
 		}
 		if err := once(path, "room", r.Code); err != nil {
@@ -148,6 +158,24 @@ func (f ImportFile) valid() error {
 		}
 		if err := under(path, fitsExisting("specified", s.Specified, existing)); err != nil {
 			return err
+		}
+		if err := under(path, s.validDetails()); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// validDetails checks that every detail belongs to a layer of the list.
+func (s ImportSurface) validDetails() error {
+	for i, d := range s.Details {
+		at := "details[" + itoa(i) + "]"
+		d.Surface = s.Code
+		if err := under(at, d.Valid()); err != nil {
+			return err
+		}
+		if d.Layer > len(s.Specified) {
+			return &InputError{Field: at + ".layer", Value: itoa(d.Layer), Range: "1 to " + itoa(len(s.Specified))}
 		}
 	}
 	return nil

@@ -25,6 +25,7 @@ type State struct {
 	Structures []*Structure
 	Surfaces   []*Surface
 	Disputes   []Dispute
+	Warnings   []string  // of the job as a whole; those of a surface stand with it
 	Records    []*Record // all, in fold order
 	Unread     int       // recorded by a newer version, or not readable here
 
@@ -64,7 +65,8 @@ func (t Target) Impact() bool { return t.Quantity == LnTw }
 type Room struct {
 	Code     string
 	Name     string
-	VolumeM3 float64 // 0: not known
+	VolumeM3 float64 // as recorded, else as measured; 0: not known
+	Facts    RoomFacts
 	records  []*Record
 }
 

@@ -8,6 +8,7 @@ type DescribeRoom struct {
 	Code     string   `json:"code" on:"room"`
 	Name     string   `json:"name,omitempty"`
 	VolumeM3 *float64 `json:"volume_m3,omitempty"`
+	RoomFacts
 }
 
 // Valid checks code, name and volume.
@@ -21,7 +22,10 @@ func (d *DescribeRoom) Valid() error {
 	if err := optional(VolumeRange, "volume_m3", d.VolumeM3); err != nil {
 		return err
 	}
-	return d.valid()
+	if err := d.RoomFacts.valid(); err != nil {
+		return err
+	}
+	return d.Common.valid()
 }
 
 // Allowed is [mayDescribe].

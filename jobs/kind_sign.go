@@ -11,7 +11,12 @@ type Sign struct {
 	Role      string `json:"role"`
 	Statement string `json:"statement"`
 	What      string `json:"what"`
+	Flanking  string `json:"flanking,omitempty"` // the way round the surface that is meant
+	Means     string `json:"means,omitempty"`
 }
+
+// SignMeans lists how a person without an account signs.
+func SignMeans() []string { return []string{"typed", "finger", "paper"} }
 
 // Valid wants who, as what, which word and on what.
 func (d *Sign) Valid() error {
@@ -32,10 +37,37 @@ func (d *Sign) Valid() error {
 	if err := text("what", d.What, 1, 1000); err != nil {
 		return err
 	}
+	if d.Flanking != "" {
+		if d.Surface == "" {
+			return &InputError{Field: "surface", Value: "missing", Hint: "name the surface that the sound goes round"}
+		}
+		if err := choice("flanking", d.Flanking, flankingCodes()...); err != nil {
+			return err
+		}
+	}
+	if d.Means != "" {
+		if err := choice("means", d.Means, SignMeans()...); err != nil {
+			return err
+		}
+	}
 	return d.valid()
 }
 
-// Fits refuses a surface that the job does not have.
-func (d *Sign) Fits(j *Job) error { return AtLayer{Surface: d.Surface}.Fits(j) }
+// Fits refuses a surface that the job does not have, and a drawn or paper signature without its picture.
+func (d *Sign) Fits(j *Job) error {
+	if (d.Means == "finger" || d.Means == "paper") && len(d.Photos) == 0 {
+		return &InputError{Field: "photos", Value: "missing", Hint: "a signature by " + d.Means + " needs its picture"}
+	}
+	return AtLayer{Surface: d.Surface}.Fits(j)
+}
+
+// names points to the decision that the signature is about: a later decision stands by itself again.
+func (d *Sign) names(j *Job) []Ref {
+	s := j.Surface(d.Surface)
+	if s == nil || d.Flanking == "" {
+		return nil
+	}
+	return refsTo(Sees, j.heads(s.decisionsOn(d.Flanking), j.now()))
+}
 
 func (d *Sign) apply(j *Job, r *Record) { j.put(r) }

@@ -1,26 +1,53 @@
 package jobs
 
+import "slices"
+
 var _ = registerKind[Survey]("survey", 1)
 
 // Survey is one finding of the survey, with how it is known.
 type Survey struct {
 	Common
 	anyone
-	Surface string `json:"surface,omitempty" on:"surface"`
-	Room    string `json:"room,omitempty" on:"room"`
-	Finding string `json:"finding"`
-	Known   string `json:"known"`
+	Surface   string `json:"surface,omitempty" on:"surface"`
+	Room      string `json:"room,omitempty" on:"room"`
+	Structure string `json:"structure,omitempty" on:"structure"`
+	Finding   string `json:"finding"`
+	Known     string `json:"known"`
+
+	Category  string `json:"category,omitempty"`
+	Place     string `json:"place,omitempty"`
+	Test      string `json:"test,omitempty"`       // the quick test that found it
+	Who       string `json:"who,omitempty"`        // who has to act, decide or agree
+	Settled   bool   `json:"settled,omitempty"`    // nothing is left to do or to agree
+	Boxes     int    `json:"boxes,omitempty"`      // socket and switch boxes: each needs a pad
+	BuiltYear int    `json:"built_year,omitempty"` // of this part of the building
+}
+
+// Categories of a finding. What is open in the last four is listed until it is settled.
+const (
+	FindingService   = "service"
+	FindingHazard    = "hazard"
+	FindingAgreement = "agreement"
+	FindingLimit     = "limit"
+)
+
+// FindingCategories lists the categories.
+func FindingCategories() []string {
+	return []string{"noise", "room", "structure", "steel", "load", "fire", "moisture", FindingLimit, FindingService, FindingHazard, FindingAgreement, "other"}
+}
+
+// QuickTests lists the quick tests of a survey. A level read off a phone is an indication, never a result.
+func QuickTests() []string {
+	return []string{"ear", "knock", "walk_and_talk", "smoke", "torch", "phone_level", "endoscope", "pre_test"}
 }
 
 // Valid wants the finding and how it is known.
 func (d *Survey) Valid() error {
-	if d.Surface != "" {
-		if err := code("surface", d.Surface); err != nil {
-			return err
+	for _, f := range []struct{ field, v string }{{"surface", d.Surface}, {"room", d.Room}, {"structure", d.Structure}} {
+		if f.v == "" {
+			continue
 		}
-	}
-	if d.Room != "" {
-		if err := code("room", d.Room); err != nil {
+		if err := code(f.field, f.v); err != nil {
 			return err
 		}
 	}
@@ -28,6 +55,28 @@ func (d *Survey) Valid() error {
 		return err
 	}
 	if err := choice("known", d.Known, "seen", "drilled", "drawn", "guessed"); err != nil {
+		return err
+	}
+	if d.Category != "" {
+		if err := choice("category", d.Category, FindingCategories()...); err != nil {
+			return err
+		}
+	}
+	if d.Test != "" {
+		if err := choice("test", d.Test, QuickTests()...); err != nil {
+			return err
+		}
+	}
+	if err := text("place", d.Place, 0, 200); err != nil {
+		return err
+	}
+	if err := text("who", d.Who, 0, 200); err != nil {
+		return err
+	}
+	if err := wholeNumber("boxes", d.Boxes, 1, 10000); err != nil {
+		return err
+	}
+	if err := wholeNumber("built_year", d.BuiltYear, firstYear, lastYear); err != nil {
 		return err
 	}
 	return d.valid()
@@ -38,7 +87,18 @@ func (d *Survey) Fits(j *Job) error {
 	if d.Room != "" && j.Room(d.Room) == nil {
 		return &InputError{Field: "room", Value: d.Room, Hint: "no room has that code"}
 	}
+	if d.Structure != "" && j.Structure(d.Structure) == nil {
+		return &InputError{Field: "structure", Value: d.Structure, Hint: "no structure has that code"}
+	}
 	return AtLayer{Surface: d.Surface}.Fits(j)
 }
 
 func (d *Survey) apply(j *Job, r *Record) { j.put(r) }
+
+// assumed tells whether the finding was not seen on site.
+func (d *Survey) assumed() bool { return d.Known == "guessed" || d.Known == "drawn" }
+
+// open tells whether something is left to do or to agree.
+func (d *Survey) open() bool {
+	return !d.Settled && slices.Contains([]string{FindingHazard, FindingAgreement}, d.Category)
+}

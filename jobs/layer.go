@@ -62,6 +62,11 @@ func (l *Layer) settleMaterial(j *Job, s *Surface) {
 		switch d := r.What.(*Substitute); d.State {
 		case Agreed, AlreadyFixed:
 			agreed = append(agreed, r)
+		case Asked:
+			// A permitted equal was agreed when it was specified: nobody has to answer.
+			if s.permits(j, r) {
+				agreed = append(agreed, r)
+			}
 		case Refused:
 			refused = append(refused, r)
 		}

@@ -66,6 +66,7 @@ func (j *Job) forecast(s *Surface, b basis, without ...*Record) Forecast {
 		f.Notes = append(f.Notes, "nothing is installed yet")
 		return f
 	}
+	f.Notes = append(f.Notes, j.assumptionNotes(s)...)
 	p, err := j.partitionOf(s, b, without...)
 	if err != nil {
 		f.Notes = append(f.Notes, err.Error())

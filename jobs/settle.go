@@ -14,7 +14,22 @@ func (j *Job) settle(on On) {
 			s.settle(j)
 		}
 	}
+	j.warnNeighbours(on)
+	j.Warnings = j.jobWarnings()
 	j.gatherDisputes()
+}
+
+// warnNeighbours looks again at the surfaces on the structure of the one that changed: they carry one load.
+func (j *Job) warnNeighbours(on On) {
+	changed := j.Surface(on.Surface)
+	if on.Surface == "" || changed == nil || changed.Structure == "" {
+		return
+	}
+	for _, s := range j.Surfaces {
+		if s != changed && s.Structure == changed.Structure {
+			s.Warnings = s.warnings(j)
+		}
+	}
 }
 
 func (j *Job) settleHead() {
@@ -25,7 +40,10 @@ func (j *Job) settleHead() {
 	for _, room := range j.Rooms {
 		if r := j.provisional(room.records); r != nil {
 			d := r.What.(*DescribeRoom)
-			room.Name, room.VolumeM3 = d.Name, value(d.VolumeM3)
+			room.Name, room.VolumeM3, room.Facts = d.Name, value(d.VolumeM3), d.RoomFacts
+			if room.VolumeM3 == 0 {
+				room.VolumeM3 = d.measuredVolume()
+			}
 		}
 	}
 	for _, st := range j.Structures {

@@ -99,6 +99,14 @@ func needed(r acoustics.Range, field string, v *float64) error {
 	return r.Check(field, *v)
 }
 
+// wholeNumber checks a whole number that may be left out as 0.
+func wholeNumber(field string, n, least, most int) error {
+	if n != 0 && (n < least || n > most) {
+		return &InputError{Field: field, Value: itoa(n), Range: itoa(least) + " to " + itoa(most)}
+	}
+	return nil
+}
+
 func layerNumber(n int) error {
 	if n < 1 || n > 60 {
 		return &InputError{Field: "layer", Value: itoa(n), Range: "a layer of the list, from 1"}

@@ -10,8 +10,11 @@ type JobView struct {
 	Structures []StructureView `json:"structures"`
 	Surfaces   []SurfaceView   `json:"surfaces"`
 	Disputes   []DisputeView   `json:"disputes"`
-	Entries    int             `json:"entries"`
-	Unread     int             `json:"recorded_by_newer_version"`
+	Warnings   []string        `json:"warnings"`
+	// Assumptions lists what the survey did not see.
+	Assumptions []string `json:"assumptions"`
+	Entries     int      `json:"entries"`
+	Unread      int      `json:"recorded_by_newer_version"`
 }
 
 // RoomView is a room.
@@ -103,7 +106,11 @@ type HeadView struct {
 // View works out the whole job, predictions included.
 func (j *Job) View() JobView {
 	v := JobView{ID: j.ID, Name: j.Name, Site: j.Site, Targets: append([]Target{}, j.Targets...), Rooms: []RoomView{},
-		Structures: []StructureView{}, Surfaces: []SurfaceView{}, Disputes: j.DisputeViews(), Entries: len(j.Records), Unread: j.Unread}
+		Structures: []StructureView{}, Surfaces: []SurfaceView{}, Disputes: j.DisputeViews(), Warnings: append([]string{}, j.Warnings...), Entries: len(j.Records), Unread: j.Unread}
+	v.Assumptions = []string{}
+	for _, f := range j.Assumptions() {
+		v.Assumptions = append(v.Assumptions, f.Says())
+	}
 	for _, r := range j.Rooms {
 		room := RoomView{Code: r.Code, Name: r.Name}
 		if r.VolumeM3 > 0 {

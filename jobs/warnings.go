@@ -17,6 +17,7 @@ func (s *Surface) warnings(j *Job) []string {
 	if !s.Kind.Along() && s.membraneAlone() {
 		warn("incomplete build-up: a membrane alone is no sound insulation of a %s; it needs a stiff layer on it", s.Kind)
 	}
+	ws = append(ws, s.specWarnings(j)...)
 	for _, l := range s.Layers {
 		if w, ok := s.ScrewWindow(l); ok && !w.Fits() {
 			if w.MinMM > w.MaxMM {
@@ -43,6 +44,7 @@ func (s *Surface) warnings(j *Job) []string {
 			warn("layer %d is covered but nobody recorded that it is in place", l.N)
 		}
 	}
+	ws = append(ws, j.flankingWarnings(s)...)
 	if n := s.olderWork(j); n > 0 {
 		warn("%d records were made to an older specification and do not count for this one", n)
 	}

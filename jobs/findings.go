@@ -1,0 +1,119 @@
+package jobs
+
+import (
+	"slices"
+	"strings"
+)
+
+// Finding is a finding of the survey that is in force.
+type Finding struct {
+	*Survey
+	Record *Record
+}
+
+// Says puts a finding into one line, how it is known included.
+func (f Finding) Says() string {
+	says := f.Finding
+	if f.Place != "" {
+		says += ", " + f.Place
+	}
+	if f.Test == "phone_level" {
+		return says + " (" + f.Known + "; a phone's level is an indication only)"
+	}
+	return says + " (" + f.Known + ")"
+}
+
+// Findings lists the findings of the survey in force, in fold order.
+func (j *Job) Findings() []Finding {
+	var fs []Finding
+	take := func(list []*Record) {
+		for _, r := range list {
+			if d, ok := r.What.(*Survey); ok && j.InForce(r) {
+				fs = append(fs, Finding{d, r})
+			}
+		}
+	}
+	take(j.elsewhere)
+	for _, s := range j.Surfaces {
+		take(s.work)
+	}
+	slices.SortFunc(fs, func(a, b Finding) int { return a.Record.pos - b.Record.pos })
+	return fs
+}
+
+// Assumptions lists what was not seen but guessed or taken from a drawing.
+func (j *Job) Assumptions() []Finding {
+	return slices.DeleteFunc(j.Findings(), func(f Finding) bool { return !f.assumed() })
+}
+
+// AssumptionsOf lists the assumptions that a prediction of this surface rests on: those on itself, on its room and
+// structure, and those on the job as a whole.
+func (j *Job) AssumptionsOf(s *Surface) []Finding {
+	return slices.DeleteFunc(j.Assumptions(), func(f Finding) bool {
+		switch {
+		case f.Surface != "":
+			return !strings.EqualFold(f.Surface, s.Code)
+		case f.Structure != "":
+			return f.Structure != s.Structure
+		case f.Room != "":
+			return f.Room != s.Room
+		}
+		return false
+	})
+}
+
+// assumptionNotes carries the assumptions and the open flanking decisions into a prediction.
+func (j *Job) assumptionNotes(s *Surface) []string {
+	var notes []string
+	for _, f := range j.AssumptionsOf(s) {
+		notes = append(notes, "assumed, not seen: "+f.Says())
+	}
+	for _, l := range s.Layers {
+		if d := s.Detail(j, l.N); d != nil && d.MassSource == MassAssumed {
+			notes = append(notes, "the mass of layer "+itoa(l.N)+" is assumed: no data sheet, nothing weighed")
+		}
+	}
+	return append(notes, j.flankingNotes(s)...)
+}
+
+// openFindings lists what was found and waits for somebody.
+func (j *Job) openFindings() []string {
+	var ws []string
+	for _, f := range j.Findings() {
+		if !f.open() {
+			continue
+		}
+		w := f.Category + ": " + f.Says()
+		if f.Who != "" {
+			w += "; " + f.Who + " decides"
+		}
+		ws = append(ws, w)
+	}
+	return ws
+}
+
+// BuiltYear is the latest recorded year of building, by the survey if it says one, else by the enquiry; false where nobody
+// knows.
+func (j *Job) BuiltYear() (int, bool) {
+	year := 0
+	for _, f := range j.Findings() {
+		if f.BuiltYear != 0 {
+			year = f.BuiltYear
+		}
+	}
+	if e := j.Enquiry(); year == 0 && e != nil {
+		year = e.BuiltYear
+	}
+	return year, year > 0
+}
+
+// Boxes counts the socket and switch boxes found on a surface.
+func (j *Job) Boxes(s *Surface) int {
+	n := 0
+	for _, r := range s.work {
+		if d, ok := r.What.(*Survey); ok && d.Boxes > 0 && j.InForce(r) {
+			n += d.Boxes
+		}
+	}
+	return n
+}
