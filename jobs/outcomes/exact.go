@@ -9,14 +9,14 @@ import "gonum.org/v1/gonum/stat/distuv"
 //	high = B(1-α/2; events+1, n-events)    1 where events = n
 //	B(p; a, b) the p-quantile of the beta distribution, α = 1 - level
 //
-// Source: C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404-413. Checked: testdata/published/outcomes_shares.csv.
+// Source: C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404-413. Checked: testdata/published/outcomes/shares.csv.
 func Exact(events, n int, level float64) Interval {
 	tail := (1 - level) / 2
 	return Interval{exactLow(events, n, tail), exactHigh(events, n, tail)}
 }
 
 // AtMost returns the one-sided upper bound of a share: with 0 of n it is 1 - (1-level)^(1/n), so 13.9 % for 0 of 20 at 95 %.
-// Source: as [Exact], one tail. Checked: testdata/published/outcomes_shares.csv.
+// Source: as [Exact], one tail. Checked: testdata/published/outcomes/shares.csv.
 func AtMost(events, n int, level float64) float64 { return exactHigh(events, n, 1-level) }
 
 // AtLeast returns the one-sided lower bound of a share. Source: as [Exact], one tail.

@@ -34,7 +34,7 @@ type Firth struct {
 // The estimate is finite even where a covariate separates events from the rest, and nearly free of first-order bias. On a
 // 2 x 2 table it is the log odds ratio with one half added to each cell.
 // Sources: D. Firth, Biometrika 80 (1993) 27-38; G. Heinze and M. Schemper, Statistics in Medicine 21 (2002) 2409-2419.
-// Checked: closed form of the 2 x 2 table; testdata/published/outcomes_infection.csv.
+// Checked: closed form of the 2 x 2 table; testdata/published/outcomes/infection.csv.
 func FitFirth(patterns []Pattern) (*Firth, error) {
 	if len(patterns) == 0 {
 		return nil, ErrNoFit

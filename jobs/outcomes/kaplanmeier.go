@@ -41,7 +41,7 @@ type Curve struct {
 //
 // Where S has reached 0, V has no value; the upper limit is then the exact bound of none of the units last at risk.
 // Sources: E. L. Kaplan and P. Meier, J. Am. Stat. Assoc. 53 (1958) 457-481; log-log limits: J. D. Kalbfleisch and R. L.
-// Prentice, The Statistical Analysis of Failure Time Data, 1980. Checked: testdata/published/outcomes_remission.csv.
+// Prentice, The Statistical Analysis of Failure Time Data, 1980. Checked: testdata/published/outcomes/remission.csv.
 func KaplanMeier(units []Followed, level float64) Curve {
 	c := Curve{N: len(units), Censored: []float64{}, Steps: []Step{}, Level: level}
 	us := slices.Clone(units)

@@ -5,7 +5,7 @@ package outcomes
 //
 //	d = after - before;  d̄ ± t(1-α/2; n-1) · s_d/√n
 //
-// Source: Student, Biometrika 6 (1908) 1-25. Checked: the sleep data of that paper, testdata/published/outcomes_sleep.csv.
+// Source: Student, Biometrika 6 (1908) 1-25. Checked: the sleep data of that paper, testdata/published/outcomes/means.csv.
 func Paired(before, after []float64, level float64) Mean {
 	d := make([]float64, min(len(before), len(after)))
 	for i := range d {

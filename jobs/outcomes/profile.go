@@ -17,7 +17,7 @@ const farOut = 40.0
 //	2 (l*(β̂) - max l*(β | β_i)) ≤ χ²(level; 1)
 //
 // Source: G. Heinze and M. Schemper, Statistics in Medicine 21 (2002) 2409-2419.
-// Checked: testdata/published/outcomes_infection.csv.
+// Checked: testdata/published/outcomes/infection.csv.
 func (f *Firth) Profile(i int, level float64) (limits Interval, open bool, err error) {
 	want := math.Sqrt(distuv.ChiSquared{K: 1}.Quantile(level))
 	low, openLow, err := f.limit(i, -1, want)

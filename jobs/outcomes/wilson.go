@@ -10,7 +10,7 @@ import "math"
 //	level    two-sided confidence, above 0 and below 1
 //
 // It keeps its level well for small n and never leaves 0 to 1.
-// Source: E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209-212. Checked: testdata/published/outcomes_shares.csv.
+// Source: E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209-212. Checked: testdata/published/outcomes/shares.csv.
 func Wilson(events, n int, level float64) Interval {
 	if n <= 0 {
 		return Interval{0, 1}
