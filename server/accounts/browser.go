@@ -36,10 +36,6 @@ func (a *Accounts) SignInBrowser(ctx context.Context, login, password, address s
 	row := browserRow{Co: u.Co, Hash: secretHash(cookie), Person: u.Person, MadeMS: now.UnixMilli(),
 		UntilMS: now.Add(BrowserIdle).UnixMilli(), LastMS: now.Add(BrowserLife).UnixMilli()}
 	err = a.write(ctx, func(tx *gorm.DB) error {
-		// Those that have ended are of no more use to anyone.
-		if err := a.of(tx, u.Co).Where("until_ms < ?", now.UnixMilli()).Delete(&browserRow{}).Error; err != nil {
-			return err
-		}
 		return tx.Create(&row).Error
 	})
 	if err != nil {

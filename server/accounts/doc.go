@@ -2,7 +2,8 @@
 //
 // Map: accounts.go the door; company.go, user.go, device.go the things themselves; enrol.go one-time codes; password.go the rule for
 // passwords and their hashes; signin.go and limit.go signing in and its slow-down; token.go short access tokens; refresh.go the rotating
-// tokens behind them; browser.go sign-in of a browser; keys.go the server's own keys; rules.go who may do what; rows.go the tables.
+// tokens behind them; browser.go sign-in of a browser; keys.go the server's own keys; rules.go who may do what; register.go
+// what the record is told; tidy.go what is forgotten; rows.go the tables.
 //
 // Three things hold everywhere. Whatever a token says, the person's role and the states of person and device are read from the database
 // at every request, so a revoked device is refused at once. Nothing that opens a door is stored as it is: passwords as argon2id, codes and

@@ -234,3 +234,57 @@ func TestSignOut(t *testing.T) {
 	_, err = w.Browser(t.Context(), cookie)
 	wantErr(t, "cookie after signing out", err, replica.ErrSignIn)
 }
+
+func TestSetPassword(t *testing.T) {
+	each(t, func(t *testing.T, w *world) {
+		d, g := w.enrolled("s.marsh", jobs.Supervisor)
+		cookie, _, err := w.SignInBrowser(t.Context(), "s.marsh", password, "192.0.2.8")
+		wantErr(t, "sign in", err, nil)
+		wantInput(t, "a short one", w.SetPassword(t.Context(), "s.marsh", "short"), "password")
+		const other = "copper lintel forty"
+		wantErr(t, "set password", w.SetPassword(t.Context(), "s.marsh", other), nil)
+		_, err = w.Browser(t.Context(), cookie)
+		wantErr(t, "the browser of before", err, replica.ErrSignIn)
+		_, err = d.refresh(g.Refresh)
+		wantErr(t, "the device of before", err, replica.ErrSignIn)
+		_, err = d.signIn("s.marsh", password)
+		wantErr(t, "the password of before", err, replica.ErrSignIn)
+		_, err = d.signIn("s.marsh", other)
+		wantErr(t, "the new password", err, nil)
+		wantErr(t, "nobody's password", w.SetPassword(t.Context(), "nobody", other), jobs.ErrNotFound)
+	})
+}
+
+func TestTidyKeepsWhatStillCounts(t *testing.T) {
+	each(t, func(t *testing.T, w *world) {
+		d, first := w.enrolled("s.marsh", jobs.Supervisor)
+		cookie, _, err := w.SignInBrowser(t.Context(), "s.marsh", password, "192.0.2.8")
+		wantErr(t, "sign in", err, nil)
+		second, err := d.refresh(first.Refresh)
+		wantErr(t, "refresh", err, nil)
+		for range 5 {
+			_, err = d.signIn("s.marsh", "wrong wrong wrong")
+			wantErr(t, "wrong password", err, replica.ErrSignIn)
+		}
+		wantErr(t, "tidy", w.Tidy(t.Context()), nil)
+		_, err = d.signIn("s.marsh", password)
+		wantErr(t, "the slow-down after tidying", err, replica.ErrSlowDown)
+		_, err = w.Browser(t.Context(), cookie)
+		wantErr(t, "the browser after tidying", err, nil)
+		w.wait(2 * time.Minute)
+		wantErr(t, "tidy", w.Tidy(t.Context()), nil)
+		_, err = d.refresh(first.Refresh)
+		wantErr(t, "a used token after tidying", err, replica.ErrSignIn)
+		_, err = d.refresh(second.Refresh)
+		wantErr(t, "its family", err, replica.ErrSignIn)
+
+		w.wait(accounts.RefreshIdle)
+		wantErr(t, "tidy", w.Tidy(t.Context()), nil)
+		for _, table := range []string{"account_refresh", "account_browser", "account_code", "account_attempt"} {
+			var n int64
+			if err := w.store.DB().Table(table).Count(&n).Error; err != nil || n != 0 {
+				t.Errorf("%s keeps %d rows after a month, %v", table, n, err)
+			}
+		}
+	})
+}

@@ -66,6 +66,34 @@ func (a *Accounts) AddUser(ctx context.Context, u User, password string) (User, 
 	return u, a.tellPeople(ctx, u.Company)
 }
 
+// SetPassword gives a user another password and ends everything that they signed in to with the old one.
+func (a *Accounts) SetPassword(ctx context.Context, login, password string) error {
+	u, err := a.userByLogin(a.db.WithContext(ctx), login)
+	if err != nil {
+		return err
+	}
+	if err := CheckPassword(u.Login, password); err != nil {
+		return err
+	}
+	hash, err := a.hash(ctx, password)
+	if err != nil {
+		return fmt.Errorf("hash password: %w", err)
+	}
+	err = a.write(ctx, func(tx *gorm.DB) error {
+		if err := a.of(tx, u.Co).Model(&userRow{}).Where("person = ?", u.Person).Update("password", hash).Error; err != nil {
+			return err
+		}
+		if err := a.of(tx, u.Co).Where("person = ?", u.Person).Delete(&browserRow{}).Error; err != nil {
+			return err
+		}
+		return a.of(tx, u.Co).Model(&refreshRow{}).Where("person = ? AND ended_ms IS NULL", u.Person).Update("ended_ms", a.ms()).Error
+	})
+	if err != nil {
+		return fmt.Errorf("set password of %s: %w", u.Login, err)
+	}
+	return nil
+}
+
 // EndUser takes a person's access away: nothing they signed in with works from the next request on.
 func (a *Accounts) EndUser(ctx context.Context, login string) error {
 	u, err := a.userByLogin(a.db.WithContext(ctx), login)

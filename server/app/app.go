@@ -26,9 +26,10 @@ type commands struct {
 		List companyListCmd `cmd:"" help:"List the companies."`
 	} `cmd:"" help:"Companies on this server."`
 	User struct {
-		Add  userAddCmd  `cmd:"" help:"Add a user of a company; the password comes on standard input."`
-		List userListCmd `cmd:"" help:"List the users of a company."`
-		End  userEndCmd  `cmd:"" help:"End a user's access, at once."`
+		Add      userAddCmd      `cmd:"" help:"Add a user of a company; the password comes on standard input."`
+		List     userListCmd     `cmd:"" help:"List the users of a company."`
+		Password userPasswordCmd `cmd:"" help:"Give a user another password, and end what they signed in to with the old one."`
+		End      userEndCmd      `cmd:"" help:"End a user's access, at once."`
 	} `cmd:"" help:"People of a company."`
 	EnrolCode enrolCodeCmd `cmd:"" help:"Make a one-time code with which a user enrols a device; prints the code alone."`
 	Revoke    revokeCmd    `cmd:"" help:"Cut a device off, at once."`

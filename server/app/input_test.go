@@ -106,7 +106,6 @@ func TestBadInput(t *testing.T) {
 
 			{"no such path", get("/v1/everything"), 404, ""},
 			{"wrong method", request{method: "DELETE", path: "/v1/people", token: token}, 405, ""},
-			{"20 KiB of header", request{method: "GET", path: "/v1/hello", header: map[string]string{"X-Long": strings.Repeat("x", 20<<10)}}, 431, ""},
 		} {
 			res, err := w.try(c.q)
 			if err != nil {
@@ -120,6 +119,11 @@ func TestBadInput(t *testing.T) {
 			if strings.ContainsAny(p.Detail+p.Title, "\n\r") {
 				t.Errorf("%s: says more than one line", c.name)
 			}
+		}
+		// A header that is too long is not read to its end, so the answer may be lost on the way; it must not be taken.
+		long, err := w.try(request{method: "GET", path: "/v1/hello", header: map[string]string{"X-Long": strings.Repeat("x", 20<<10)}})
+		if err == nil {
+			long.problem(t, "20 KiB of header", 431)
 		}
 		if strings.Contains(w.log.String(), `"level":"ERROR"`) {
 			t.Errorf("bad input was logged as an error of ours:\n%s", w.log)

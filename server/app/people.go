@@ -59,10 +59,7 @@ type userAddCmd struct {
 
 // Run adds the user.
 func (c *userAddCmd) Run(r *run) error {
-	if !c.PasswordStdin {
-		return &acoustics.InputError{Field: "--password-stdin", Hint: "the password comes on standard input, where no list of processes shows it"}
-	}
-	password, err := readPassword(r.in)
+	password, err := readPassword(r.in, c.PasswordStdin)
 	if err != nil {
 		return err
 	}
@@ -74,7 +71,10 @@ func (c *userAddCmd) Run(r *run) error {
 }
 
 // readPassword reads one line.
-func readPassword(in io.Reader) (string, error) {
+func readPassword(in io.Reader, asked bool) (string, error) {
+	if !asked {
+		return "", &acoustics.InputError{Field: "--password-stdin", Hint: "the password comes on standard input, where no list of processes shows it"}
+	}
 	line, err := bufio.NewReader(io.LimitReader(in, 4<<10)).ReadString('\n')
 	if err != nil && !errors.Is(err, io.EOF) {
 		return "", fmt.Errorf("read password: %w", err)
@@ -113,6 +113,20 @@ func (c *userListCmd) Run(r *run) error {
 			}
 		})
 	})
+}
+
+type userPasswordCmd struct {
+	Login         string `arg:"" help:"Login of the user."`
+	PasswordStdin bool   `help:"Read the password from standard input; there is no other way to give it."`
+}
+
+// Run sets the password.
+func (c *userPasswordCmd) Run(r *run) error {
+	password, err := readPassword(r.in, c.PasswordStdin)
+	if err != nil {
+		return err
+	}
+	return r.with(func(h *house) error { return h.accounts.SetPassword(r.ctx, c.Login, password) })
 }
 
 type userEndCmd struct {

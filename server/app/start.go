@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"net/netip"
+	"sync"
 	"time"
 
 	"tacet/server/accounts"
@@ -42,6 +43,8 @@ type Running struct {
 	server *api.Server
 	house  *house
 	ended  chan error
+
+	stopTidy func()
 }
 
 // Start opens the folder, brings the database up to date and serves. It returns once connections are taken.
@@ -89,8 +92,30 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 		Proxies: c.Proxies, Ready: r.house.ready,
 	})
 	mountPages(r.server, r.house, c)
+	r.tidy(c.Log)
 	go func() { r.ended <- r.server.App.Listener(listener) }()
 	return nil
+}
+
+// tidy forgets what is old, now and every hour until the server stops.
+func (r *Running) tidy(log *slog.Logger) {
+	ctx, cancel := context.WithCancel(context.Background())
+	var done sync.WaitGroup
+	r.stopTidy = func() { cancel(); done.Wait() }
+	done.Go(func() {
+		every := time.NewTicker(accounts.TidyEvery)
+		defer every.Stop()
+		for {
+			if err := r.Accounts.Tidy(ctx); err != nil && ctx.Err() == nil {
+				log.Error("tidy up", "error", err.Error())
+			}
+			select {
+			case <-ctx.Done():
+				return
+			case <-every.C:
+			}
+		}
+	})
 }
 
 func (c Config) certificate() (*tls.Certificate, error) {
@@ -131,5 +156,6 @@ func (r *Running) Stop() error {
 	if errors.Is(err, context.DeadlineExceeded) {
 		err = nil // what was cut off is taken back or was answered, as after a cut of the network
 	}
+	r.stopTidy()
 	return errors.Join(err, r.house.close())
 }

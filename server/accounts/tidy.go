@@ -1,0 +1,33 @@
+package accounts
+
+import (
+	"context"
+	"fmt"
+	"time"
+)
+
+// Tidy forgets what can no longer matter: tokens, codes and browsers that have ended, and attempts of days ago. A used refresh token is
+// kept for as long as it could come back and tell that it was stolen.
+func (a *Accounts) Tidy(ctx context.Context) error {
+	now := a.now()
+	day := now.Add(-forgetAfter).UnixMilli()
+	for _, old := range []struct {
+		row   any
+		where string
+		than  int64
+	}{
+		{&attemptRow{}, "last_ms < ?", day},
+		{&codeRow{}, "until_ms < ?", day},
+		{&browserRow{}, "until_ms < ?", now.UnixMilli()},
+		{&refreshRow{}, "until_ms < ?", now.UnixMilli()},
+	} {
+		// One of the few that look over all companies, because time is the same for all.
+		if err := a.db.WithContext(ctx).Where(old.where, old.than).Delete(old.row).Error; err != nil {
+			return fmt.Errorf("tidy up: %w", err)
+		}
+	}
+	return nil
+}
+
+// TidyEvery is how often a server tidies up.
+const TidyEvery = time.Hour
