@@ -1,13 +1,16 @@
 package acoustics
 
-import "slices"
+import (
+	"slices"
+	"strconv"
+)
 
-// kindDefault is what a solid layer kind takes for what its layer leaves out.
-type kindDefault struct {
+// KindDefault is what a solid layer kind takes for what its layer leaves out.
+type KindDefault struct {
 	// Kind is the layer kind.
 	Kind string `json:"kind"`
 	// WaveSpeed is c_L in m/s by density: E = c_L² ρ (1 - ν²), so a heavier board of the same kind is also stiffer.
-	WaveSpeed []speedAt `json:"wave_speed"`
+	WaveSpeed []SpeedAt `json:"wave_speed"`
 	// Poisson is ν.
 	Poisson float64 `json:"poisson"`
 	// LossFactor is η_int of the material.
@@ -20,31 +23,32 @@ type kindDefault struct {
 	Source string `json:"source"`
 }
 
-type speedAt struct {
+// SpeedAt is c_L at a density.
+type SpeedAt struct {
 	DensityKgM3 float64 `json:"density_kg_m3"`
 	MS          float64 `json:"m_s"`
 }
 
 const hopkinsA2 = "Hopkins, Sound Insulation, 2007, Table A2"
 
-var kindDefaults = []kindDefault{
-	{"board", []speedAt{{0, 1700}}, 0.3, 0.0141, 0.03, false, hopkinsA2 + " (mean of three plasterboards; mounted loss from memory, fair)"},
-	{"timber_panel", []speedAt{{590, 2570}, {760, 2200}}, 0.3, 0.01, 0.03, false, hopkinsA2 + " (chipboard and OSB; name the material for plywood, which is stiffer)"},
-	{"glass", []speedAt{{0, 5200}}, 0.24, 0.0045, 0.02, false, hopkinsA2 + " (mounted loss from memory, fair)"},
-	{"metal", []speedAt{{2700, 5100}, {7800, 5270}, {11300, 1250}}, 0.3, 0.0005, 0.02, false, hopkinsA2 + " (aluminium, steel; lead and mounted loss from memory, fair)"},
-	{"plaster", []speedAt{{650, 1610}, {1600, 2450}}, 0.2, 0.012, 0.03, true, hopkinsA2},
-	{"masonry", []speedAt{{600, 1900}, {1400, 2200}, {1750, 2700}, {2000, 3200}}, 0.2, 0.01, 0, true, hopkinsA2 + " (aircrete, lightweight block, brick, dense block)"},
-	{"concrete", []speedAt{{0, 3800}}, 0.2, 0.005, 0, true, hopkinsA2},
-	{"screed", []speedAt{{1600, 2450}, {2000, 3250}}, 0.2, 0.01, 0.03, true, hopkinsA2},
+var kindDefaults = []KindDefault{
+	{"board", []SpeedAt{{0, 1700}}, 0.3, 0.0141, 0.03, false, hopkinsA2 + " (mean of three plasterboards; mounted loss from memory, fair)"},
+	{"timber_panel", []SpeedAt{{590, 2570}, {760, 2200}}, 0.3, 0.01, 0.03, false, hopkinsA2 + " (chipboard and OSB; name the material for plywood, which is stiffer)"},
+	{"glass", []SpeedAt{{0, 5200}}, 0.24, 0.0045, 0.02, false, hopkinsA2 + " (mounted loss from memory, fair)"},
+	{"metal", []SpeedAt{{2700, 5100}, {7800, 5270}, {11300, 1250}}, 0.3, 0.0005, 0.02, false, hopkinsA2 + " (aluminium, steel; lead and mounted loss from memory, fair)"},
+	{"plaster", []SpeedAt{{650, 1610}, {1600, 2450}}, 0.2, 0.012, 0.03, true, hopkinsA2},
+	{"masonry", []SpeedAt{{600, 1900}, {1400, 2200}, {1750, 2700}, {2000, 3200}}, 0.2, 0.01, 0, true, hopkinsA2 + " (aircrete, lightweight block, brick, dense block)"},
+	{"concrete", []SpeedAt{{0, 3800}}, 0.2, 0.005, 0, true, hopkinsA2},
+	{"screed", []SpeedAt{{1600, 2450}, {2000, 3250}}, 0.2, 0.01, 0.03, true, hopkinsA2},
 }
 
-func defaultOf(kind string) kindDefault {
-	i := slices.IndexFunc(kindDefaults, func(d kindDefault) bool { return d.Kind == kind })
+func defaultOf(kind string) KindDefault {
+	i := slices.IndexFunc(kindDefaults, func(d KindDefault) bool { return d.Kind == kind })
 	return kindDefaults[max(i, 0)]
 }
 
 // speed interpolates c_L between the densities given and holds it beyond them.
-func (d kindDefault) speed(density float64) float64 {
+func (d KindDefault) speed(density float64) float64 {
 	at := d.WaveSpeed
 	if density <= at[0].DensityKgM3 {
 		return at[0].MS
@@ -66,8 +70,8 @@ const (
 	matLoss        = 0.1 // loss factor of a resilient mat; from memory, fair: 0.1 to 0.3
 )
 
-// frameDefault says how a kind of framing connects the two sides of its cavity.
-type frameDefault struct {
+// FrameDefault says how a kind of framing connects the two sides of its cavity.
+type FrameDefault struct {
 	Kind string `json:"kind"`
 	// Connects is false where the framing of the two sides does not touch.
 	Connects bool `json:"connects"`
@@ -80,7 +84,7 @@ type frameDefault struct {
 	Source    string `json:"source"`
 }
 
-var frameDefaults = []frameDefault{
+var frameDefaults = []FrameDefault{
 	{"none", false, 0, 0, false, "no connection"},
 	{"timber_stud", true, 0, 0.75, false, "Davy 1991: rigid line; half the mass of 38 x 89 mm softwood of 440 kg/m³, for it is held at one edge"},
 	{"steel_stud", true, 1e-6, 0.6, false, "Davy 2010, from memory: about 1e-6 m²/N for light steel; 5e-6 fits one measured wall in Vigran, Building Acoustics, 2008"},
@@ -90,20 +94,20 @@ var frameDefaults = []frameDefault{
 	{"joist", true, 0, 2.6, false, "Davy 1991: rigid line; half the mass of 50 x 235 mm softwood of 440 kg/m³, for it is held at one edge"},
 }
 
-func frameOf(kind string) frameDefault {
-	i := slices.IndexFunc(frameDefaults, func(d frameDefault) bool { return d.Kind == kind })
+func frameOf(kind string) FrameDefault {
+	i := slices.IndexFunc(frameDefaults, func(d FrameDefault) bool { return d.Kind == kind })
 	return frameDefaults[max(i, 0)]
 }
 
-// resilientDefault is the compliance that a bar or clip adds in series.
-type resilientDefault struct {
+// ResilientDefault is the compliance that a bar or clip adds in series.
+type ResilientDefault struct {
 	Kind string `json:"kind"`
 	// ComplianceM2N is C_M in m²/N for each metre of bar or channel.
 	ComplianceM2N float64 `json:"compliance_m2_n"`
 	Source        string  `json:"source"`
 }
 
-var resilientDefaults = []resilientDefault{
+var resilientDefaults = []ResilientDefault{
 	{"bar", 1.3e-6, "chosen on all measured rows with bars together; of the order of a light steel stud"},
 	{"clip", 2.6e-6, "taken as twice a bar; no measured specimen stands behind it"},
 }
@@ -115,4 +119,40 @@ func resilientCompliance(kind string) float64 {
 		}
 	}
 	return 0
+}
+
+// Defaults is all that a prediction takes where a layer says nothing.
+type Defaults struct {
+	Kinds     []KindDefault      `json:"kinds"`
+	Frames    []FrameDefault     `json:"frames"`
+	Resilient []ResilientDefault `json:"resilient"`
+	// SpacingMM is the distance of studs, joists and channels.
+	SpacingMM float64 `json:"spacing_mm"`
+	// MembraneShearMPa and MembraneLossFactor are those of a limp membrane.
+	MembraneShearMPa   float64 `json:"membrane_shear_modulus_mpa"`
+	MembraneLossFactor float64 `json:"membrane_loss_factor"`
+	// MatLossFactor is that of a resilient mat.
+	MatLossFactor float64 `json:"mat_loss_factor"`
+	// CavityEdgeAbsorption and PanelEdgeAbsorption are α of the edges of cavities and of light panels.
+	CavityEdgeAbsorption float64 `json:"cavity_edge_absorption"`
+	PanelEdgeAbsorption  float64 `json:"panel_edge_absorption"`
+	// FlowResistivityKPaSM2 estimates the flow resistivity of mineral wool by its density.
+	FlowResistivityKPaSM2 map[string]float64 `json:"flow_resistivity_kpa_s_m2_by_density_kg_m3"`
+}
+
+// AllDefaults lists the defaults.
+func AllDefaults() Defaults {
+	d := Defaults{
+		Kinds: slices.Clone(kindDefaults), Frames: slices.Clone(frameDefaults), Resilient: slices.Clone(resilientDefaults),
+		SpacingMM: defaultSpacing * 1000, MembraneShearMPa: membraneShear / 1e6, MembraneLossFactor: membraneLoss,
+		MatLossFactor: matLoss, CavityEdgeAbsorption: edgeAbsorption, PanelEdgeAbsorption: panelEdges,
+		FlowResistivityKPaSM2: map[string]float64{},
+	}
+	for _, density := range []string{"10", "16", "24", "45", "60", "100"} {
+		rho, err := strconv.ParseFloat(density, 64)
+		if err == nil {
+			d.FlowResistivityKPaSM2[density] = tenth(FlowResistivity(rho) / 1000)
+		}
+	}
+	return d
 }

@@ -24,18 +24,24 @@ const (
 //go:embed accuracy.json
 var accuracyJSON []byte
 
-var accuracyByFamily = readAccuracy(accuracyJSON)
+var embeddedAccuracy = readAccuracy(accuracyJSON)
 
-func readAccuracy(data []byte) map[string]Accuracy {
+func readAccuracy(data []byte) []Accuracy {
 	var list []Accuracy
 	if err := json.Unmarshal(data, &list); err != nil {
 		panic("accuracy.json: " + err.Error()) // part of the program: every test finds it
 	}
-	out := make(map[string]Accuracy, len(list))
-	for _, a := range list {
-		out[a.Family] = a
+	return list
+}
+
+// accuracyOf finds a family; the zero Accuracy has no rows.
+func accuracyOf(family string) Accuracy {
+	for _, a := range embeddedAccuracy {
+		if a.Family == family {
+			return a
+		}
 	}
-	return out
+	return Accuracy{}
 }
 
 // family names the family of an assembly.
@@ -103,12 +109,12 @@ const (
 // its own. What no row has is added as above.
 func (b BuildUp) uncertainty(a *assembly) (u float64, validated bool, notes []string) {
 	family := a.family()
-	acc, known := accuracyByFamily[family]
+	acc := accuracyOf(family)
 	sum := pooledError(acc)
-	validated = known && acc.N > 0
+	validated = acc.N > 0
 	if !validated {
 		worst := 0.0
-		for _, other := range accuracyByFamily {
+		for _, other := range embeddedAccuracy {
 			if other.Family != familyImpact {
 				worst = max(worst, other.RMSDB)
 			}
@@ -129,7 +135,7 @@ func (b BuildUp) uncertainty(a *assembly) (u float64, validated bool, notes []st
 		sum += spreadDefect * spreadDefect
 		notes = append(notes, "points that bridge a cavity are calculated as rigid; no published value stands behind their effect, so the uncertainty is widened")
 	}
-	if known && acc.N > 0 {
+	if acc.N > 0 {
 		notes = append(notes, fmt.Sprintf("uncertainty from %d measured build-ups of the family %s (bias %+.1f dB, r.m.s. error %.1f dB)", acc.N, family, acc.BiasDB, acc.RMSDB))
 	}
 	return tenth(math.Sqrt(sum)), validated, notes
@@ -141,7 +147,7 @@ const pooledRows = 8
 // pooledError is the mean square error of a family, pulled towards that of all airborne families where it has few rows.
 func pooledError(acc Accuracy) float64 {
 	var sum, n float64
-	for _, a := range accuracyByFamily {
+	for _, a := range embeddedAccuracy {
 		if a.Family != familyImpact {
 			sum += float64(a.N) * a.RMSDB * a.RMSDB
 			n += float64(a.N)

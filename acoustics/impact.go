@@ -164,7 +164,7 @@ func (b BuildUp) covering() func(f float64) float64 {
 
 // impactUncertainty is the standard uncertainty of L_n,w: the pooled error of the measured floors, widened by what they do not have.
 func (b BuildUp) impactUncertainty() float64 {
-	sum := pooledError(accuracyByFamily[familyImpact])
+	sum := pooledError(accuracyOf(familyImpact))
 	for range b.unmeasured() {
 		sum += spreadUnmeasured * spreadUnmeasured
 	}
