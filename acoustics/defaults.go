@@ -79,7 +79,7 @@ type FrameDefault struct {
 	ComplianceM2N float64 `json:"compliance_m2_n"`
 	// LineMassKgM is the mass of one stud or joist for each metre run, kg/m, where the layer gives no frame mass.
 	LineMassKgM float64 `json:"line_mass_kg_m"`
-	// EdgesOnly: the two sides share only the plates at head and foot.
+	// EdgesOnly: the two sides share only the plates at head, foot and ends.
 	EdgesOnly bool   `json:"edges_only"`
 	Source    string `json:"source"`
 }
@@ -88,7 +88,7 @@ var frameDefaults = []FrameDefault{
 	{"none", false, 0, 0, false, "no connection"},
 	{"timber_stud", true, 0, 0.75, false, "Davy 1991: rigid line; half the mass of 38 x 89 mm softwood of 440 kg/m³, for it is held at one edge"},
 	{"steel_stud", true, 1e-6, 0.6, false, "Davy 2010, from memory: about 1e-6 m²/N for light steel; 5e-6 fits one measured wall in Vigran, Building Acoustics, 2008"},
-	{"staggered_stud", true, 0, 3, true, "rigid line along the shared head and foot plates"},
+	{"staggered_stud", true, 0, 0.75, true, "rigid line along the shared plates at head, foot and ends"},
 	{"twin_frame", false, 0, 0, false, "no connection"},
 	{"independent", false, 0, 0, false, "touches neither face of the existing structure"},
 	{"joist", true, 0, 2.6, false, "Davy 1991: rigid line; half the mass of 50 x 235 mm softwood of 440 kg/m³, for it is held at one edge"},

@@ -70,3 +70,49 @@ func (l *leaf) admittance(f, area float64) (y complex128, open float64) {
 	}
 	return y, open
 }
+
+// throughSlits is τ of the way right through slits in every leaf, as along an unsealed perimeter, 0 where a leaf has none. The air of each
+// cavity is a side branch: what comes out of one slit runs off sideways through the cavity or on through the next slit.
+//
+//	per metre of slit: series Z_slit/w of each leaf, shunt admittance Σ d_j/Z_c,j of each cavity between
+//	τ = 4 L/S · 4 ρ0c0 ρ0ω |q/p|²
+//
+// The factor 4 is the pressure of a diffuse field in an edge, ρ0ω the radiation resistance of a line in an edge, for that is where most
+// gaps are. L is the shortest of the slits. Derived here; compared with [SlitTransmission] in slit_test.go.
+func (a *assembly) throughSlits(f float64) float64 {
+	length := math.Inf(1)
+	for i := range a.leaves {
+		if len(a.leaves[i].slits) == 0 {
+			return 0
+		}
+		var sum float64
+		for _, s := range a.leaves[i].slits {
+			sum += s.length
+		}
+		length = min(length, sum)
+	}
+	// From the far side back: unit volume velocity for each metre into no pressure; the slits hold their own radiation.
+	p, q := complex(0, 0), complex(1, 0)
+	for i := len(a.leaves) - 1; i >= 0; i-- {
+		s := a.leaves[i].slits[0]
+		p += q * s.impedance(f) / complex(s.width, 0)
+		if i > 0 {
+			q += p * a.springs[i-1].sideways(f)
+		}
+	}
+	gain := 1 / math.Pow(cmplx.Abs(p), 2)
+	return min(1, 4*length/(a.w*a.h)*4*z0*rho0*2*math.Pi*f*gain)
+}
+
+// sideways is the admittance for each metre of an edge, into the cavity along its leaves.
+func (s *spring) sideways(f float64) complex128 {
+	var y complex128
+	for _, fl := range s.fluids {
+		zc := complex(1, 0)
+		if fl.r > 0 {
+			zc, _ = Miki(f, fl.r)
+		}
+		y += complex(fl.depth/z0, 0) / zc
+	}
+	return y
+}

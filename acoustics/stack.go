@@ -94,7 +94,9 @@ func (a *assembly) steps(out []step, band int, f float64, from, to int) []step {
 		} else {
 			s.bend = l.bend[band] * complex(omega*omega*omega/(c0*c0*c0*c0), 0)
 		}
-		s.slits, s.open = l.admittance(f, a.w*a.h)
+		if len(a.leaves) > 1 { // in a single leaf a slit is a way right through
+			s.slits, s.open = l.admittance(f, a.w*a.h)
+		}
 		out = append(out, s)
 		if i == from {
 			break

@@ -42,6 +42,7 @@ func (a *assembly) bandTransmission(band int) passing {
 		}
 		out.tau *= 1 + share
 	}
+	out.tau += a.throughSlits(float64(bandHz[band]))
 	return passing{tau: min(out.tau, 1), overSigma: out.overSigma}
 }
 
@@ -109,7 +110,7 @@ func (a *assembly) bridging(band, i int) (tau, overSigma float64) {
 		tau += t
 		overSigma += t * far.Resonant / (1 + far.Resonant) / sigma
 	}
-	if line, ok := s.line(a.h); ok {
+	if line, ok := s.line(a.w, a.h); ok {
 		add(line, line.Spacing, false)
 	}
 	for _, p := range s.points {
@@ -155,7 +156,7 @@ func (a *assembly) resonance(i int) float64 {
 }
 
 // line is the line connection across a cavity: the framing of the merged cavities in series, or none where one of them has none.
-func (s *spring) line(height float64) (Bridge, bool) {
+func (s *spring) line(width, height float64) (Bridge, bool) {
 	if s.open || s.mat > 0 || len(s.frames) == 0 {
 		return Bridge{}, false
 	}
@@ -174,7 +175,7 @@ func (s *spring) line(height float64) (Bridge, bool) {
 			mass = *f.MassKgM2 * spacing
 		}
 		if d.EdgesOnly {
-			spacing = height / 2 // one plate at the head, one at the foot
+			spacing = width * height / (2 * (width + height)) // head, foot and both ends
 		}
 		b.Spacing = max(b.Spacing, spacing)
 		b.Mass += mass
