@@ -16,7 +16,7 @@ import (
 func signInNeeded(says string) error { return &replica.Refusal{Err: replica.ErrSignIn, Says: says} }
 
 func slowDownFor(wait time.Duration) error {
-	return &replica.Refusal{Err: replica.ErrSlowDown, RetryAfter: wait, Says: fmt.Sprintf("try again in %v", (wait + time.Second).Truncate(time.Second))}
+	return &replica.Refusal{Err: replica.ErrSlowDown, RetryAfter: wait, Says: fmt.Sprintf("try again in %s", inWords(wait))}
 }
 
 // errWrongPassword says the same for an unknown login, a wrong password and access that has ended.
@@ -28,4 +28,13 @@ func missing(err error, what string) error {
 		return fmt.Errorf("%s: %w", what, jobs.ErrNotFound)
 	}
 	return fmt.Errorf("look for %s: %w", what, err)
+}
+
+// inWords writes a wait as people say it, rounded up.
+func inWords(wait time.Duration) string {
+	s := int64((wait + time.Second - 1) / time.Second)
+	if s < 100 {
+		return fmt.Sprintf("%d s", s)
+	}
+	return fmt.Sprintf("%d min", (s+59)/60)
 }

@@ -54,6 +54,5 @@ func (s *Server) SignOut(c *fiber.Ctx) error {
 		return err
 	}
 	s.setCookie(c, "", s.now().Add(-time.Hour))
-	c.Set("Clear-Site-Data", `"cache", "storage"`)
 	return nil
 }

@@ -160,20 +160,23 @@ func export(t *testing.T, j *jobs.Job) string {
 	return string(b)
 }
 
-func TestSiteCannotRule(t *testing.T) {
+func TestSiteCannotClaimAnotherRole(t *testing.T) {
 	w := newWorld(t, tempFolder(t))
 	site := w.enrol(w.co, "m.reed", jobs.Site)
 	r := site.record()
 	job := site.importJob(r)
-	site.do(r, job, `{"do":"install","surface":"C1","layer":1,"share":1}`)
-	// A program that is not ours claims to be a supervisor: the entry is held, with the reason, and nothing is lost.
-	claim := jobs.Author{Person: site.answer.Person, Role: jobs.Supervisor}
-	_, err := r.Record(t.Context(), w.co.ID, claim, job, []json.RawMessage{json.RawMessage(`{"do":"audit","surface":"C1","layer":1,"answer":"cover","sees":[]}`)})
+	// A program that is not ours claims another role: the entry is held, with the reason, and nothing is lost.
+	claim := jobs.Author{Person: site.answer.Person, Role: jobs.Office}
+	_, err := r.Record(t.Context(), w.co.ID, claim, job, []json.RawMessage{json.RawMessage(`{"do":"job","name":"Renamed (invented)"}`)})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if rep := site.sync(r); rep.Held != 1 || rep.Waiting != 0 {
 		t.Errorf("exchange: %+v, want one held", rep)
+	}
+	theirs, err := w.Replica.Job(t.Context(), w.co.ID, job)
+	if err != nil || theirs.Name != "Canal Row (invented)" {
+		t.Errorf("the job at the server is %v, %v", theirs, err)
 	}
 }
 
