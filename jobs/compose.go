@@ -177,7 +177,7 @@ func Admit(j *Job, e Entry) error {
 	if err := what.Valid(); err != nil {
 		return refuse(err.Error())
 	}
-	if err := what.Allowed(j, Author{Person: e.By, Role: e.Role}); err != nil {
+	if err := what.Allowed(j, Author{Person: e.By, Role: e.Role, Reissued: !e.Was.IsZero()}); err != nil {
 		if errors.Is(err, ErrRefused) {
 			return err
 		}

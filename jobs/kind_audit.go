@@ -9,6 +9,9 @@ type Audit struct {
 	judge
 	Answer AuditAnswer `json:"answer"`
 	Sees   []string    `json:"sees,omitempty" ref:"sees"`
+	Grade  Grade       `json:"grade,omitempty"` // of what is to be put right; before sign-off unless said
+	Acts   string      `json:"acts,omitempty"`  // who has to put it right
+	Until  string      `json:"until,omitempty"` // by when, RFC 3339
 }
 
 // AuditAnswer is one of the three answers.
@@ -29,7 +32,29 @@ func (d *Audit) Valid() error {
 	if err := choice("answer", d.Answer, AnswerCover, AnswerPutRight, AnswerComing); err != nil {
 		return err
 	}
+	if d.Answer != AnswerPutRight && (d.Grade != "" || d.Acts != "" || d.Until != "") {
+		return &InputError{Field: "grade", Value: "given", Hint: "only what is to be put right has a grade, somebody who acts and a date"}
+	}
+	if d.Grade != "" {
+		if err := choice("grade", d.Grade, Grades()...); err != nil {
+			return err
+		}
+	}
+	if err := text("acts", d.Acts, 0, 200); err != nil {
+		return err
+	}
+	if err := timestamp("until", d.Until); err != nil {
+		return err
+	}
 	return d.valid()
+}
+
+// Allowed is the right of those who judge; nobody accepts work of their own.
+func (d *Audit) Allowed(j *Job, a Author) error {
+	if err := d.judge.Allowed(j, a); err != nil || d.Answer != AnswerCover {
+		return err
+	}
+	return j.mayAccept(a, d.Surface, d.Layer)
 }
 
 // names points to what the supervisor had before them, where they did not say it themselves.
@@ -44,6 +69,7 @@ func (d *Audit) names(j *Job) []Ref {
 			refs = append(refs, refsTo(Sees, c.Heads)...)
 		}
 	}
+	refs = append(refs, j.curesOf(s, d.Layer)...)
 	refs = append(refs, refsTo(Base, j.heads(s.of("audit", d.Layer), j.now()))...)
 	return refs[:min(len(refs), MaxRefs/2)]
 }

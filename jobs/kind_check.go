@@ -114,7 +114,20 @@ func placeOf(layer int) string {
 	return "layer " + itoa(layer)
 }
 
-func (d *CheckResult) names(j *Job) []Ref { return d.listRef(j) }
+// names points to the list, and to what was put right since the check last failed: the answer was given in view of it.
+func (d *CheckResult) names(j *Job) []Ref {
+	refs := d.listRef(j)
+	if s := j.Surface(d.Surface); s != nil {
+		if c := s.Check(d.Check, d.Layer); c != nil {
+			for _, h := range c.Heads {
+				if cure := j.cure(h); cure != nil {
+					refs = append(refs, Ref{cure.Hash, Sees})
+				}
+			}
+		}
+	}
+	return refs[:min(len(refs), MaxRefs/2)]
+}
 
 func (d *CheckResult) apply(j *Job, r *Record) { j.put(r) }
 

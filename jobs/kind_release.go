@@ -34,6 +34,14 @@ func (d *Release) Valid() error {
 	return d.valid()
 }
 
+// Allowed is the right of those who judge; nobody releases work of their own.
+func (d *Release) Allowed(j *Job, a Author) error {
+	if err := d.judge.Allowed(j, a); err != nil {
+		return err
+	}
+	return j.mayAccept(a, d.Surface, d.Layer)
+}
+
 // names points to every answer that the release is given in view of; an answer that it does not name closes the hold
 // point again.
 func (d *Release) names(j *Job) []Ref {
@@ -47,6 +55,7 @@ func (d *Release) names(j *Job) []Ref {
 			refs = append(refs, refsTo(Sees, c.Heads)...)
 		}
 	}
+	refs = append(refs, j.curesOf(s, d.Layer)...)
 	return refs[:min(len(refs), MaxRefs)]
 }
 

@@ -27,6 +27,18 @@ func (d *Ruling) Valid() error {
 	return d.valid()
 }
 
+// Allowed is the right of those who judge; nobody rules in favour of work, or of a check of work, of their own.
+func (d *Ruling) Allowed(j *Job, a Author) error {
+	if err := d.judge.Allowed(j, a); err != nil {
+		return err
+	}
+	kept := j.byID[d.Keeps]
+	if kept == nil || kept.On.Surface == "" {
+		return nil
+	}
+	return j.mayAccept(a, kept.On.Surface, kept.On.Layer)
+}
+
 // Fits wants the kept entry among those ruled on.
 func (d *Ruling) Fits(*Job) error {
 	if len(d.On) == 0 {

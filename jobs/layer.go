@@ -219,6 +219,9 @@ func (l *Layer) settleState(j *Job, s *Surface) {
 			accepted = r.pos
 		}
 	}
+	for _, r := range j.heads(s.of("sign_off", l.N), j.now()) {
+		accepted = max(accepted, r.pos)
+	}
 	ready := j.heads(s.of("ready", l.N), j.now())
 	if len(ready) > 0 {
 		l.CoverAt = ready[len(ready)-1].What.(*Ready).CoverAt

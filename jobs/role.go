@@ -28,4 +28,6 @@ func (r Role) Specifies() bool { return r == Supervisor || r == Office || r == O
 type Author struct {
 	Person string // id, a UUID
 	Role   Role
+	// Reissued is set for an entry that is issued anew as a home joins a company: what was allowed there stays allowed.
+	Reissued bool
 }
