@@ -93,7 +93,7 @@ func TestImportArrow(t *testing.T) {
 			switch {
 			case dir == "sync":
 				t.Errorf("%s imports tacet/sync, which holds no code", f.name)
-			case own < 0:
+			case own < 0 && dir != f.dir: // a test may stand outside its package
 				t.Errorf("%s is a leaf and imports %s", f.name, i)
 			case to > own:
 				t.Errorf("%s imports %s, which lies above it", f.name, i)

@@ -29,6 +29,9 @@ type commands struct {
 	Home    string           `help:"Folder of this device's record, photos and key. Several devices on one machine have a folder each." env:"TACET_HOME" default:"${home}" placeholder:"DIR"`
 	Version kong.VersionFlag `help:"Print the version."`
 
+	Calc      calcCmd      `cmd:"" help:"Calculate: JSON on standard input, JSON on standard output; no record is touched."`
+	Materials materialsCmd `cmd:"" help:"List the generic materials, with spread and source, and every default."`
+
 	Job struct {
 		Import  jobImportCmd  `cmd:"" help:"Take in a job from a JSON file; prints its id."`
 		List    jobListCmd    `cmd:"" help:"List the jobs."`
@@ -38,12 +41,18 @@ type commands struct {
 	} `cmd:"" help:"Jobs on this device."`
 	Record recordCmd `cmd:"" help:"Record work on a job; prints the entry ids once they are safe on disk."`
 
-	Enrol     enrolCmd     `cmd:"" help:"Join a company's server by a one-time code; prints the new device id."`
-	SignIn    signInCmd    `cmd:"" help:"Sign in at the company's server."`
-	Sync      syncCmd      `cmd:"" help:"Send what was recorded here and fetch what others recorded."`
-	Status    statusCmd    `cmd:"" help:"Say what is saved, what is sent and what is disputed."`
+	Sheet sheetCmd `cmd:"" help:"Print site sheets as PDF, a surface each."`
+	Open  openCmd  `cmd:"" help:"Serve the pages to the browser of this machine; prints the address."`
+
+	Enrol  enrolCmd  `cmd:"" help:"Join a company's server by a one-time code; prints the new device id."`
+	SignIn signInCmd `cmd:"" help:"Sign in at the company's server."`
+	Sync   syncCmd   `cmd:"" help:"Send what was recorded here and fetch what others recorded."`
+	Status statusCmd `cmd:"" help:"Say what is saved, what is sent and what is disputed."`
+	Demo   demoCmd   `cmd:"" help:"Play an invented firm through all of it, print how its job stands, and serve the pages."`
+
 	Conflicts conflictsCmd `cmd:"" help:"List what is disputed; exit 3 if anything is."`
 	Verify    verifyCmd    `cmd:"" help:"Check hashes, chains and seals of a job; exit 1 at the first broken entry."`
+	Doctor    doctorCmd    `cmd:"" help:"Look for what is wrong with this home; exit 1 if something is."`
 	Rebuild   rebuildCmd   `cmd:"" help:"Make the read tables anew from the entries."`
 }
 

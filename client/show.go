@@ -27,13 +27,12 @@ func showJob(out io.Writer, v jobs.JobView) error {
 	if v.Unread > 0 {
 		p.line("%d records were made by a newer version of this program: kept, and nothing is concluded from them.", v.Unread)
 	}
+	partitions := map[string]string{} // surface -> structure whose partition it is part of
 	for _, st := range v.Structures {
-		p.line("")
-		p.line("%s  %s", st.Code, st.Name)
-		p.line("    added load %s", loadText(st.AddedLoad, st.Limit))
+		p.structure(v, st, partitions)
 	}
 	for _, s := range v.Surfaces {
-		p.surface(s)
+		p.surface(s, partitions[s.Code])
 	}
 	p.line("")
 	p.line("Predicted values are calculated, each with its standard uncertainty (k = 1); none of them is measured. Nothing here")
@@ -59,14 +58,37 @@ func (p *printer) columns(write func(io.Writer)) {
 	}
 }
 
-func (p *printer) surface(s jobs.SurfaceView) {
+// structure prints what carries several surfaces. They are one partition, so it is predicted here, once.
+func (p *printer) structure(v jobs.JobView, st jobs.StructureView, partitions map[string]string) {
+	var on []string
+	for _, s := range v.Surfaces {
+		if s.Structure == st.Code {
+			on = append(on, s.Code)
+		}
+	}
+	p.line("")
+	p.line("%s  %s", st.Code, st.Name)
+	p.line("    added load %s", loadText(st.AddedLoad, st.Limit))
+	if st.Predicted == nil || len(on) < 2 {
+		return
+	}
+	for _, code := range on {
+		partitions[code] = st.Code
+	}
+	p.line("    %s are one partition", strings.Join(on, " and "))
+	p.forecasts(*st.Predicted)
+}
+
+func (p *printer) surface(s jobs.SurfaceView, partition string) {
 	p.line("")
 	p.line("%s  %s, %s m²", s.Code, strings.ReplaceAll(string(s.Kind), "_", " "), num(s.AreaM2, 2))
 	p.line("    mass      specified %s kg/m², achieved so far %s kg/m²", num(s.SpecifiedMass, 1), num(s.InstalledMass, 1))
 	p.line("    adds      %s mm, %s kN/m²", num(s.ThicknessMM, 1), num(s.AddedLoad, 2))
-	p.forecast("specified", s.Predicted.Specified)
-	p.forecast("installed", s.Predicted.Installed)
-	p.forecast("as found", s.Predicted.AsFound)
+	if partition == "" {
+		p.forecasts(s.Predicted)
+	} else {
+		p.line("    predicted as a part of %s, above", partition)
+	}
 	p.columns(func(w io.Writer) {
 		for _, l := range s.Layers {
 			fitted := "-"
@@ -103,12 +125,39 @@ func checkText(c jobs.CheckView) string {
 	return c.Code + where + " " + strings.ReplaceAll(string(c.State), "_", " ")
 }
 
-// forecast prints one of the three predictions on a line, and why there is none where there is none.
-func (p *printer) forecast(what string, f jobs.Forecast) {
-	if f.RwDB == nil {
-		p.line("    predicted %s: none; %s", what, strings.Join(f.Notes, "; "))
-		return
+// forecasts prints the three predictions, a line each, and then once what is to be known about them.
+func (p *printer) forecasts(f jobs.Forecasts) {
+	three := []struct {
+		name string
+		jobs.Forecast
+	}{{"specified", f.Specified}, {"installed", f.Installed}, {"as found", f.AsFound}}
+	of := map[string][]string{} // note -> predictions that it belongs to
+	var notes []string
+	predicted := 0
+	for _, t := range three {
+		if t.RwDB == nil {
+			p.line("    predicted %s: none; %s", t.name, strings.Join(t.Notes, "; "))
+			continue
+		}
+		predicted++
+		p.line("    predicted %s: %s", t.name, forecastText(t.Forecast))
+		for _, n := range t.Notes {
+			if of[n] == nil {
+				notes = append(notes, n)
+			}
+			of[n] = append(of[n], t.name)
+		}
 	}
+	for _, n := range notes {
+		if len(of[n]) == predicted {
+			p.line("        %s", n)
+		} else {
+			p.line("        %s: %s", strings.Join(of[n], ", "), n)
+		}
+	}
+}
+
+func forecastText(f jobs.Forecast) string {
 	says := fmt.Sprintf("Rw %d dB (C %d, Ctr %d), u %s dB", *f.RwDB, whole(f.CDB), whole(f.CtrDB), number(f.UDB, 1))
 	if f.DnTwCtrDB != nil {
 		says += fmt.Sprintf("; between rooms DnT,w + Ctr %s dB", number(f.DnTwCtrDB, 0))
@@ -120,12 +169,20 @@ func (p *printer) forecast(what string, f jobs.Forecast) {
 		says += fmt.Sprintf("; L'nT,w %s dB", number(f.LnTwDB, 0))
 	}
 	if f.PMeets != nil && f.Target != nil {
-		says += fmt.Sprintf("; chance to meet %s: %s %%", targetText(jobs.Target{Quantity: f.Target.Quantity, ValueDB: f.Target.ValueDB}), num(*f.PMeets*100, 0))
+		says += fmt.Sprintf("; chance to meet %s: %s", targetText(jobs.Target{Quantity: f.Target.Quantity, ValueDB: f.Target.ValueDB}), chance(*f.PMeets))
 	}
-	p.line("    predicted %s: %s", what, says)
-	for _, n := range f.Notes {
-		p.line("              %s", n)
+	return says
+}
+
+// chance never says never, nor certainly: the model is not that sure of itself.
+func chance(p float64) string {
+	switch {
+	case p > 0.99:
+		return "over 99 %"
+	case p < 0.01:
+		return "under 1 %"
 	}
+	return num(p*100, 0) + " %"
 }
 
 func targetText(t jobs.Target) string {

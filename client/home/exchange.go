@@ -16,6 +16,8 @@ import (
 // Sync sends and fetches once, and notes how that went. What the report says is right also where an error cut the
 // exchange short.
 func (h *Home) Sync(ctx context.Context) (replica.Report, error) {
+	h.exchanging.Lock()
+	defer h.exchanging.Unlock()
 	rep, err := h.exchange(ctx)
 	if errors.Is(err, replica.ErrNotEnrolled) || ctx.Err() != nil {
 		return rep, err // nobody was asked, or a person stopped it

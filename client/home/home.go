@@ -21,6 +21,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"sync"
 	"syscall"
 	"time"
 
@@ -37,6 +38,8 @@ type Home struct {
 	Store   *store.Store
 	Blobs   replica.Blobs
 	Me      replica.Me // who this home was when it was opened
+
+	exchanging sync.Mutex // one exchange at a time in this process
 }
 
 // Open opens the home in a folder, and makes one where there is none yet: it then works alone, under a company id of its

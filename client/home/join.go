@@ -31,6 +31,17 @@ type joining struct {
 	Device string `json:"device"`
 }
 
+func (h *Home) firmPath() string { return filepath.Join(h.Dir, "firm.txt") }
+
+// Firm is the company's name as it is printed on sheets, "" where the home works alone.
+func (h *Home) Firm() string {
+	name, err := os.ReadFile(h.firmPath())
+	if err != nil {
+		return "" // a sheet without the firm's name is still the sheet
+	}
+	return strings.TrimSpace(string(name))
+}
+
 func (h *Home) joiningPath() string { return filepath.Join(h.Dir, "joining.json") }
 
 // Join enrols this home with a server by a one-time code, under a new device id, and takes its jobs into the company.
@@ -62,6 +73,9 @@ func (h *Home) Join(ctx context.Context, server, code, name string) (Joined, err
 		return Joined{}, err
 	}
 	if err := h.use(me); err != nil {
+		return Joined{}, err
+	}
+	if err := writeFile(h.firmPath(), []byte(a.CompanyName+"\n")); err != nil {
 		return Joined{}, err
 	}
 	return Joined{Company: a.CompanyName, Person: a.PersonName, Role: a.Role, Jobs: n}, os.Remove(h.joiningPath())
@@ -111,4 +125,18 @@ func (h *Home) joiningDevice(server string) (string, ed25519.PrivateKey, error) 
 		return "", nil, err
 	}
 	return id, key, writeFile(h.joiningPath(), append(data, '\n'))
+}
+
+// MoveServer notes that the home's server answers at another address. Its key stays the one that was pinned at
+// enrolment, so nobody else can take its place.
+func (h *Home) MoveServer(ctx context.Context, url string) error {
+	return h.Store.Write(ctx, h.Me.Company, func(tx replica.Tx) error {
+		me, err := tx.Me()
+		if err != nil {
+			return err
+		}
+		me.Server = url
+		h.Me = me
+		return tx.PutMe(me)
+	})
 }

@@ -1,0 +1,208 @@
+package main
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/subtle"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"strconv"
+	"sync"
+	"time"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tacet/client/home"
+	"tacet/client/runner"
+	"tacet/jobs"
+	"tacet/server/api"
+	"tacet/server/pages"
+	"tacet/sync/replica"
+)
+
+type openCmd struct {
+	Listen string `default:"127.0.0.1:7411" help:"Address on this machine; port 0 takes a free one." placeholder:"ADDR"`
+}
+
+// Run serves the pages to the browser of this machine until stopped.
+func (c *openCmd) Run(s *session) error {
+	return s.inHome(func(h *home.Home) error { return servePages(s, h, c.Listen) })
+}
+
+// Limits of the local pages.
+const (
+	formBytes = 64 << 20 // a form with a few photos
+	stopTime  = 5 * time.Second
+)
+
+// local is the pages of one home in this machine's browser. Whoever follows the address that was printed gets a cookie;
+// without it nobody on this machine, and no page of any site, sees or records anything.
+type local struct {
+	home   *home.Home
+	key    string // in the address
+	cookie string // name: cookies know no ports, so each home's has its own
+	pass   string // its value
+}
+
+// servePages prints the address, once ready, and serves until ctx ends.
+func servePages(s *session, h *home.Home, listen string) error {
+	if err := onThisMachine(listen); err != nil {
+		return err
+	}
+	ln, err := net.Listen("tcp", listen)
+	if err != nil {
+		return &jobs.InputError{Field: "--listen", Value: listen, Hint: "it can't be used: " + lastOf(err)}
+	}
+	port := ln.Addr().(*net.TCPAddr).Port
+	l := &local{home: h, key: rand.Text(), pass: rand.Text() + rand.Text(), cookie: "tacet_" + strconv.Itoa(port)}
+	run := runner.New(h.Sync, func(line string) { fmt.Fprintln(s.Err, line) })
+	app := l.app()
+	ended := make(chan error, 1)
+	go func() { ended <- app.Listener(ln) }()
+	if _, err := fmt.Fprintf(s.Out, "http://%s/open?key=%s\n", ln.Addr(), l.key); err != nil {
+		return errors.Join(err, app.Shutdown())
+	}
+	fmt.Fprintf(s.Err, "Open that address in a browser on this machine. The record is in %s. Ctrl-C stops; nothing is lost.\n", h.Dir)
+	ctx, stop := context.WithCancel(s.ctx)
+	var background sync.WaitGroup
+	if h.Enrolled() {
+		background.Go(func() {
+			// A device that was cut off goes on recording: what it would say has been said, and the pages show it.
+			_ = run.Run(ctx)
+		})
+	}
+	select {
+	case <-s.ctx.Done():
+		err = app.ShutdownWithTimeout(stopTime)
+		if errors.Is(err, context.DeadlineExceeded) {
+			err = nil // a page was cut off; what it had recorded is saved
+		}
+	case err = <-ended:
+	}
+	stop()
+	background.Wait()
+	return err
+}
+
+// onThisMachine refuses addresses that others can reach: the pages know no passwords.
+func onThisMachine(listen string) error {
+	host, _, err := net.SplitHostPort(listen)
+	if err == nil && host == "localhost" {
+		return nil
+	}
+	if ip := net.ParseIP(host); err == nil && ip != nil && ip.IsLoopback() {
+		return nil
+	}
+	return &jobs.InputError{Field: "--listen", Value: strconv.Quote(listen), Range: "an address of this machine alone, such as 127.0.0.1:7411",
+		Hint: "others see the pages on the company's server"}
+}
+
+// lastOf is the innermost error: what the system said.
+func lastOf(err error) string {
+	for {
+		inner := errors.Unwrap(err)
+		if inner == nil {
+			return err.Error()
+		}
+		err = inner
+	}
+}
+
+// app puts the pages behind the door.
+func (l *local) app() *fiber.App {
+	p := pages.New(pages.Deps{
+		Program: pages.Client,
+		Version: version(),
+		Record:  l.home.Replica,
+		Blobs:   l.home.Blobs,
+		Who:     l.who,
+		Name: func(ctx context.Context, _, person string) string {
+			names, err := l.home.Names(ctx)
+			if err != nil {
+				return "" // the page then shows the beginning of the id
+			}
+			return names[person]
+		},
+		Zone:      time.Local,
+		SheetHost: sheetHost(l.home.Me),
+		Link:      l.link,
+		Sync:      l.sync(),
+		Log:       slog.New(slog.DiscardHandler),
+	})
+	app := fiber.New(fiber.Config{
+		AppName:               "tacet",
+		DisableStartupMessage: true,
+		Immutable:             true, // or a string of one request changes with the next
+		BodyLimit:             formBytes,
+		ReadTimeout:           time.Minute,
+		IdleTimeout:           time.Minute,
+		ErrorHandler:          func(c *fiber.Ctx, err error) error { return p.Fail(c, err) },
+	})
+	app.Use(api.OnlyLoopback, api.SameSite, api.SecureHeaders)
+	app.Get("/open", l.open)
+	p.Register(app)
+	app.Use(p.NotFound)
+	return app
+}
+
+// open takes the key of the address for a cookie and sends the browser on, so that the key does not stay in sight.
+func (l *local) open(c *fiber.Ctx) error {
+	if subtle.ConstantTimeCompare([]byte(c.Query("key")), []byte(l.key)) != 1 {
+		return replica.ErrSignIn
+	}
+	c.Cookie(&fiber.Cookie{Name: l.cookie, Value: l.pass, Path: "/", HTTPOnly: true, SameSite: fiber.CookieSameSiteStrictMode})
+	c.Set(fiber.HeaderCacheControl, "no-store")
+	return c.Redirect("/", fiber.StatusSeeOther)
+}
+
+// who is the person of this home, for whoever has the cookie. It is read anew each time: somebody may sign in meanwhile.
+func (l *local) who(c *fiber.Ctx) (pages.Visitor, error) {
+	if subtle.ConstantTimeCompare([]byte(c.Cookies(l.cookie)), []byte(l.pass)) != 1 {
+		return pages.Visitor{}, replica.ErrSignIn
+	}
+	me, err := l.home.Store.Active(c.UserContext())
+	if err != nil {
+		return pages.Visitor{}, err
+	}
+	if me.Company != l.home.Me.Company || me.Device != l.home.Me.Device {
+		return pages.Visitor{}, &jobs.InputError{Field: "home", Value: "another company's now", Hint: "it joined a company meanwhile; stop this program and start it again"}
+	}
+	names, err := l.home.Names(c.UserContext())
+	if err != nil {
+		return pages.Visitor{}, err
+	}
+	return pages.Visitor{Company: me.Company, Firm: l.home.Firm(), Person: me.Person, Name: names[me.Person], Role: me.Role}, nil
+}
+
+// link says how the last exchange went, whichever process made it.
+func (l *local) link(context.Context) pages.Link {
+	if !l.home.Enrolled() {
+		return pages.Link{State: pages.LinkAlone}
+	}
+	c, err := l.home.Contact()
+	if err != nil {
+		return pages.Link{State: pages.LinkTrouble, Says: err.Error()}
+	}
+	states := map[string]pages.LinkState{
+		home.ContactDone: pages.LinkDone, home.ContactOffline: pages.LinkOffline, home.ContactSignIn: pages.LinkSignIn,
+		home.ContactRevoked: pages.LinkCutOff, home.ContactOld: pages.LinkOld, home.ContactTrouble: pages.LinkTrouble,
+	}
+	state, tried := states[c.State]
+	if !tried {
+		state = pages.LinkSending // the first exchange is on its way
+	}
+	return pages.Link{State: state, Checked: c.Done, Says: c.Says}
+}
+
+// sync exchanges at once. It is nil, and the pages offer no button, where there is no server.
+func (l *local) sync() func(context.Context) error {
+	if !l.home.Enrolled() {
+		return nil
+	}
+	return func(ctx context.Context) error {
+		_, err := l.home.Sync(ctx)
+		return err
+	}
+}
