@@ -2,11 +2,13 @@ package replica_test
 
 import (
 	"errors"
+	"path/filepath"
 	"strings"
 	"testing"
 
 	"tacet/jobs"
 	"tacet/sync/replica"
+	"tacet/sync/store"
 	"tacet/sync/storetest"
 )
 
@@ -248,7 +250,7 @@ func TestSharedTabletDoesNotRule(t *testing.T) {
 	w := newWorld(t, storetest.SQLite(t))
 	a := w.join(1, jobs.Supervisor)
 	a.importHouse()
-	a.record(`{"do":"install","surface":"C1","layer":2,"share":1}`, `{"do":"audit","surface":"C1","layer":2,"answer":"cover"}`)
+	a.record(`{"do":"install","surface":"C1","layer":2,"share":1,"by":"Idris"}`, `{"do":"audit","surface":"C1","layer":2,"answer":"cover"}`)
 	site := w.id("b", 7)
 	who := a.net.pusher()
 	who.Persons[site] = jobs.Site
@@ -275,6 +277,37 @@ func TestAnotherLog(t *testing.T) {
 	b.importHouse()
 	b.sync()
 	if _, err := a.Pull(ctx, a.net); !errors.Is(err, replica.ErrEpochChanged) {
+		t.Errorf("got %v", err)
+	}
+	if a.settled() != before {
+		t.Error("the device lost what it had")
+	}
+}
+
+// A server is restored from a backup and filled again up to the very same position: only the head tells.
+func TestRestoredAndFilledAgain(t *testing.T) {
+	w := newWorld(t, storetest.SQLite(t))
+	a, b := w.join(1, jobs.Supervisor), w.join(2, jobs.Site)
+	a.importHouse()
+	a.sync()
+	b.sync()
+	backup := filepath.Join(t.TempDir(), "backup.db")
+	if err := w.store.(*store.Store).DB().Exec("VACUUM INTO ?", backup).Error; err != nil {
+		t.Fatal(err)
+	}
+	a.record(note("after the backup"))
+	a.sync()
+	before := a.settled()
+	old, err := store.Open(ctx, backup)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer old.Close()
+	w.server = replica.New(replica.Config{Store: old, Blobs: a.dir, Device: w.id("e", 1), Key: w.key, Now: w.at, Rand: w.rand})
+	b.record(note("into the restored one"))
+	b.sync()
+	var ref *replica.Refusal
+	if _, err := a.Pull(ctx, a.net); !errors.Is(err, replica.ErrEpochChanged) || !errors.As(err, &ref) || ref.Epoch == "" {
 		t.Errorf("got %v", err)
 	}
 	if a.settled() != before {

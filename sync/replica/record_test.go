@@ -82,6 +82,10 @@ func TestClockAhead(t *testing.T) {
 	w.now = w.now.AddDate(-1, 0, 0)
 	b.sync()
 	a.sync()
+	es, err := w.server.Record(ctx, company, a.author(), jobID, raws(note("at the server")))
+	if err != nil || es[0].Clk.Time().Sub(w.now) > time.Minute {
+		t.Errorf("the server's clock is %s off, %v", es[0].Clk.Time().Sub(w.now), err)
+	}
 	fine := a.record(note("a"))[0]
 	if d := fine.Clk.Time().Sub(w.now); d > time.Minute || d < -time.Minute {
 		t.Errorf("a's clock is %s off", d)

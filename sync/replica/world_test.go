@@ -311,3 +311,5 @@ func (n *network) GetPhoto(ctx context.Context, job string, h jobs.Hash) ([]byte
 	data, err := n.d.server.Photo(ctx, n.d.me.Company, job, h)
 	return data, over(err)
 }
+
+func msOf(n int) time.Duration { return time.Duration(n) * time.Millisecond }
