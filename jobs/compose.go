@@ -34,8 +34,8 @@ func Compose(j *Job, a Author, edge []byte) (Draft, error) {
 	if !ok {
 		return Draft{}, unknownKind(head.Do)
 	}
-	what := k.zero()
-	if err := acoustics.Decode(edge, what); err != nil {
+	what, edge, err := fill(j, k, edge)
+	if err != nil {
 		return Draft{}, err
 	}
 	if err := what.Valid(); err != nil {
@@ -84,6 +84,50 @@ func Compose(j *Job, a Author, edge []byte) (Draft, error) {
 		return Draft{}, &InputError{Field: "record", Value: strconv.Itoa(len(d.Body)), Range: "at most 32768", Unit: "bytes"}
 	}
 	return d, nil
+}
+
+// filler is a kind of which the program itself writes a part as it is recorded: a prediction as it stood, layers copied
+// from a like surface. It is written once; whoever folds the entry later reads it and never works it out again.
+type filler interface {
+	// fills adds to tree, the record as given. It runs before any check of the record, which then sees the whole.
+	fills(j *Job, tree map[string]any) error
+}
+
+// fill reads the edge into its kind, with what the program writes itself.
+func fill(j *Job, k kind, edge []byte) (Recording, []byte, error) {
+	what := k.zero()
+	if err := acoustics.Decode(edge, what); err != nil {
+		return nil, nil, err
+	}
+	f, ok := what.(filler)
+	if !ok {
+		return what, edge, nil
+	}
+	tree, err := parseTree(edge)
+	if err != nil {
+		return nil, nil, &InputError{Field: "record", Value: err.Error()}
+	}
+	m := tree.(map[string]any) // Decode has read it as an object
+	if err := f.fills(j, m); err != nil {
+		return nil, nil, err
+	}
+	if edge, err = encode(m); err != nil {
+		return nil, nil, fmt.Errorf("fill %s: %w", k.name, err)
+	}
+	what = k.zero()
+	if err := acoustics.Decode(edge, what); err != nil {
+		return nil, nil, err
+	}
+	return what, edge, nil
+}
+
+// layerTree is a list of layers in the form of a record.
+func layerTree(layers []acoustics.Layer) (any, error) {
+	data, err := json.Marshal(layers)
+	if err != nil {
+		return nil, fmt.Errorf("write layers: %w", err)
+	}
+	return parseTree(data)
 }
 
 // takeSubject moves the subject from the body to the envelope.

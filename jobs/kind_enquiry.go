@@ -134,3 +134,5 @@ func (j *Job) lastElsewhere(kind string) *Record {
 	}
 	return last
 }
+
+func (d *Enquiry) says() string { return "asked by " + words(d.Asks) + ": " + d.Words }

@@ -123,3 +123,11 @@ func (s *Surface) decisionsOn(path string) []*Record {
 	}
 	return rs
 }
+
+func (d *FlankingDecision) says() string {
+	says := "flanking by the " + flankingName(d.Path) + ": " + words(d.Decision)
+	if d.TreatedBy != "" {
+		says += " with " + d.TreatedBy
+	}
+	return says
+}

@@ -234,3 +234,14 @@ func (s *Surface) permits(j *Job, r *Record) bool {
 	asked := r.What.(*Substitute).LayerNew
 	return asked != nil && slices.ContainsFunc(d.What.(*LayerDetail).Equals, func(p Permitted) bool { return sameLayer(p.Layer, *asked) })
 }
+
+func (d *LayerDetail) says() string {
+	says := "details of layer " + itoa(d.Layer)
+	if d.Generic != "" {
+		says += ": " + d.Generic
+	}
+	if n := len(d.Equals); n > 0 {
+		says += ", " + itoa(n) + " permitted equals"
+	}
+	return says
+}

@@ -12,6 +12,8 @@ type Specify struct {
 	Common
 	Surface   string            `json:"surface" on:"surface"`
 	Specified []acoustics.Layer `json:"specified"`
+	Like      string            `json:"like,omitempty"`     // the surface it was copied from
+	BuildUp   string            `json:"build_up,omitempty"` // the starting build-up it came from, by code
 }
 
 // Respecify replaces the layer list of a surface, with the reason.
@@ -28,6 +30,14 @@ func (d *Specify) Valid() error {
 	if err := validLayers("specified", d.Specified); err != nil {
 		return err
 	}
+	if d.Like != "" {
+		if err := code("like", d.Like); err != nil {
+			return err
+		}
+	}
+	if err := text("build_up", d.BuildUp, 0, 20); err != nil {
+		return err
+	}
 	return d.valid()
 }
 
@@ -37,6 +47,28 @@ func (d *Respecify) Valid() error {
 		return err
 	}
 	return d.Specify.Valid()
+}
+
+// fills copies the layers of a like surface, where the record gives none of its own.
+func (d *Specify) fills(j *Job, tree map[string]any) error {
+	if d.Like == "" || d.Specified != nil {
+		return nil
+	}
+	from := j.Surface(d.Like)
+	if from == nil {
+		return &InputError{Field: "like", Value: d.Like, Hint: "no surface of this job has that code"}
+	}
+	if len(from.Specified) == 0 {
+		return &InputError{Field: "like", Value: d.Like, Hint: "nothing is specified for it yet"}
+	}
+	var err error
+	if tree["specified"], err = layerTree(from.Specified); err != nil {
+		return err
+	}
+	if by := from.BuildUp(); by != "" && d.BuildUp == "" {
+		tree["build_up"] = by
+	}
+	return nil
 }
 
 // Allowed is [mayDescribe]: the site team may give a new surface its list, never change one.

@@ -9,6 +9,9 @@ import (
 
 // Says tells in one line what a record says.
 func (j *Job) Says(r *Record) string {
+	if w, ok := r.What.(interface{ says() string }); ok {
+		return w.says()
+	}
 	switch w := r.What.(type) {
 	case nil:
 		return "recorded by a newer version"

@@ -12,9 +12,10 @@ type JobView struct {
 	Disputes   []DisputeView   `json:"disputes"`
 	Warnings   []string        `json:"warnings"`
 	// Assumptions lists what the survey did not see.
-	Assumptions []string `json:"assumptions"`
-	Entries     int      `json:"entries"`
-	Unread      int      `json:"recorded_by_newer_version"`
+	Assumptions []string    `json:"assumptions"`
+	Quotes      []QuoteView `json:"quotes"`
+	Entries     int         `json:"entries"`
+	Unread      int         `json:"recorded_by_newer_version"`
 }
 
 // RoomView is a room.
@@ -50,21 +51,29 @@ type SurfaceView struct {
 	Layers        []LayerView `json:"layers"`
 	Checks        []CheckView `json:"checks"`
 	Predicted     Forecasts   `json:"predicted"`
+	// Frozen is the prediction as it stood when the surface was quoted, to be shown beside the one of today.
+	Frozen   *FrozenView    `json:"frozen"`
+	BuildUp  string         `json:"build_up"`
+	Like     *Likeness      `json:"like"`
+	Flanking []FlankingItem `json:"flanking"`
+	Cautions []CautionState `json:"cautions"`
 }
 
 // LayerView is a layer. The screw window is in mm; stock 0 means that no stock length fits.
 type LayerView struct {
-	N             int        `json:"n"`
-	Kind          string     `json:"kind"`
-	Name          string     `json:"name"`
-	State         LayerState `json:"state"`
-	SpecifiedMass float64    `json:"specified_mass_kg_m2"`
-	InstalledMass float64    `json:"installed_mass_kg_m2"`
-	ThicknessMM   float64    `json:"thickness_mm"`
-	Share         float64    `json:"share"`
-	CoveredShare  float64    `json:"covered_share"`
-	CoveredUnseen bool       `json:"covered_unseen"`
-	Screw         *ScrewView `json:"screw"`
+	N             int         `json:"n"`
+	Kind          string      `json:"kind"`
+	Name          string      `json:"name"`
+	State         LayerState  `json:"state"`
+	SpecifiedMass float64     `json:"specified_mass_kg_m2"`
+	InstalledMass float64     `json:"installed_mass_kg_m2"`
+	ThicknessMM   float64     `json:"thickness_mm"`
+	Share         float64     `json:"share"`
+	CoveredShare  float64     `json:"covered_share"`
+	CoveredUnseen bool        `json:"covered_unseen"`
+	Screw         *ScrewView  `json:"screw"`
+	Roles         []string    `json:"roles"`
+	Detail        *DetailView `json:"detail"`
 }
 
 // ScrewView is a screw window.
@@ -107,7 +116,7 @@ type HeadView struct {
 func (j *Job) View() JobView {
 	v := JobView{ID: j.ID, Name: j.Name, Site: j.Site, Targets: append([]Target{}, j.Targets...), Rooms: []RoomView{},
 		Structures: []StructureView{}, Surfaces: []SurfaceView{}, Disputes: j.DisputeViews(), Warnings: append([]string{}, j.Warnings...), Entries: len(j.Records), Unread: j.Unread}
-	v.Assumptions = []string{}
+	v.Assumptions, v.Quotes = []string{}, j.Quotes()
 	for _, f := range j.Assumptions() {
 		v.Assumptions = append(v.Assumptions, f.Says())
 	}
@@ -130,13 +139,14 @@ func (j *Job) View() JobView {
 func (j *Job) surfaceView(s *Surface) SurfaceView {
 	v := SurfaceView{Code: s.Code, Kind: s.Kind, Room: s.Room, Structure: s.Structure, AreaM2: round(s.NetAreaM2()), SheetCode: SheetCode(j.ID, s.Code),
 		SpecifiedMass: s.SpecifiedMass(), InstalledMass: s.InstalledMass(), AddedLoad: j.AddedLoad(s), ThicknessMM: s.ThicknessMM(),
-		Warnings: append([]string{}, s.Warnings...), Layers: []LayerView{}, Checks: []CheckView{}, Predicted: j.PredictSurface(s)}
+		Warnings: append([]string{}, s.Warnings...), Layers: []LayerView{}, Checks: []CheckView{}, Predicted: j.PredictSurface(s),
+		Frozen: j.FrozenFor(s), BuildUp: s.BuildUp(), Like: j.Likeness(s), Flanking: j.FlankingList(s), Cautions: j.Cautions(s)}
 	for _, l := range s.Layers {
 		if l.CoveredUnseen {
 			v.CoveredUnseen++
 		}
 		v.Layers = append(v.Layers, LayerView{N: l.N, Kind: l.Specified.Kind(), Name: NameOf(l.Now), State: l.State, SpecifiedMass: l.SpecifiedMass(),
-			InstalledMass: l.InstalledMass, ThicknessMM: l.thickness(), Share: l.Share, CoveredShare: l.Covered, CoveredUnseen: l.CoveredUnseen, Screw: s.screwView(l)})
+			InstalledMass: l.InstalledMass, ThicknessMM: l.thickness(), Share: l.Share, CoveredShare: l.Covered, CoveredUnseen: l.CoveredUnseen, Screw: s.screwView(l), Roles: s.Roles(j, l), Detail: s.detailView(j, l)})
 	}
 	for _, c := range s.Checks {
 		cv := CheckView{Code: c.Rule.Code, Title: c.Rule.Title, Stop: c.Rule.Stop, State: c.State, Evidence: c.Evidence, Released: c.Released}
