@@ -10,14 +10,14 @@ var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/answer
 
 // answerView is the supervisor's answer to a layer that is ready to be seen: in view of its checks and photos.
 func answerView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
-	view := recordView{Where: whereLayer(j, s, l.N), Answer: fmt.Sprintf("May layer %d be covered?", l.N), Picture: pictureOf(j, s), BeforeTitle: "What is recorded",
-		Lead: []string{capital(jobs.NameOf(l.Now)) + ", " + stateWords(l) + "."}}
+	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("May layer %d be covered?", l.N), Picture: pictureOf(j, s), BeforeTitle: "What is recorded",
+		Lead: []string{layerName(l.Now) + ", " + stateWords(l) + "."}}
 	cover := option{Value: string(jobs.AnswerCover), Label: "Cover it"}
 	if len(l.Open) > 0 {
 		cover.Hint = "This also releases, by your word: " + codesOf(l.Open) + "."
 	}
 	for _, c := range l.Open {
-		view.Stops = append(view.Stops, fmt.Sprintf("%s %s is open: %s.", c.Rule.Code, lower(c.Rule.Title), checkWords(c)))
+		view.Stops = append(view.Stops, fmt.Sprintf("%s %s: %s.", c.Rule.Code, lower(c.Rule.Title), checkWords(c)))
 	}
 	view.Form = form{Upload: true, Submit: "Record the answer", More: commonFields(), Hidden: seen(s.ChecksOf(l.N)), Fields: []field{
 		{Kind: "choice", Name: "answer", Label: "Your answer", Options: []option{cover,

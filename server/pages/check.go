@@ -24,8 +24,8 @@ func (v *visit) check() (*jobs.Job, *jobs.Surface, *jobs.Check, error) {
 
 func checkView(v *visit, j *jobs.Job, s *jobs.Surface, c *jobs.Check) recordView {
 	rule := c.Rule
-	view := recordView{Where: whereLayer(j, s, c.Layer), Answer: rule.Code + " " + rule.Title, BeforeTitle: "Recorded so far",
-		Asked: []pair{{"Accept when", rule.Accept}, {"How", rule.How}, {"Photo", photoWords(rule.Photo)}, {"Else", rule.Fault}},
+	view := recordView{Where: whereSurface(j, s), Answer: rule.Code + " " + rule.Title + onLayer(c.Layer), BeforeTitle: "Recorded so far",
+		Asked: []pair{{"Accept when", rule.Accept}, {"How", rule.How}, {"Photo", photoWords(rule.Photo)}, {"If it is wrong", rule.Fault}},
 		Form:  form{Upload: true, Submit: "Record " + rule.Code, More: commonFields()}}
 	if rule.Stop {
 		view.Stops = append(view.Stops, "Stop: nothing is covered before this has passed, or a supervisor has released it.")
@@ -62,6 +62,13 @@ func checkView(v *visit, j *jobs.Job, s *jobs.Surface, c *jobs.Check) recordView
 	}
 	view.Before = v.recordLines(j, before, v.states(j))
 	return view
+}
+
+func onLayer(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return ", layer " + itoa(n)
 }
 
 // ownAnswer is the visitor's own answer in force, the last if there are several.

@@ -9,7 +9,7 @@ import (
 var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/cover", Roles: everybody, Get: getCover, Post: postCover, View: recordView{}})
 
 func coverView(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
-	view := recordView{Where: whereLayer(j, s, l.N), Answer: fmt.Sprintf("Layer %d is covered", l.N),
+	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d is covered", l.N),
 		Lead: []string{"Covered by something that is no layer of the list: skim, paint, a floor finish."},
 		Form: form{Upload: true, Submit: fmt.Sprintf("Record layer %d covered", l.N), Fields: []field{photoField("Before and after, if there is one."), noteField()}, More: commonFields()}}
 	for _, c := range l.Open {

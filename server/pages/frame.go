@@ -43,7 +43,7 @@ func (v *visit) frame(title string) frame {
 		add("To be seen", "/queue")
 	}
 	if v.deps.Program == Client {
-		add("Waiting to be sent", "/waiting")
+		add("To be sent", "/waiting")
 		f.Line = v.line()
 	}
 	return f
@@ -66,51 +66,56 @@ func (v *visit) line() *statusLine {
 	return &l
 }
 
-// statusOf puts the state of the link into words. Saved means on the disk, sent means that the server has confirmed it.
+// statusOf puts the state of the link and what waits into words. Saved means on the disk, sent means that the server has
+// confirmed it.
 func statusOf(link Link, entries, photos int, clock func(time.Time) string) statusLine {
 	waits := changes(entries, photos)
-	notch := drawing.MarkWaiting
-	if waits == "" {
-		notch = drawing.MarkOnServer
+	l := statusLine{Mark: mark(drawing.MarkWaiting), Says: linkWords(link, clock)}
+	switch {
+	case link.State == LinkAlone:
+		l.Mark = ""
+	case link.State == LinkCutOff || link.State == LinkTrouble:
+		l.Mark = mark(drawing.MarkHeld)
+	case waits == "":
+		l.Mark = mark(drawing.MarkOnServer)
 	}
-	l := statusLine{Mark: mark(notch)}
-	switch link.State {
-	case LinkAlone:
-		l.Mark, l.Says = "", "Saved on this device. It is not joined to an office."
-	case LinkSending:
-		l.Says = "Sending. You can keep working."
-		if waits != "" {
-			l.Says = "Sending " + waits + ". You can keep working."
-		}
-	case LinkOffline:
-		l.Says = "No connection. Your work is saved here and will be sent later."
-		if waits != "" {
-			l.Says = "No connection. Saved on this device, " + waits + " to send."
-		}
-	case LinkSignIn:
-		l.Says = "Sign in to send. Nothing is lost."
-		if waits != "" {
-			l.Says = "Sign in to send " + waits + ". Nothing is lost."
-		}
-	case LinkCutOff:
-		l.Mark, l.Says = mark(drawing.MarkHeld), "This device was removed from the firm. What was not sent is kept for your supervisor."
-	case LinkOld:
-		l.Says = "Update needed before sending. You can keep recording."
-	case LinkTrouble:
-		l.Mark, l.Says = mark(drawing.MarkHeld), "Saved on this device, not sent: "+sentence(link.Says)
+	switch {
+	case waits == "" && link.State == LinkDone:
+		l.Says = "All changes sent. " + l.Says
+	case waits == "" || link.State == LinkAlone:
+	case link.State == LinkSending:
+		l.Says = "Sending " + waits + ". You can keep working."
 	default:
-		l.Says = "All changes sent."
-		if waits != "" {
-			l.Says = "Saved on this device. " + capital(waits) + " to send."
-		}
-		if !link.Checked.IsZero() {
-			l.Says += " Last checked " + clock(link.Checked) + "."
-		}
+		l.Says = "Saved on this device, " + waits + " to send. " + l.Says
 	}
 	if waits != "" && link.State != LinkAlone && link.State != LinkSending && link.State != LinkCutOff {
 		l.Do = step{"Send now", "/waiting"}
 	}
 	return l
+}
+
+// linkWords says how the device stands with its server, whatever waits.
+func linkWords(link Link, clock func(time.Time) string) string {
+	switch link.State {
+	case LinkAlone:
+		return "Saved on this device. It is not joined to an office."
+	case LinkSending:
+		return "Sending. You can keep working."
+	case LinkOffline:
+		return "No connection. Your work is saved here and will be sent later."
+	case LinkSignIn:
+		return "Sign in to send. Nothing is lost."
+	case LinkCutOff:
+		return "This device was removed from the firm. What was not sent is kept for your supervisor."
+	case LinkOld:
+		return "Update needed before sending. You can keep recording."
+	case LinkTrouble:
+		return "Sending stopped: " + lower(sentence(link.Says)) + " Everything is kept."
+	}
+	if link.Checked.IsZero() {
+		return "Not checked yet."
+	}
+	return "Last checked " + clock(link.Checked) + "."
 }
 
 // changes counts what waits: "14 changes and 2 photos", "" for nothing.

@@ -42,7 +42,7 @@ func getHistory(v *visit) error {
 	if start > 0 {
 		view.Older = v.c.Path() + "?before=" + itoa(start)
 	}
-	view.Records = v.recordLines(j, rs[start:end], v.states(j))
+	view.Records = v.placedLines(j, rs[start:end], v.states(j))
 	view.frame = v.frame("History: " + j.Name)
 	return v.show("history", view)
 }

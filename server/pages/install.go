@@ -12,7 +12,7 @@ import (
 var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/install", Roles: everybody, Get: getInstall, Post: postInstall, View: recordView{}})
 
 func installView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
-	view := recordView{Where: whereLayer(j, s, l.N), Answer: fmt.Sprintf("Layer %d: %s", l.N, jobs.NameOf(l.Now))}
+	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d: %s", l.N, lower(layerName(l.Now)))}
 	lead := ""
 	if m := l.Now.MassKgM2(); m > 0 {
 		lead = "Specified " + massOf(m) + ". "

@@ -2,10 +2,17 @@ package pages
 
 import (
 	"html/template"
+	"strings"
 
+	"tacet/acoustics"
 	"tacet/jobs"
 	"tacet/server/drawing"
 )
+
+// layerName is what a layer is, with a capital, its thickness kept on one line with its unit.
+func layerName(l acoustics.Layer) string {
+	return capital(strings.ReplaceAll(jobs.NameOf(l), " mm", "\u00a0mm"))
+}
 
 // stateWords is the state of a layer as people say it, with the share where only part is up.
 func stateWords(l *jobs.Layer) string {
@@ -24,7 +31,7 @@ var layerMarks = map[jobs.LayerState]drawing.Mark{
 	jobs.Specified: drawing.MarkOpen, jobs.Delivered: drawing.MarkOpen, jobs.WithdrawnLayer: drawing.MarkOpen,
 	jobs.CoveredUnseen: drawing.MarkCouldNotSee, jobs.ToPutRight: drawing.MarkFailed, jobs.DisputedLayer: drawing.MarkDisputed,
 	jobs.Accepted: drawing.MarkPassed, jobs.CoveredLayer: drawing.MarkPassed, jobs.PutRightDone: drawing.MarkPassed,
-	jobs.Installed: drawing.MarkPassed,
+	jobs.ReadyToBeSeen: drawing.MarkOpen, jobs.PartInstalled: drawing.MarkOpen,
 }
 
 var checkMarks = map[jobs.CheckState]drawing.Mark{

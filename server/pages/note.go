@@ -30,7 +30,7 @@ func noteView(j *jobs.Job, s *jobs.Surface, layer int) recordView {
 	view := recordView{Where: whereJob(j), Answer: "A note about the job",
 		Form: form{Upload: true, Submit: "Record the note", Fields: []field{{Kind: "area", Name: "text", Label: "Note"}, photoField("")}, More: commonFields()}}
 	if s != nil {
-		view.Where, view.Answer = whereLayer(j, s, layer), "A note about surface "+s.Code
+		view.Where, view.Answer = whereSurface(j, s), "A note about surface "+s.Code
 	}
 	if layer > 0 {
 		view.Answer = "A note about layer " + itoa(layer) + " of " + s.Code

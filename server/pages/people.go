@@ -29,6 +29,7 @@ func (v *visit) name(person string) string {
 // recordLine is a record with who, when, and what it is worth.
 type recordLine struct {
 	Mark     template.HTML
+	Place    string // what it is about, where the page does not say it
 	Says     string
 	By, At   string
 	Evidence string
@@ -85,6 +86,26 @@ func photoAlt(r *jobs.Record, i int) string {
 
 var verdictMarks = map[jobs.Verdict]drawing.Mark{
 	jobs.Pass: drawing.MarkPassed, jobs.Fail: drawing.MarkFailed, jobs.NotApplicable: drawing.MarkPassed, jobs.CouldNotSee: drawing.MarkCouldNotSee,
+}
+
+// placedLines are records, newest first, each with the place that it is about.
+func (v *visit) placedLines(j *jobs.Job, rs []*jobs.Record, states map[string]replica.State) []recordLine {
+	lines := v.recordLines(j, rs, states)
+	for i := range lines {
+		r := rs[len(rs)-1-i]
+		for _, h := range r.Refers(jobs.Over) {
+			if named := j.ByHash(h); named != nil && r.On.Surface == "" {
+				r = named
+			}
+		}
+		if r.On.Surface != "" {
+			lines[i].Place = r.On.Surface
+		}
+		if r.On.Layer > 0 {
+			lines[i].Place += ", layer " + strconv.Itoa(r.On.Layer)
+		}
+	}
+	return lines
 }
 
 // recordLines are records, newest first.

@@ -14,7 +14,7 @@ var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/ready"
 const readyDays = 4
 
 func readyView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
-	view := recordView{Where: whereLayer(j, s, l.N), Answer: fmt.Sprintf("Layer %d is ready to be seen", l.N)}
+	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d is ready to be seen", l.N)}
 	for _, c := range l.Open {
 		view.Stops = append(view.Stops, fmt.Sprintf("%s %s is still open.", c.Rule.Code, lower(c.Rule.Title)))
 	}
@@ -30,7 +30,7 @@ func readyView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView
 	}
 	day.Options = append(day.Options, option{Value: "", Label: "Not known yet"})
 	view.Form = form{Submit: "Record it ready to be seen", More: commonFields(), Fields: []field{day,
-		{Kind: "text", Name: "cover_at", Label: "At", Hint: "Hours and minutes, such as 16:30."}, noteField()}}
+		{Kind: "time", Name: "cover_at", Label: "At", Hint: "Hours and minutes, such as 16:30."}, noteField()}}
 	return view
 }
 

@@ -10,7 +10,7 @@ var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/releas
 
 // releaseView opens a hold point by the supervisor's own word. Layer 0 is the surface as a whole.
 func releaseView(v *visit, j *jobs.Job, s *jobs.Surface, layer int) recordView {
-	view := recordView{Where: whereLayer(j, s, layer), Answer: fmt.Sprintf("Release stop checks of layer %d?", layer), BeforeTitle: "What is recorded",
+	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Release stop checks of layer %d?", layer), BeforeTitle: "What is recorded",
 		Lead: []string{"A released check no longer keeps the layer from being covered. It stays open, and the record says that you released it."}}
 	if layer == 0 {
 		view.Answer = "Release stop checks of the whole surface?"

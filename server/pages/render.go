@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"github.com/gofiber/fiber/v2"
+
+	"tacet/server/drawing"
 )
 
 //go:embed html/*.html
@@ -35,6 +37,7 @@ func parseTemplates(files fs.FS) map[string]*template.Template {
 // functions are what templates may do besides printing: all of them write numbers, times or addresses.
 var functions = template.FuncMap{
 	"static": staticURL,
+	"mark":   func(name string) template.HTML { return mark(drawing.Mark(name)) },
 }
 
 // render writes the page name for its view.

@@ -17,7 +17,7 @@ func rightView(v *visit, j *jobs.Job, s *jobs.Surface, r *jobs.Record) recordVie
 	for _, c := range jobs.Causes() {
 		cause.Options = append(cause.Options, option{Value: string(c), Label: causes[c]})
 	}
-	return recordView{Where: whereLayer(j, s, r.On.Layer), Answer: "It was put right", BeforeTitle: "What was found",
+	return recordView{Where: whereSurface(j, s), Answer: "It was put right", BeforeTitle: "What was found",
 		Form: form{Upload: true, Submit: "Record it put right", More: commonFields(), Fields: []field{cause,
 			{Kind: "decimal", Name: "hours", Label: "Time it took", Unit: "h", Hint: "All people together."},
 			photoField("How it is now."), noteField()}},

@@ -135,9 +135,13 @@ func cautionAnswer(j *jobs.Job, s *jobs.Surface, code string) *jobs.Caution {
 	return found
 }
 
-// surfaceName is a surface as people call it: "Living room ceiling".
+// surfaceName is a surface as people call it: "Ceiling, living room".
 func surfaceName(j *jobs.Job, s *jobs.Surface) string {
-	return capital(strings.TrimSpace(nameOfRoom(j, s) + " " + spaced(s.Kind)))
+	name := capital(spaced(s.Kind))
+	if room := nameOfRoom(j, s); room != "" {
+		name += ", " + room
+	}
+	return name
 }
 
 func nameOfRoom(j *jobs.Job, s *jobs.Surface) string {

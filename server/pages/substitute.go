@@ -28,7 +28,7 @@ func substituteView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (reco
 	if err != nil {
 		return recordView{}, nil, err
 	}
-	view := recordView{Where: whereLayer(j, s, l.N), Answer: fmt.Sprintf("Layer %d: something else instead of %s", l.N, jobs.NameOf(l.Specified)),
+	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d: instead of %s", l.N, lower(layerName(l.Specified))),
 		Form: form{Upload: true, Submit: "Record the substitution"}, BeforeTitle: "Recorded so far", Before: v.recordLines(j, rs, v.states(j))}
 	state := field{Kind: "choice", Name: "state", Label: "What is it", Options: []option{
 		{Value: "asked", Label: "A question: may it be used?", Checked: asked == nil}, {Value: "already_fixed", Label: "It is fixed already"}}}

@@ -93,9 +93,12 @@ func getSurface(v *visit) error {
 	a := answerOf(j, s)
 	states := v.states(j)
 	view := surfaceView{Where: whereSurface(j, s), Mark: mark(drawing.Mark(a.Mark)), Answer: a.Says, Also: a.Also, Do: a.Do, Or: a.Or,
-		Picture: pictureOf(j, s), Warnings: s.Warnings, Href: surfacePath(j, s), Cautions: cautionLines(j, s),
+		Picture: pictureOf(j, s), Href: surfacePath(j, s), Cautions: cautionLines(j, s),
 		Code: jobs.FormatSheetCode(jobs.SheetCode(j.ID, s.Code)), Size: sizeOf(s)}
 	view.Where[len(view.Where)-1].Href = ""
+	for _, w := range s.Warnings {
+		view.Warnings = append(view.Warnings, sentence(w))
+	}
 	for _, l := range s.Layers {
 		view.Layers = append(view.Layers, v.layerLine(j, s, l, a.Layer, states))
 	}
@@ -114,7 +117,7 @@ func getSurface(v *visit) error {
 	if n := len(work); n > historyShown {
 		view.Older, work = n-historyShown, work[n-historyShown:]
 	}
-	view.History = v.recordLines(j, work, states)
+	view.History = v.placedLines(j, work, states)
 	view.Undo = v.undoable(j, s)
 	view.frame = v.frame(s.Code + ": " + a.Says)
 	return v.show("surface", view)
@@ -125,13 +128,16 @@ func layerPath(j *jobs.Job, s *jobs.Surface, n int, to string) string {
 }
 
 func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, at int, states map[string]replica.State) layerLine {
-	line := layerLine{N: l.N, What: capital(jobs.NameOf(l.Now)), Specified: numberOf(l.SpecifiedMass(), "kg/m²"),
-		Thickness: numberOf(l.Now.ThicknessMM(), "mm"), State: stateWords(l), Mark: mark(layerMarks[l.State]), Open: l.N == at && len(l.Open) > 0}
+	line := layerLine{N: l.N, What: layerName(l.Now), Specified: numberOf(l.SpecifiedMass(), "kg/m²"),
+		State: stateWords(l), Mark: mark(layerMarks[l.State]), Open: l.N == at && l.Share > 0 && len(l.Open) > 0}
+	if t := l.Now.ThicknessMM(); t > 0 {
+		line.Thickness = numberOf(t, "mm")
+	}
 	if l.Share > 0 {
 		line.Installed = numberOf(l.InstalledMass, "kg/m²")
 	}
 	if w, ok := s.ScrewWindow(l); ok {
-		line.Screw = "no stock screw fits " + decimal(w.MinMM, 1) + " to " + thicknessOf(w.MaxMM)
+		line.Screw = "none in stock fits " + decimal(w.MinMM, 1) + " to " + thicknessOf(w.MaxMM)
 		if w.Fits() {
 			line.Screw = decimal(w.StockMM, 0) + " (" + decimal(w.MinMM, 1) + " to " + thicknessOf(w.MaxMM) + ")"
 		}
@@ -237,11 +243,11 @@ func factsOf(j *jobs.Job, s *jobs.Surface) ([]factLine, string) {
 		{Name: "Mass", Specified: massOf(s.SpecifiedMass()), Installed: massOf(s.InstalledMass()), Achieved: massOf(achieved)},
 		{Name: "Thickness", Specified: thicknessOf(specified), Installed: thicknessOf(now), Achieved: thicknessOf(s.ThicknessMM()), Limit: limitOf(s.ThicknessLimit, thicknessOf)},
 	}
-	load := factLine{Name: "Added load", Specified: dash, Installed: dash, Achieved: loadOf(j.AddedLoad(s)), Limit: limitOf(s.LoadLimit, loadOf)}
+	load := factLine{Name: "Added load", Achieved: loadOf(j.AddedLoad(s)), Limit: limitOf(s.LoadLimit, loadOf)}
 	facts = append(facts, load)
 	note := "Achieved: what is in place as it was fitted, the rest as it is specified now. The load is a sum, not a judgement: a structural engineer decides."
 	if st := j.Structure(s.Structure); st != nil {
-		facts = append(facts, factLine{Name: "Load on " + st.Code + ", all surfaces", Specified: dash, Installed: dash, Achieved: loadOf(j.StructureLoad(st)), Limit: limitOf(st.LoadLimit, loadOf)})
+		facts = append(facts, factLine{Name: "Load on " + st.Code + ", all surfaces", Achieved: loadOf(j.StructureLoad(st)), Limit: limitOf(st.LoadLimit, loadOf)})
 	}
 	return facts, note
 }

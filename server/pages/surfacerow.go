@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"fmt"
 	"html/template"
 
 	"tacet/jobs"
@@ -47,17 +46,9 @@ func rowsOf(j *jobs.Job) []surfaceRow {
 	return rows
 }
 
-// whereJob leads to a job, whereSurface to a surface, whereLayer to a layer of it.
+// whereJob leads to a job, whereSurface to a surface of it.
 func whereJob(j *jobs.Job) []crumb { return []crumb{{j.Name, jobPath(j)}} }
 
 func whereSurface(j *jobs.Job, s *jobs.Surface) []crumb {
 	return append(whereJob(j), crumb{s.Code + " " + surfaceName(j, s), surfacePath(j, s)})
-}
-
-func whereLayer(j *jobs.Job, s *jobs.Surface, n int) []crumb {
-	w := whereSurface(j, s)
-	if n > 0 {
-		return append(w, crumb{fmt.Sprintf("layer %d", n), fmt.Sprintf("%s#layer-%d", surfacePath(j, s), n)})
-	}
-	return w
 }

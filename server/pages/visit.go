@@ -90,7 +90,10 @@ func (v *visit) see(path string) error { return v.c.Redirect(path, fiber.StatusS
 func (v *visit) fail(err error) error {
 	view := failView{}
 	status := fiber.StatusInternalServerError
+	var routed *fiber.Error // no such page, too large, and the like
 	switch {
+	case errors.As(err, &routed) && routed.Code < fiber.StatusInternalServerError:
+		status, view.Says = routed.Code, routedWords(routed.Code)
 	case errors.Is(err, errForeign), errors.Is(err, errNotYours):
 		status, view.Says = fiber.StatusForbidden, sentence(err.Error())
 	case errors.Is(err, replica.ErrSignIn) && v.deps.SignIn != nil:
@@ -101,6 +104,8 @@ func (v *visit) fail(err error) error {
 		return v.see("/sign-in" + next)
 	case errors.Is(err, replica.ErrSignIn):
 		status, view.Says = fiber.StatusUnauthorized, "Open these pages with the address that the program printed when it started."
+	case isNotFound(err):
+		status, view.Says = fiber.StatusNotFound, "Nothing has this address. What was recorded elsewhere may not have arrived here yet."
 	default:
 		problem, known := wire.ProblemOf(err)
 		status, view.Says = problem.Status, sentence(problem.Title)
@@ -116,6 +121,16 @@ func (v *visit) fail(err error) error {
 	view.frame = v.frame(view.Answer)
 	v.c.Status(status)
 	return v.show("fail", view)
+}
+
+func routedWords(status int) string {
+	switch status {
+	case fiber.StatusNotFound:
+		return "No page has this address."
+	case fiber.StatusRequestEntityTooLarge:
+		return "What was sent is too large. Send fewer photos at once."
+	}
+	return "Go back and try again."
 }
 
 func failAnswer(status int) string {

@@ -53,8 +53,7 @@ func (v *visit) waitingView() (waitingView, error) {
 	if v.deps.Link != nil {
 		link = v.deps.Link(v.ctx)
 	}
-	line := statusOf(link, entries, photos, v.clock)
-	view := waitingView{Says: line.Says, Answer: "Nothing waits to be sent.", CanDo: v.deps.Sync != nil}
+	view := waitingView{Says: linkWords(link, v.clock), Answer: "Nothing waits to be sent.", CanDo: v.deps.Sync != nil}
 	if waits := changes(entries, photos); waits != "" {
 		view.Answer = capital(waits) + " to send."
 		if !oldest.IsZero() {
@@ -101,7 +100,7 @@ func (v *visit) waitingJob(row replica.JobRow) (waitingJob, error) {
 	if n := len(unsent); n > waitingShown {
 		w.More, unsent = n-waitingShown, unsent[n-waitingShown:]
 	}
-	w.Unsent = v.recordLines(j, unsent, nil)
+	w.Unsent = v.placedLines(j, unsent, nil)
 	if n := counts[replica.Held]; n > 0 {
 		w.Held = count(n, "record") + " held for the supervisor. Kept, and nobody else counts on them yet."
 	}

@@ -9,7 +9,7 @@ var _ = register(Page{Name: "record", Path: "/jobs/:job/withdraw/:over", Roles: 
 func withdrawView(v *visit, j *jobs.Job, r *jobs.Record) recordView {
 	where := whereJob(j)
 	if s := j.Surface(r.On.Surface); s != nil {
-		where = whereLayer(j, s, r.On.Layer)
+		where = whereSurface(j, s)
 	}
 	return recordView{Where: where, Answer: "Withdraw this record?", BeforeTitle: "The record",
 		Lead: []string{"It then no longer counts. It stays in the history, with the reason."},
