@@ -12,12 +12,14 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tacet/jobs"
+	"tacet/sync/store"
 	"tacet/sync/wire"
 )
 
 // fail is where every error ends: the table of sync/wire says how it is answered. What is not in the table is logged here, once, and
 // answered with an id and nothing else, because inner text helps only an attacker.
 func (s *Server) fail(c *fiber.Ctx, err error) error {
+	err = store.Explain(err)
 	if s.pageFail != nil && wantsPage(c) {
 		return s.showFailure(c, err)
 	}

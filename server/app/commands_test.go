@@ -394,8 +394,14 @@ func (d *tablet) join(code string) {
 	if err != nil {
 		d.w.t.Fatal(err)
 	}
-	d.http, err = wire.NewHTTP(d.w.URL, wire.KeyID(d.answer.ServerKey), d.token)
-	if err != nil {
+	d.moveTo(d.w)
+}
+
+// moveTo has the tablet talk to a server from here on.
+func (d *tablet) moveTo(w *world) {
+	d.w.t.Helper()
+	var err error
+	if d.http, err = wire.NewHTTP(w.URL, wire.KeyID(d.answer.ServerKey), d.token); err != nil {
 		d.w.t.Fatal(err)
 	}
 }

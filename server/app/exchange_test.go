@@ -62,9 +62,11 @@ func (d *tablet) importJob(r *replica.Replica) string {
 	return id
 }
 
+func edges(edge string) []json.RawMessage { return []json.RawMessage{json.RawMessage(edge)} }
+
 func (d *tablet) do(r *replica.Replica, job, edge string) []jobs.Entry {
 	d.w.t.Helper()
-	es, err := r.Record(d.w.t.Context(), d.answer.Company, d.author(), job, []json.RawMessage{json.RawMessage(edge)})
+	es, err := r.Record(d.w.t.Context(), d.answer.Company, d.author(), job, edges(edge))
 	if err != nil {
 		d.w.t.Fatal(err)
 	}
@@ -123,7 +125,7 @@ func TestTwoTabletsExchangeAJob(t *testing.T) {
 		}
 
 		// The server's own record: a supervisor on its pages records in the server's lane, and the tablet gets it.
-		_, err = w.Replica.Record(t.Context(), w.co.ID, judge.author(), job, []json.RawMessage{json.RawMessage(`{"do":"note","text":"seen from the office"}`)})
+		_, err = w.Replica.Record(t.Context(), w.co.ID, judge.author(), job, edges(`{"do":"note","text":"seen from the office"}`))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -167,7 +169,7 @@ func TestSiteCannotClaimAnotherRole(t *testing.T) {
 	job := site.importJob(r)
 	// A program that is not ours claims another role: the entry is held, with the reason, and nothing is lost.
 	claim := jobs.Author{Person: site.answer.Person, Role: jobs.Office}
-	_, err := r.Record(t.Context(), w.co.ID, claim, job, []json.RawMessage{json.RawMessage(`{"do":"job","name":"Renamed (invented)"}`)})
+	_, err := r.Record(t.Context(), w.co.ID, claim, job, edges(`{"do":"job","name":"Renamed (invented)"}`))
 	if err != nil {
 		t.Fatal(err)
 	}
