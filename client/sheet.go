@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"syscall"
 	"time"
 
 	"tacet/client/home"
@@ -82,6 +83,9 @@ func replaceFile(path string, data []byte) error {
 }
 
 func outputError(path string, err error) error {
+	if errors.Is(err, syscall.ENOSPC) {
+		return fmt.Errorf("write %s: %w", path, replica.ErrNoSpace)
+	}
 	var p *os.PathError
 	if errors.As(err, &p) {
 		err = p.Err

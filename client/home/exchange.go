@@ -25,21 +25,43 @@ func (h *Home) Sync(ctx context.Context) (replica.Report, error) {
 	return rep, errors.Join(err, h.note(time.Now(), err))
 }
 
+// busyTries is how often an exchange that met another one, of this home or at the server, is tried again at once.
+const busyTries = 4
+
 func (h *Home) exchange(ctx context.Context) (replica.Report, error) {
 	t, err := h.Transport()
 	if err != nil {
 		return replica.Report{}, err
 	}
-	rep, err := h.Replica.Sync(ctx, t)
-	if !errors.Is(err, replica.ErrSignIn) {
-		return rep, err
+	var all replica.Report
+	renewed := false
+	for try := 1; ; try++ {
+		rep, err := h.Replica.Sync(ctx, t)
+		all.Sent, all.Received = all.Sent+rep.Sent, all.Received+rep.Received
+		all.Waiting, all.Held, all.Photos = rep.Waiting, rep.Held, rep.Photos
+		switch {
+		case errors.Is(err, replica.ErrBusy) && try < busyTries:
+			if !pause(ctx, time.Duration(try)*200*time.Millisecond) {
+				return all, ctx.Err()
+			}
+		case errors.Is(err, replica.ErrSignIn) && !renewed && h.forgetAccess() == nil:
+			renewed = true
+		default:
+			return all, err
+		}
 	}
-	if h.forgetAccess() != nil {
-		return rep, err // there is no sign-in to renew: err says so
+}
+
+// pause is false when ctx ended first.
+func pause(ctx context.Context, d time.Duration) bool {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-ctx.Done():
+		return false
+	case <-timer.C:
+		return true
 	}
-	again, err := h.Replica.Sync(ctx, t)
-	again.Sent, again.Received = again.Sent+rep.Sent, again.Received+rep.Received
-	return again, err
 }
 
 // Contact is how the last exchange with the server went.
