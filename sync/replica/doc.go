@@ -4,7 +4,7 @@
 //
 //	replica.go   Config and New; who this replica is
 //	record.go    the first door, and how an entry gets its place in a lane (lane.go)
-//	receive.go   the second door: chain, seal, rule, position
+//	receive.go   the second door: chain, seal, rule (judge.go), position (position.go)
 //	serve.go     the server's side of a pull, and what it has of a device
 //	push.go pull.go sync.go   the client's side
 //	job.go view.go   the fold, cached, and the tables made from it

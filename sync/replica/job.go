@@ -2,10 +2,9 @@ package replica
 
 import (
 	"context"
+	"encoding/binary"
 	"math/bits"
 	"sync"
-
-	"encoding/binary"
 
 	"tacet/jobs"
 )
@@ -15,14 +14,14 @@ type foldKey struct{ co, job string }
 // maxFolds bounds the jobs kept folded in memory.
 const maxFolds = 256
 
-// folded is a job in memory. work is private and grows as entries come; shared is what callers read, never changed
-// once given out. The mutex is taken inside a Write transaction or before a Read, never inside a Read: a reader that
-// waits for it holds no connection.
+// folded is a job in memory. As long as nobody was given it, entries are added to it as they come; once callers hold it
+// it is never changed again, and the next entry goes into a copy. The mutex is taken before any transaction and held
+// over it, so the order is the same everywhere: the jobs by id, then the company.
 type folded struct {
 	mu         sync.Mutex
-	total, rev int64 // the mark that work is at
-	work       *jobs.Job
-	shared     *jobs.Job
+	total, rev int64 // the mark that job is at
+	job        *jobs.Job
+	given      bool
 }
 
 func (r *Replica) folded(co, job string) *folded {
@@ -48,17 +47,17 @@ func visible(s State) bool {
 	return s == Unsent || s == Sent || s == Standing || s == ToConfirm
 }
 
-// catchUp brings work to what the transaction sees. Entries only ever come, so what is missing is added; when one
+// catchUp brings the job to what the transaction sees. Entries only ever come, so what is missing is added; when one
 // changed its state so that it counts or no longer counts, the revision differs and all is folded anew.
 func (f *folded) catchUp(tx Tx, co, job string) error {
 	m, err := tx.Mark(job)
 	if err != nil {
 		return err
 	}
-	if f.work != nil && f.total >= m.Total && f.rev >= m.Rev {
+	if f.job != nil && f.total >= m.Total && f.rev >= m.Rev {
 		return nil
 	}
-	if f.work == nil || f.rev != m.Rev {
+	if f.job == nil || f.rev != m.Rev {
 		f.forget()
 	}
 	list, err := tx.Entries(job, f.total)
@@ -66,18 +65,37 @@ func (f *folded) catchUp(tx Tx, co, job string) error {
 		f.forget()
 		return err
 	}
-	if f.work == nil {
-		f.work = jobs.Fold(job, co, counting(list))
+	if f.job == nil {
+		f.job = jobs.Fold(job, co, counting(list))
 	} else {
+		own := f.own()
 		for _, e := range counting(list) {
-			f.work.Add(e)
+			own.Add(e)
 		}
 	}
-	f.total, f.rev, f.shared = m.Total, m.Rev, nil
+	f.total, f.rev = m.Total, m.Rev
 	return nil
 }
 
-func (f *folded) forget() { f.work, f.shared, f.total, f.rev = nil, nil, 0, 0 }
+func (f *folded) forget() { f.job, f.given, f.total, f.rev = nil, false, 0, 0 }
+
+// own gives the job to be added to.
+func (f *folded) own() *jobs.Job {
+	if f.given {
+		es := make([]jobs.Entry, len(f.job.Records))
+		for i, r := range f.job.Records {
+			es[i] = r.Entry
+		}
+		f.job, f.given = jobs.Fold(f.job.ID, f.job.Company, es), false
+	}
+	return f.job
+}
+
+// give gives the job to callers, who only read it.
+func (f *folded) give() *jobs.Job {
+	f.given = true
+	return f.job
+}
 
 func counting(list []Stored) []jobs.Entry {
 	es := make([]jobs.Entry, 0, len(list))
@@ -87,22 +105,6 @@ func counting(list []Stored) []jobs.Entry {
 		}
 	}
 	return es
-}
-
-// share gives out the job; callers only read it.
-func (f *folded) share(co, job string) *jobs.Job {
-	if f.shared == nil {
-		f.shared = copyOf(f.work, job, co)
-	}
-	return f.shared
-}
-
-func copyOf(j *jobs.Job, job, co string) *jobs.Job {
-	es := make([]jobs.Entry, len(j.Records))
-	for i, r := range j.Records {
-		es[i] = r.Entry
-	}
-	return jobs.Fold(job, co, es)
 }
 
 // Job is the job as this replica sees it: what stands, and what was recorded here and is still on its way. The value is
@@ -122,7 +124,7 @@ func (r *Replica) jobAt(ctx context.Context, co, job string) (j *jobs.Job, total
 	if f.total == 0 {
 		return nil, 0, 0, ErrNoJob
 	}
-	return f.share(co, job), f.total, f.rev, nil
+	return f.give(), f.total, f.rev, nil
 }
 
 // Settled is what stands at the position that was pulled: the same bytes on every replica at that position. A home that

@@ -18,18 +18,23 @@ func (r *Replica) Receive(ctx context.Context, co string, who Pusher, b Batch) (
 	if err != nil {
 		return Answer{}, err
 	}
-	held, err := r.judge(ctx, co, who, es)
-	if err != nil {
+	in := r.receiving(co, es)
+	defer in.leave()
+	if err := in.judge(ctx, r.store, co, who); err != nil {
 		return Answer{}, err
 	}
 	var answer Answer
 	err = r.store.Write(ctx, co, func(tx Tx) error {
-		answer, err = r.take(tx, co, who, es, held, b.Seals)
+		if err := in.recheck(tx); err != nil {
+			return err
+		}
+		answer, err = r.take(tx, co, who, es, in.held, b.Seals)
 		return err
 	})
 	if err != nil {
 		return Answer{}, fmt.Errorf("receive from device %s: %w", who.Device, err)
 	}
+	in.saved(answer)
 	_, key := r.identity()
 	for i := range answer.Receipts {
 		if err := answer.Receipts[i].Sign(key); err != nil {
@@ -107,44 +112,6 @@ func checkSeals(co string, who Pusher, ends map[string]jobs.Entry, seals []Seal)
 		done[s.Job] = true
 	}
 	return nil
-}
-
-// judge asks the rules about each entry, before the company is locked: what is recorded meanwhile changes no right. The
-// answer holds the reasons for those that must be held.
-func (r *Replica) judge(ctx context.Context, co string, who Pusher, es []jobs.Entry) (map[jobs.Hash]string, error) {
-	held := map[jobs.Hash]string{}
-	scratch := map[string]*jobs.Job{}
-	for _, e := range es {
-		j, ok := scratch[e.Job]
-		if !ok {
-			have, err := r.Job(ctx, co, e.Job)
-			switch {
-			case errors.Is(err, ErrNoJob):
-				j = jobs.NewJob(e.Job, co)
-			case err != nil:
-				return nil, err
-			default:
-				j = copyOf(have, e.Job, co)
-			}
-			scratch[e.Job] = j
-		}
-		if j.ByHash(e.Hash) != nil {
-			continue // stands already
-		}
-		if err := who.may(e); err != nil {
-			held[e.Hash] = err.Error()
-			continue
-		}
-		if err := jobs.Admit(j, e); err != nil {
-			if !errors.Is(err, jobs.ErrRefused) {
-				return nil, err
-			}
-			held[e.Hash] = err.Error()
-			continue
-		}
-		j.Add(e)
-	}
-	return held, nil
 }
 
 // rulings lists the kinds that speak for a supervisor. On a tablet that several people share, they stand only if the

@@ -17,33 +17,29 @@ func (r *Replica) Record(ctx context.Context, co string, a jobs.Author, job stri
 		return nil, &jobs.InputError{Field: "record", Value: "empty", Hint: "give at least one object"}
 	}
 	f := r.folded(co, job)
-	locked := false
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	saved := false
 	defer func() {
-		if !locked {
-			return
+		if !saved {
+			f.forget() // what was folded in is not on the disk, or nobody knows
 		}
-		if err != nil {
-			f.forget() // what was folded in may not have been saved
-		}
-		f.mu.Unlock()
 	}()
 	err = r.store.Write(ctx, co, func(tx Tx) error {
-		f.mu.Lock()
-		locked = true
 		if err := f.catchUp(tx, co, job); err != nil {
 			return err
 		}
 		if f.total == 0 && !describesJob(edges[0]) {
 			return ErrNoJob
 		}
-		es, err = r.compose(ctx, tx, f, co, a, job, edges)
+		es, err = r.compose(ctx, tx, f.own(), co, a, job, edges)
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
+	saved = true
 	f.total += int64(len(es))
-	f.shared = nil
 	return es, nil
 }
 
@@ -55,7 +51,7 @@ func describesJob(edge []byte) bool {
 }
 
 // compose checks, chains, folds and saves, in the transaction.
-func (r *Replica) compose(ctx context.Context, tx Tx, f *folded, co string, a jobs.Author, job string, edges []json.RawMessage) ([]jobs.Entry, error) {
+func (r *Replica) compose(ctx context.Context, tx Tx, j *jobs.Job, co string, a jobs.Author, job string, edges []json.RawMessage) ([]jobs.Entry, error) {
 	p, err := r.pen(tx, co)
 	if err != nil {
 		return nil, err
@@ -63,7 +59,7 @@ func (r *Replica) compose(ctx context.Context, tx Tx, f *folded, co string, a jo
 	es := make([]jobs.Entry, 0, len(edges))
 	rows := make([]Stored, 0, len(edges))
 	for i, edge := range edges {
-		d, err := jobs.Compose(f.work, a, edge)
+		d, err := jobs.Compose(j, a, edge)
 		if err != nil {
 			return nil, inBatch(err, i, len(edges))
 		}
@@ -80,7 +76,7 @@ func (r *Replica) compose(ctx context.Context, tx Tx, f *folded, co string, a jo
 		if err != nil {
 			return nil, inBatch(err, i, len(edges))
 		}
-		f.work.Add(e)
+		j.Add(e)
 		es = append(es, e)
 		rows = append(rows, Stored{Entry: e, State: Unsent, At: ms(now)})
 	}

@@ -1,0 +1,109 @@
+package replica
+
+import (
+	"context"
+	"errors"
+	"maps"
+	"slices"
+
+	"tacet/jobs"
+)
+
+// incoming is a batch on its way in: the jobs that it touches, held by their mutexes and with the batch folded in, and
+// the reasons for what must be held.
+type incoming struct {
+	es    []jobs.Entry
+	folds map[string]*folded
+	held  map[jobs.Hash]string
+	alone bool // nobody else wrote to these jobs since they were judged
+	done  bool
+}
+
+// receiving takes hold of the jobs that a batch touches. The caller must leave.
+func (r *Replica) receiving(co string, es []jobs.Entry) *incoming {
+	in := &incoming{es: es, folds: map[string]*folded{}, held: map[jobs.Hash]string{}}
+	for _, e := range es {
+		in.folds[e.Job] = r.folded(co, e.Job)
+	}
+	for _, job := range slices.Sorted(maps.Keys(in.folds)) {
+		in.folds[job].mu.Lock()
+	}
+	return in
+}
+
+// judge asks the rules about each entry that is new, before the company is locked: what is recorded meanwhile changes no
+// right.
+func (in *incoming) judge(ctx context.Context, s Store, co string, who Pusher) error {
+	ids := make([]string, len(in.es))
+	for i, e := range in.es {
+		ids[i] = e.ID
+	}
+	var known map[string]Known
+	err := s.Read(ctx, co, func(tx Tx) (err error) {
+		for job, f := range in.folds {
+			if err := f.catchUp(tx, co, job); err != nil {
+				return err
+			}
+		}
+		known, err = tx.Known(ids)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for _, e := range in.es {
+		if _, ok := known[e.ID]; ok {
+			continue // judged when it came
+		}
+		err := who.may(e)
+		j := in.folds[e.Job].own()
+		if err == nil {
+			err = jobs.Admit(j, e)
+		}
+		switch {
+		case err == nil:
+			j.Add(e)
+		case errors.Is(err, jobs.ErrRefused):
+			in.held[e.Hash] = err.Error()
+		default:
+			return err
+		}
+	}
+	return nil
+}
+
+// recheck looks, under the company's lock, whether another server wrote to these jobs meanwhile.
+func (in *incoming) recheck(tx Tx) error {
+	in.alone = true
+	for job, f := range in.folds {
+		m, err := tx.Mark(job)
+		if err != nil {
+			return err
+		}
+		in.alone = in.alone && m.Total == f.total && m.Rev == f.rev
+	}
+	return nil
+}
+
+// saved keeps the folded jobs, which now are what is on the disk.
+func (in *incoming) saved(a Answer) {
+	if !in.alone {
+		return
+	}
+	in.done = true
+	for i, v := range a.Verdicts {
+		if !v.Known {
+			in.folds[in.es[i].Job].total++
+		}
+	}
+}
+
+// leave lets go of the jobs. What was folded in and not saved, or stands beside what another server wrote, is forgotten.
+func (in *incoming) leave() {
+	for _, f := range in.folds {
+		if !in.done {
+			f.forget()
+		}
+		f.mu.Unlock()
+	}
+}
