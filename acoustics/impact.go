@@ -4,7 +4,7 @@ import "math"
 
 // impact fills in L_n and its single numbers for a floor, where they can be honestly predicted. Layers go from below upward: the tapping
 // machine stands on the last one.
-func (b BuildUp) impact(a *assembly, p *Prediction) {
+func (b BuildUp) impact(a *assembly, through *[Bands]passing, p *Prediction) {
 	if b.Surface == "wall" {
 		return
 	}
@@ -14,7 +14,7 @@ func (b BuildUp) impact(a *assembly, p *Prediction) {
 		c, delta = a.heavyImpact(slab)
 		p.Notes = append(p.Notes, "impact: heavy slab by ISO 12354-2, what lies on it by its mass-spring resonance")
 	} else {
-		c = a.lightImpact()
+		c = a.lightImpact(through)
 		p.Notes = append(p.Notes, "impact: an estimate by reciprocity from the airborne transmission; joist floors vary widely")
 	}
 	covering := b.covering()
@@ -111,7 +111,7 @@ const hammerKg = 0.5
 // which for one path with σ = 1 is the known L_n + R = 38 + 30 lg f. Each path radiates with its own σ: forced waves with σ_f, free waves
 // with that of the plate. A plate that gives way takes less force from the hammer: F² falls by Z²/(Z² + (ωm)²), Z = 8 √(B' m').
 // Derived here; source of the limit: EN 12354-2:2000, Annex B.
-func (a *assembly) lightImpact() Curve {
+func (a *assembly) lightImpact(through *[Bands]passing) Curve {
 	var c Curve
 	top := &a.leaves[len(a.leaves)-1]
 	for band, hz := range bandHz {
@@ -125,7 +125,7 @@ func (a *assembly) lightImpact() Curve {
 			}
 		}
 		k := 2 * math.Pi * f / c0
-		p2 := force * k * k / (4 * math.Pi * 10) * a.bandTransmission(band).overSigma
+		p2 := force * k * k / (4 * math.Pi * 10) * through[band].overSigma
 		c.set(band, 10*math.Log10(max(p2, 1e-30)/4e-10))
 	}
 	return c

@@ -47,11 +47,7 @@ func (b BuildUp) bareNotes(a *assembly, p Prediction) []string {
 			continue
 		}
 		bare := assembly{leaves: a.leaves[i : i+1], w: a.w, h: a.h}
-		var c Curve
-		for band, tau := range bare.transmission() {
-			c.set(band, decibels(max(tau, 1e-15)))
-		}
-		r, err := RateAirborne(c)
+		r, err := RateAirborne(reduction(bare.transmission()))
 		if err != nil {
 			continue
 		}

@@ -28,15 +28,14 @@ func (b BuildUp) Predict() (Prediction, error) {
 			p.ResonanceHz = append(p.ResonanceHz, tenth(f0))
 		}
 	}
-	for band, tau := range a.transmission() {
-		p.R.set(band, decibels(max(tau, 1e-15)))
-	}
+	through := a.transmission()
+	p.R = reduction(through)
 	r, err := RateAirborne(p.R)
 	if err != nil {
 		return Prediction{}, err
 	}
 	p.RwDB, p.CDB, p.CtrDB = r.Value, r.C, r.Ctr
-	b.impact(&a, &p)
+	b.impact(&a, through, &p)
 	var notes []string
 	p.UDB, p.Validated, notes = b.uncertainty(&a)
 	p.Notes = append(append(p.Notes, b.validityNotes(&a, p)...), notes...)

@@ -1,14 +1,11 @@
 package acoustics
 
-import (
-	"math"
-	"math/cmplx"
-)
+import "math"
 
 // Resolution of the diffuse field: frequencies in a third-octave band, angles of incidence at each.
 const (
-	perBand = 4
-	angles  = 32
+	perBand = 3
+	angles  = 24
 )
 
 // gaussNodes and gaussWeights are the Gauss-Legendre rule on 0 to 1, found by Newton's method once at start.
@@ -42,12 +39,16 @@ type step struct {
 	// leaf: jω m', the bending term B' ω³/c0⁴ that goes with sin⁴θ, and the slits beside it
 	inertia, bend, slits complex128
 	open                 float64
-	// fluid: k d, (k/k0)², Z_c/k·k0... as used in cross; spring: jω/s'
-	k2, zk complex128
-	kd     float64
-	bx, by float64 // k0 b/√2 of the bay
+	// fluid: (k/k0)², Z_c k/k0 and its inverse, k0 d, and the bay it lies in
+	k2, zk, perZk complex128
+	kd            float64
+	bay           int // its place among the bays
+	// spring: jω/s'
 	spring complex128
 }
+
+// bay is the flat space of one cavity: k0 times its two sides, and the share of sin²θ that its field follows at the angle in hand.
+type bay struct{ kx, ky, along float64 }
 
 type stepKind uint8
 
@@ -75,16 +76,17 @@ const (
 // with the printed text.
 func (a *assembly) diffuse(band, from, to int) float64 {
 	var steps [64]step
+	var bays [maxLayers + 1]bay
 	var sum float64
 	for n := range perBand {
 		f := float64(bandHz[band]) * math.Pow(2, ((float64(n)+0.5)/perBand-0.5)/3)
-		sum += overAngles(a.steps(steps[:0], band, f, from, to), f, a.w, a.h)
+		sum += overAngles(a.steps(steps[:0], bays[:], band, f, from, to), bays[:to-from], n, f, a.w, a.h)
 	}
 	return sum / perBand
 }
 
-// steps prepares the parts at one frequency, from the receiving side back to the source side.
-func (a *assembly) steps(out []step, band int, f float64, from, to int) []step {
+// steps prepares the parts at one frequency, from the receiving side back to the source side; bays takes the bay of each cavity.
+func (a *assembly) steps(out []step, bays []bay, band int, f float64, from, to int) []step {
 	omega := 2 * math.Pi * f
 	for i := to; i >= from; i-- {
 		l := &a.leaves[i]
@@ -106,10 +108,10 @@ func (a *assembly) steps(out []step, band int, f float64, from, to int) []step {
 			out = append(out, step{kind: springStep, spring: complex(0, omega) / complex(sp.mat, sp.mat*sp.loss)})
 			continue
 		}
+		bays[i-1-from] = bay{kx: omega / c0 * sp.bay(a.w), ky: omega / c0 * a.h}
 		for j := len(sp.fluids) - 1; j >= 0; j-- {
 			st := sp.fluids[j].step(f, a.lateralLoss(sp, f))
-			k := omega / c0
-			st.bx, st.by = k*sp.bay(a.w), k*a.h
+			st.bay = i - 1 - from
 			out = append(out, st)
 		}
 	}
@@ -122,6 +124,7 @@ func (fl fluid) step(f, loss float64) step {
 		zc, k := Miki(f, fl.r)
 		st.k2, st.zk = k*k*complex(1, -loss), zc*k*z0
 	}
+	st.perZk = 1 / st.zk
 	return st
 }
 
@@ -164,79 +167,90 @@ func (s *spring) bay(width float64) float64 {
 
 // lateral is the share of sin²θ that the field in a bay can follow. A trace wave k along a bay of width b, closed at both ends, meets the
 // uniform mode of the bay with the share sinc²(kb/2); only the rest runs along.
-func lateral(trace, b float64) float64 {
-	x := trace * b / 2
-	if x < 1e-3 {
-		return 0
+func lateral(kb float64) float64 {
+	x := kb / 2
+	if x < 0.1 {
+		return x * x / 3
 	}
 	sinc := math.Sin(x) / x
 	return 1 - sinc*sinc
 }
 
-type azimuth struct{ x, y, x2, y2 float64 }
-
-// azimuths are the directions along the panel, by the midpoint rule over a quarter turn.
-var azimuths = azimuthRule(2)
-
-func azimuthRule(n int) []azimuth {
-	list := make([]azimuth, n)
-	for i := range list {
-		y, x := math.Sincos((float64(i) + 0.5) / float64(n) * math.Pi / 2)
-		list[i] = azimuth{x, y, x * x, y * y}
-	}
-	return list
+// azimuths are directions along the panel, at one and three eighths of a quarter turn; successive angles take them in turn.
+var azimuths = [2]struct{ x, y float64 }{
+	{math.Cos(math.Pi / 8), math.Sin(math.Pi / 8)}, {math.Cos(3 * math.Pi / 8), math.Sin(3 * math.Pi / 8)},
 }
 
-// overAngles is the mean of τ over the angles at one frequency.
-func overAngles(steps []step, f, w, h float64) float64 {
+// overAngles is the mean of τ over the angles at the n-th frequency of a band.
+func overAngles(steps []step, bays []bay, n int, f, w, h float64) float64 {
 	sigma := forcedRadiation(f, w, h, c0)
 	epsilon := 1 / math.Sinh(sigma)
 	var sum float64
 	for i, x := range gaussNodes {
 		cos := min(epsilon*math.Sinh(x*sigma), 1)
-		// ∫ τ σ cosθ 2 cosθ sinθ dθ with cosθ = ε sinh t: 2 τ cos²θ dt, since σ(θ) d(cosθ) = dt.
-		var tau float64
-		for _, phi := range azimuths {
-			tau += atAngle(steps, cos, phi)
+		sin2 := 1 - cos*cos
+		phi := azimuths[(i+n)%2]
+		kx, ky := phi.x*math.Sqrt(sin2), phi.y*math.Sqrt(sin2)
+		for b := range bays {
+			bays[b].along = kx*kx*lateral(kx*bays[b].kx) + ky*ky*lateral(ky*bays[b].ky)
 		}
-		sum += gaussWeights[i] * tau / float64(len(azimuths)) * cos * cos
+		// ∫ τ σ cosθ 2 cosθ sinθ dθ with cosθ = ε sinh t: 2 τ cos²θ dt, since σ(θ) d(cosθ) = dt.
+		sum += gaussWeights[i] * atAngle(steps, bays, cos, sin2) * cos * cos
 	}
 	return 2 * sigma * sum
 }
 
 // atAngle is τ for one angle of incidence.
-func atAngle(steps []step, cos float64, phi azimuth) float64 {
-	sin2 := 1 - cos*cos
-	sin := math.Sqrt(sin2)
-	y := complex(cos/z0, 0) // admittance of the air on each side
-	p, v := complex(1, 0), y
+func atAngle(steps []step, bays []bay, cos, sin2 float64) float64 {
+	z := z0 / max(cos, 1e-9) // impedance of the air on each side
+	p, v := complex(1, 0), complex(1/z, 0)
 	for i := range steps {
 		s := &steps[i]
 		switch s.kind {
 		case leafStep:
-			z := s.inertia - complex(-imag(s.bend)*sin2*sin2, real(s.bend)*sin2*sin2)
+			// Z = jω m' - j B' ω³ sin⁴θ/c0⁴
+			b4 := sin2 * sin2
+			plate := complex(real(s.inertia)+imag(s.bend)*b4, imag(s.inertia)-real(s.bend)*b4)
 			if s.open > 0 {
-				z = parallel(z, s.slits, s.open)
+				plate = parallel(plate, s.slits, s.open)
 			}
-			p += z * v
+			p += plate * v
 		case springStep:
 			v += s.spring * p
 		default:
-			along := sin2 * (phi.x2*lateral(phi.x*sin, s.bx) + phi.y2*lateral(phi.y*sin, s.by))
-			kz := cmplx.Sqrt(s.k2 - complex(along, 0)) // principal root: decays, since Im k2 < 0
-			z := s.zk / kz
-			cosine, sine := cosSin(kz * complex(s.kd, 0))
-			p, v = cosine*p+complex(0, 1)*z*sine*v, complex(0, 1)*sine/z*p+cosine*v
+			// cos and sin of k_z d, the latter over k_z d: both depend on k_z² alone.
+			kz2 := complex(real(s.k2)-bays[s.bay].along, imag(s.k2))
+			cosine, sinc := cosSinc(complex(real(kz2)*s.kd*s.kd, imag(kz2)*s.kd*s.kd))
+			j := complex(-imag(sinc)*s.kd, real(sinc)*s.kd) // j k0 d sin(x)/x
+			p, v = cosine*p+s.zk*j*v, kz2*s.perZk*j*p+cosine*v
 		}
 	}
-	t := p + v/y
-	return 4 / (real(t)*real(t) + imag(t)*imag(t))
+	re, im := real(p)+real(v)*z, imag(p)+imag(v)*z
+	return 4 / (re*re + im*im)
 }
 
-// cosSin returns cosine and sine of a complex argument with one exponential.
-func cosSin(x complex128) (cosine, sine complex128) {
-	s, c := math.Sincos(real(x))
-	e := math.Exp(imag(x))
+// cosSinc returns cos x and sin(x)/x for x = √u, with real square roots and one exponential; the sign of the root does not matter.
+// Beyond 40 nepers nothing that is ever heard passes, and the exponential is held there.
+func cosSinc(u complex128) (cosine, sinc complex128) {
+	size := math.Sqrt(real(u)*real(u) + imag(u)*imag(u))
+	if size < 0.5 { // series to 1e-10
+		cosine = 1 - u*(1.0/2-u*(1.0/24-u*(1.0/720-u*(1.0/40320-u*(1.0/3628800)))))
+		sinc = 1 - u*(1.0/6-u*(1.0/120-u*(1.0/5040-u*(1.0/362880-u*(1.0/39916800)))))
+		return cosine, sinc
+	}
+	// The larger part of the root by addition, the smaller by division: no cancellation.
+	var x, y float64
+	if real(u) >= 0 {
+		x = math.Sqrt((size + real(u)) / 2)
+		y = imag(u) / (2 * x)
+	} else {
+		y = math.Sqrt((size - real(u)) / 2)
+		x = imag(u) / (2 * y)
+	}
+	s, c := math.Sincos(x)
+	e := math.Exp(max(min(y, 40), -40))
 	ch, sh := (e+1/e)/2, (e-1/e)/2
-	return complex(c*ch, -s*sh), complex(s*ch, c*sh)
+	cosine = complex(c*ch, -s*sh)
+	sr, si := s*ch, c*sh
+	return cosine, complex((sr*x+si*y)/size, (si*x-sr*y)/size)
 }

@@ -5,14 +5,23 @@ import "math"
 // passing is what passes in a band: τ, and Σ τ_i/σ_i over the waves that radiate on the far side, for the velocity of the last leaf.
 type passing struct{ tau, overSigma float64 }
 
-// transmission returns τ of the assembly in each band: the stack in a diffuse field, corrected leaf by leaf for what an infinite thin plate
-// leaves out, with the structural connections across each cavity beside it as energy.
-func (a *assembly) transmission() [Bands]float64 {
-	var out [Bands]float64
+// transmission returns what passes in each band: the stack in a diffuse field, corrected leaf by leaf for what an infinite thin plate leaves
+// out, with the structural connections across each cavity beside it as energy.
+func (a *assembly) transmission() *[Bands]passing {
+	var out [Bands]passing
 	for band := range Bands {
-		out[band] = a.bandTransmission(band).tau
+		out[band] = a.bandTransmission(band)
 	}
-	return out
+	return &out
+}
+
+// reduction is R of what passes, in dB; 150 dB is more than anything lets be measured.
+func reduction(through *[Bands]passing) Curve {
+	var c Curve
+	for band, p := range through {
+		c.set(band, decibels(max(p.tau, 1e-15)))
+	}
+	return c
 }
 
 func (a *assembly) bandTransmission(band int) passing {
