@@ -4,7 +4,7 @@ import (
 	_ "embed"
 	"encoding/json"
 	"fmt"
-	"slices"
+	"regexp"
 	"strings"
 
 	"github.com/gofiber/fiber/v2"
@@ -67,15 +67,12 @@ func pageOperation(params []string, method string) map[string]any {
 	return map[string]any{"summary": summary, "tags": []any{"pages"}, "security": []any{}, "parameters": list, "responses": answers}
 }
 
-// openPath writes a route of the app as OpenAPI does: /jobs/:job becomes /jobs/{job}.
+var routeParam = regexp.MustCompile(`:(\w+)\??`)
+
+// openPath writes a route of the app as OpenAPI does: /jobs/:job/:n.svg becomes /jobs/{job}/{n}.svg.
 func openPath(route string) (path string, params []string) {
-	parts := strings.Split(route, "/")
-	for i, p := range parts {
-		if name, is := strings.CutPrefix(p, ":"); is {
-			name = strings.TrimSuffix(name, "?")
-			parts[i] = "{" + name + "}"
-			params = append(params, name)
-		}
+	for _, m := range routeParam.FindAllStringSubmatch(route, -1) {
+		params = append(params, m[1])
 	}
-	return strings.Join(parts, "/"), slices.Clip(params)
+	return routeParam.ReplaceAllString(route, "{$1}"), params
 }

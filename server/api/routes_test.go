@@ -80,6 +80,7 @@ func TestEveryRouteIsDescribed(t *testing.T) {
 	s := newServer(t)
 	s.Mount(func(r fiber.Router) {
 		r.Get("/jobs/:job/surfaces/:surface", func(c *fiber.Ctx) error { return nil })
+		r.Get("/jobs/:job/section-:width.svg", func(c *fiber.Ctx) error { return nil })
 		r.Post("/jobs/:job/surfaces/:surface", func(c *fiber.Ctx) error { return nil })
 	}, func(c *fiber.Ctx, err error) error { return err })
 	d, text := readDocument(t, s)

@@ -44,7 +44,7 @@ func (c *rebuildCmd) Run(r *run) error {
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(r.talk, "%d jobs, views as before: %s\n", made.Jobs, made.Hash)
+		_, err = fmt.Fprintf(r.talk, "Jobs: %d. Views as before: %s\n", made.Jobs, made.Hash)
 		return err
 	})
 }
@@ -84,7 +84,7 @@ func (c *verifyCmd) Run(r *run) error {
 		if broken != nil {
 			return broken
 		}
-		_, err = fmt.Fprintf(r.talk, "%d companies, %d acts, %d entries, %d seals: nothing was changed.\n%s\n", len(companies), acts, all.Entries, all.Seals, replica.NotProved)
+		_, err = fmt.Fprintf(r.talk, "Companies: %d. Acts: %d. Entries: %d. Seals: %d. Nothing was changed.\n%s\n", len(companies), acts, all.Entries, all.Seals, replica.NotProved)
 		return err
 	})
 }
