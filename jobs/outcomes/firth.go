@@ -39,8 +39,15 @@ func FitFirth(patterns []Pattern) (*Firth, error) {
 	if len(patterns) == 0 {
 		return nil, ErrNoFit
 	}
+	return fitFrom(patterns, make([]float64, len(patterns[0].X)))
+}
+
+// fitFrom starts at beta: what was fitted to nearly the same data is nearly there.
+func fitFrom(patterns []Pattern, beta []float64) (*Firth, error) {
+	if len(patterns) == 0 {
+		return nil, ErrNoFit
+	}
 	f := &Firth{patterns: patterns}
-	beta := make([]float64, len(patterns[0].X))
 	log, info, err := f.climb(beta, -1)
 	if err != nil {
 		return nil, err
@@ -69,33 +76,30 @@ func dot(a, b []float64) float64 {
 const (
 	maxClimb = 60
 	maxStep  = 5.0
-	flat     = 1e-8
+	flat     = 1e-7
 )
 
 // climb moves beta to the top of l*, leaving coefficient held where it is (-1: none), and returns l* and the inverse
 // information there.
 func (f *Firth) climb(beta []float64, held int) (float64, *mat.SymDense, error) {
 	p := len(beta)
-	w := newFirthWork(p)
+	w := newFirthWork(p, len(f.patterns))
 	log, err := w.logLik(f.patterns, beta)
 	if err != nil {
 		return 0, nil, err
 	}
 	next := make([]float64, p)
 	for range maxClimb {
-		w.score(f.patterns, beta)
+		w.score(f.patterns)
 		step := w.step(held)
 		if step == nil {
 			return 0, nil, ErrNoFit
 		}
-		var most, slope float64
-		for i, s := range step {
+		var most float64
+		for _, s := range step {
 			most = max(most, math.Abs(s))
-			if i != held {
-				slope = max(slope, math.Abs(w.u[i]))
-			}
 		}
-		if most < flat && slope < 1e-5 || most < 1e-12 {
+		if most < flat {
 			return log, w.inverse, nil
 		}
 		cut := min(1, maxStep/most)
@@ -117,7 +121,7 @@ func (f *Firth) climb(beta []float64, held int) (float64, *mat.SymDense, error) 
 			if _, err := w.logLik(f.patterns, beta); err != nil {
 				return 0, nil, err
 			}
-			if slope < 1e-3 {
+			if most < 1e-3 {
 				return log, w.inverse, nil
 			}
 			return 0, nil, ErrNoFit
@@ -131,12 +135,12 @@ type firthWork struct {
 	info    *mat.SymDense
 	inverse *mat.SymDense
 	chol    mat.Cholesky
-	u       []float64
-	root    []float64
+	u       []float64 // penalised score
+	pi      []float64 // by pattern
 }
 
-func newFirthWork(p int) *firthWork {
-	return &firthWork{info: mat.NewSymDense(p, nil), inverse: mat.NewSymDense(p, nil), u: make([]float64, p), root: make([]float64, p)}
+func newFirthWork(p, patterns int) *firthWork {
+	return &firthWork{info: mat.NewSymDense(p, nil), inverse: mat.NewSymDense(p, nil), u: make([]float64, p), pi: make([]float64, patterns)}
 }
 
 // logLik computes l* at beta and leaves information and its inverse behind.
@@ -144,18 +148,17 @@ func (w *firthWork) logLik(patterns []Pattern, beta []float64) (float64, error) 
 	p := len(beta)
 	raw := make([]float64, p*p)
 	var log float64
-	for _, g := range patterns {
+	for at, g := range patterns {
 		eta := dot(g.X, beta)
-		// ln π and ln(1-π) without loss far out.
-		soft := math.Log1p(math.Exp(-math.Abs(eta)))
-		lnP, lnQ := -soft, -soft
+		// ln π and ln(1-π) without loss far out: one of them is -ln(1+e), the other that less |η|.
+		e := math.Exp(-math.Abs(eta))
+		rare, pi := g.Events, e/(1+e)
 		if eta > 0 {
-			lnQ -= eta
-		} else {
-			lnP += eta
+			rare, pi = g.N-g.Events, 1/(1+e)
 		}
-		log += float64(g.Events)*lnP + float64(g.N-g.Events)*lnQ
-		weight := float64(g.N) * math.Exp(lnP+lnQ)
+		log -= float64(g.N)*math.Log1p(e) + float64(rare)*math.Abs(eta)
+		w.pi[at] = pi
+		weight := float64(g.N) * e / ((1 + e) * (1 + e))
 		for i := range p {
 			v := weight * g.X[i]
 			for k := i; k < p; k++ {
@@ -181,13 +184,13 @@ func (w *firthWork) logLik(patterns []Pattern, beta []float64) (float64, error) 
 	return log, nil
 }
 
-// score computes the penalised score at beta, for which logLik was computed last.
-func (w *firthWork) score(patterns []Pattern, beta []float64) {
-	p := len(beta)
+// score computes the penalised score where logLik was computed last.
+func (w *firthWork) score(patterns []Pattern) {
+	p := len(w.u)
 	clear(w.u)
 	inv := w.inverse.RawSymmetric().Data
-	for _, g := range patterns {
-		pi := logistic(dot(g.X, beta))
+	for at, g := range patterns {
+		pi := w.pi[at]
 		var quad float64
 		for i := range p {
 			quad += g.X[i] * g.X[i] * inv[i*p+i]

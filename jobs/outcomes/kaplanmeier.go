@@ -25,7 +25,7 @@ type Step struct {
 type Curve struct {
 	N        int       `json:"n"`
 	Events   int       `json:"events"`
-	Censored []float64 `json:"censored"` // times at which units were lost from sight without an event
+	Censored []float64 `json:"-"` // times at which units were lost from sight without an event
 	Steps    []Step    `json:"steps"`
 	Last     float64   `json:"last"` // beyond this nobody was followed, and nothing is known
 	// Level of the intervals.

@@ -54,7 +54,7 @@ func (f *Firth) limit(i int, side, want float64) (at float64, open bool, err err
 		if err != nil {
 			return 0, false, err
 		}
-		if math.Abs(r-want) < 1e-6 {
+		if math.Abs(r-want) < 1e-5 {
 			return v, false, nil
 		}
 		if r < want {

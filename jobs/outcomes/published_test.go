@@ -44,6 +44,10 @@ var calculators = map[string]func(*testing.T, numbers) numbers{
 	"at_most": func(_ *testing.T, in numbers) numbers {
 		return numbers{"high": {outcomes.AtMost(int(in["events"][0]), int(in["n"][0]), 0.95)}}
 	},
+	"difference": func(_ *testing.T, in numbers) numbers {
+		d := outcomes.DifferenceOf(int(in["a"][0]), int(in["n"][0]), int(in["b"][0]), int(in["m"][0]), 0.95)
+		return numbers{"low": {d.Interval.Low}, "high": {d.Interval.High}}
+	},
 	"paired": func(_ *testing.T, in numbers) numbers {
 		m := outcomes.Paired(in["before"], in["after"], 0.95)
 		return numbers{"n": {float64(m.N)}, "mean": {*m.Mean}, "low": {m.Interval.Low}, "high": {m.Interval.High}}

@@ -1,0 +1,166 @@
+package outcomes_test
+
+import (
+	"errors"
+	"math"
+	"testing"
+
+	"tacet/jobs"
+	"tacet/jobs/outcomes"
+)
+
+// The story of the invented firm: a ceiling with a fault put right, two tests, a complaint in month three, closed as ours.
+func TestCollect(t *testing.T) {
+	s := newSite(t, 1, house)
+	s.record(`{"do":"baseline","answers":{"voices":8,"bass":6,"footsteps":9,"pipes":5}}`)
+	s.record(`{"do":"sign","surface":"W1","name":"Odette Fenwarden","role":"client","statement":"declined","what":"lining the return wall"}`)
+	s.build("2026-03-10")
+	fail := s.record(`{"do":"check","surface":"C1","layer":5,"check":"K28","result":"fail","measured":{"gap_mm":5,"length_m":2},"evidence":3}`)
+	s.record(`{"do":"put_right","over":"` + fail + `","cause":"haste","hours":3,"cost":120}`)
+	s.record(`{"do":"sound_test","quantity":"dntw_ctr","value_db":47,"source_room":"upstairs","receiving_room":"living","surfaces":["C1","F1"],"body":"Saltgate Test Room","at":"2026-03-20T10:00:00Z"}`)
+	s.record(`{"do":"sound_test","quantity":"rw","value_db":50,"source_room":"x","receiving_room":"y","surfaces":[],"body":"Saltgate Test Room"}`)
+	s.record(`{"do":"follow_up","month":1,"answers":{"voices":2,"bass":5,"footsteps":3,"pipes":4},"at":"2026-04-10T10:00:00Z"}`)
+	words := s.record(`{"do":"complaint","words":"water at night","kind":"pipes","received":"2026-06-10","surface":"C1"}`)
+	s.record(`{"do":"outcome","over":"` + words + `","outcome":"ours_put_right","cause":"not_built_as_specified","confidence":"opened"}`)
+	s.record(`{"do":"put_right","over":"` + words + `","cause":"method","hours":2}`)
+	s.record(`{"do":"follow_up","month":12,"answers":"no_reply"}`)
+	f := outcomes.Collect(s.job)
+
+	families := map[string]string{"C1": "C-clip-2m-joists", "F1": "F-floating-1-joists", "W1": "W-independent-2-masonry"}
+	for _, p := range f.Parts {
+		if p.Family.Code != families[p.Surface] {
+			t.Errorf("%s is of family %s, want %s (%s)", p.Surface, p.Family.Code, families[p.Surface], p.Family.Words)
+		}
+		if p.Fitter != "Pavo" || p.Evidence == nil {
+			t.Errorf("%s: fitter %q, evidence %v", p.Surface, p.Fitter, p.Evidence)
+		}
+	}
+	c1 := f.Parts[0]
+	if c1.Failed != 1 || c1.Covered == 0 || c1.Unseen == 0 || c1.MarginDB == nil || c1.Frozen {
+		t.Errorf("C1: %+v: its last board failed a check, its layers were covered unseen, and nothing was frozen", c1)
+	}
+	if f.Finished == nil || f.Finished.Format("2006-01-02") != "2026-03-10" || f.Declined != 1 {
+		t.Errorf("finished %v, declined %d", f.Finished, f.Declined)
+	}
+	want := s.job.PredictSpecified(s.job.Surface("C1")).DnTwCtrDB
+	if tt := f.Tests[0]; tt.Family != "C-clip-2m-joists" || tt.PredictedDB == nil || *tt.PredictedDB != *want || tt.MeasuredDB != 47 || *tt.LimitDB != 43 || tt.UDB == nil {
+		t.Errorf("first test: %+v, want a prediction of %v", tt, *want)
+	}
+	if tt := f.Tests[1]; tt.PredictedDB != nil || tt.Family != "" {
+		t.Errorf("a test of no surface is held against nothing: %+v", tt)
+	}
+	if c := f.Complaints[0]; c.Kind != "pipes" || !c.Ours() || c.At.Format("2006-01-02") != "2026-06-10" {
+		t.Errorf("complaint: %+v", c)
+	}
+	if len(f.Cures) != 2 || f.Cures[0].Check != "K28" || f.Cures[0].Late || f.Cures[0].Hours != 3 || !f.Cures[1].Late {
+		t.Errorf("put right: %+v", f.Cures)
+	}
+	sum := outcomes.Summarise([]outcomes.Facts{f})
+	if sum.Jobs.Known != 1 || sum.Jobs.Tested != 1 || sum.Jobs.Unmatched != 1 {
+		t.Errorf("%+v", sum.Jobs)
+	}
+	for _, fam := range sum.Families {
+		events := map[bool]int{true: 1}[fam.Code == "C-clip-2m-joists"]
+		if fam.Jobs != 1 || fam.Complaints.Events != events || fam.Complaints.N != 1 || fam.Complaints.Share != nil {
+			t.Errorf("%s: %+v", fam.Code, fam.Complaints)
+		}
+	}
+	// Complaint 92 days after the end, in months of 30.4375 days.
+	if steps := sum.Complaints.Free.Steps; len(steps) != 1 || math.Abs(steps[0].Time-91.58/30.4375) > 0.03 {
+		t.Errorf("curve: %+v", steps)
+	}
+}
+
+// What is not a complaint in the end is none; what names no surface leaves the parts of a job unknown; no reply is no reply.
+func TestStandings(t *testing.T) {
+	complain := func(s *site, surface, outcome string) {
+		on := ""
+		if surface != "" {
+			on = `,"surface":"` + surface + `"`
+		}
+		id := s.record(`{"do":"complaint","words":"voices","kind":"voices","received":"2026-05-01"` + on + `}`)
+		if outcome != "" {
+			s.record(`{"do":"outcome","over":"` + id + `","outcome":"` + outcome + `","cause":"expectation","confidence":"guessed"}`)
+		}
+	}
+	for _, c := range []struct {
+		name                   string
+		after                  func(*site)
+		events, n, unknown     int // of the job
+		wallN, wallUnknown, in int // of its wall, and complaints in it
+	}{
+		{"nobody asked", func(*site) {}, 0, 0, 1, 0, 1, 0},
+		{"no reply", func(s *site) { s.record(`{"do":"follow_up","month":1,"answers":"no_reply"}`) }, 0, 0, 1, 0, 1, 0},
+		{"answered", func(s *site) { s.record(`{"do":"follow_up","month":1,"answers":{"voices":1}}`) }, 0, 1, 0, 1, 0, 0},
+		{"complaint of the wall", func(s *site) { complain(s, "W1", "") }, 1, 1, 0, 1, 0, 1},
+		{"complaint of no surface", func(s *site) { complain(s, "", "ours_not_put_right") }, 1, 1, 0, 0, 1, 0},
+		{"answered, then a complaint of no surface", func(s *site) {
+			s.record(`{"do":"follow_up","month":1,"answers":{"voices":1}}`)
+			complain(s, "", "")
+		}, 1, 1, 0, 0, 1, 0},
+		{"a query, explained", func(s *site) { complain(s, "W1", "query_explained") }, 0, 0, 1, 0, 1, 0},
+		{"withdrawn, then answered", func(s *site) {
+			complain(s, "W1", "withdrawn")
+			s.record(`{"do":"follow_up","month":3,"answers":{"voices":1}}`)
+		}, 0, 1, 0, 1, 0, 0},
+	} {
+		s := newSite(t, 2, house)
+		s.build("2026-03-10")
+		c.after(s)
+		sum := outcomes.Summarise([]outcomes.Facts{outcomes.Collect(s.job)})
+		if r := sum.Complaints.Any; r.Events != c.events || r.N != c.n || r.Unknown != c.unknown {
+			t.Errorf("%s: job %d of %d, %d unknown; want %d of %d, %d", c.name, r.Events, r.N, r.Unknown, c.events, c.n, c.unknown)
+		}
+		for _, f := range sum.Families {
+			if r := f.Complaints; f.Code == "W-independent-2-masonry" && (r.N != c.wallN || r.Unknown != c.wallUnknown || r.Events != c.in) {
+				t.Errorf("%s: wall %d of %d, %d unknown; want %d of %d, %d", c.name, r.Events, r.N, r.Unknown, c.in, c.wallN, c.wallUnknown)
+			}
+		}
+	}
+}
+
+func TestStillWorkedOn(t *testing.T) {
+	s := newSite(t, 3, house)
+	s.record(`{"do":"install","surface":"W1","layer":1,"share":1}`)
+	sum := outcomes.Summarise([]outcomes.Facts{outcomes.Collect(s.job)})
+	if sum.Jobs.Running != 1 || sum.Jobs.Over != 0 || sum.Complaints.Any.Unknown != 0 {
+		t.Errorf("%+v %+v", sum.Jobs, sum.Complaints.Any)
+	}
+}
+
+// The mark on a family is an entry of the supervisor or the office, and only such an entry takes it away.
+func TestReviewEntry(t *testing.T) {
+	s := newSite(t, 4, house)
+	s.build("2026-03-10")
+	for _, bad := range []string{`{"do":"review","family":"","flag":"review","reason":"x"}`, `{"do":"review","family":"C clip","flag":"review","reason":"x"}`,
+		`{"do":"review","family":"C-clip-2m-joists","flag":"red","reason":"x"}`, `{"do":"review","family":"C-clip-2m-joists","flag":"review"}`} {
+		var input *jobs.InputError
+		if _, err := s.try(bad, jobs.Owner); !errors.As(err, &input) {
+			t.Errorf("%s: %v, want an input error", bad, err)
+		}
+	}
+	mark := `{"do":"review","family":"C-clip-2m-joists","flag":"review","reason":"two of the last eight put right"}`
+	if _, err := s.try(mark, jobs.Site); !errors.Is(err, jobs.ErrRefused) {
+		t.Errorf("the site marks a family: %v", err)
+	}
+	state := func() outcomes.ReviewState {
+		for _, f := range outcomes.Summarise([]outcomes.Facts{outcomes.Collect(s.job)}).Families {
+			if f.Code == "C-clip-2m-joists" {
+				return f.Review
+			}
+		}
+		t.Fatal("no such family")
+		return outcomes.ReviewState{}
+	}
+	if state().Marked {
+		t.Error("marked before anybody did")
+	}
+	s.record(mark)
+	if r := state(); !r.Marked || r.Reason != "two of the last eight put right" || r.Due {
+		t.Errorf("%+v", r)
+	}
+	s.record(`{"do":"review","family":"C-clip-2m-joists","flag":"cleared","reason":"clip pitch changed"}`)
+	if r := state(); r.Marked || r.Reason != "clip pitch changed" {
+		t.Errorf("%+v", r)
+	}
+}
