@@ -89,8 +89,8 @@ var frameDefaults = []FrameDefault{
 	{"timber_stud", true, 0, 0.75, false, "Davy 1991: rigid line; half the mass of 38 x 89 mm softwood of 440 kg/m³, for it is held at one edge"},
 	{"steel_stud", true, 1e-6, 0.6, false, "Davy 2010, from memory: about 1e-6 m²/N for light steel; 5e-6 fits one measured wall in Vigran, Building Acoustics, 2008"},
 	{"staggered_stud", true, 0, 0.75, true, "rigid line along the shared plates at head, foot and ends"},
-	{"twin_frame", false, 0, 0, false, "no connection"},
-	{"independent", false, 0, 0, false, "touches neither face of the existing structure"},
+	{"twin_frame", true, 0, 50, true, "both frames stand on the same floor and walls, of which about 50 kg for each metre of edge moves with them; of the order that double rows of studs reach (from memory, fair)"},
+	{"independent", false, 0, 0, false, "touches neither face of the existing structure; what goes round through floor and walls is flanking"},
 	{"joist", true, 0, 2.6, false, "Davy 1991: rigid line; half the mass of 50 x 235 mm softwood of 440 kg/m³, for it is held at one edge"},
 }
 

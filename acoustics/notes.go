@@ -17,6 +17,11 @@ func (b BuildUp) validityNotes(a *assembly, p Prediction) []string {
 		}
 	}
 	for i, s := range a.springs {
+		for _, f := range s.frames {
+			if f.Kind == "independent" {
+				notes = append(notes, fmt.Sprintf("the framing in cavity %d is taken to touch nothing on its far side; what goes round through floor and walls is flanking and not in these values", i+1))
+			}
+		}
 		for _, fl := range s.fluids {
 			if fl.r > 0 && fl.r < 5000 {
 				notes = append(notes, fmt.Sprintf("fill of cavity %d has a flow resistivity of %.1f kPa·s/m²; below 5 it does little", i+1, fl.r/1000))
