@@ -132,7 +132,10 @@ func (s stdio) end(err error) int {
 	if errors.As(err, &q) {
 		return int(q)
 	}
-	if err != nil {
+	switch {
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintln(s.Err, "client: stopped; what was not finished was taken back")
+	case err != nil:
 		fmt.Fprintf(s.Err, "client: %s\n", oneLine(err))
 	}
 	return wire.Exit(err)

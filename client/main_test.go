@@ -33,6 +33,11 @@ func TestScripts(t *testing.T) {
 		Dir:                filepath.Join("..", "testdata", "scripts"),
 		RequireUniqueNames: true,
 		Setup: func(e *testscript.Env) error {
+			demo, err := filepath.Abs(filepath.Join("..", "testdata", "demo"))
+			if err != nil {
+				return err
+			}
+			e.Setenv("DEMO", demo)
 			e.Setenv("HOME", e.WorkDir)
 			e.Setenv("TACET_HOME", filepath.Join(e.WorkDir, "home"))
 			e.Setenv("TACET_DATA", filepath.Join(e.WorkDir, "data"))

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"github.com/gofiber/fiber/v2"
+	"github.com/gofiber/fiber/v2/middleware/recover"
 
 	"tacet/client/home"
 	"tacet/client/runner"
@@ -140,7 +141,7 @@ func (l *local) app() *fiber.App {
 		IdleTimeout:           time.Minute,
 		ErrorHandler:          func(c *fiber.Ctx, err error) error { return p.Fail(c, err) },
 	})
-	app.Use(api.OnlyLoopback, api.SameSite, api.SecureHeaders)
+	app.Use(recover.New(), api.OnlyLoopback, api.SameSite, api.SecureHeaders)
 	app.Get("/open", l.open)
 	p.Register(app)
 	app.Use(p.NotFound)
