@@ -49,10 +49,13 @@ func (d *Respecify) Valid() error {
 	return d.Specify.Valid()
 }
 
-// fills copies the layers of a like surface, where the record gives none of its own.
+// fills copies the layers of a like surface or of a starting build-up, where the record gives none of its own.
 func (d *Specify) fills(j *Job, tree map[string]any) error {
-	if d.Like == "" || d.Specified != nil {
+	if d.Specified != nil || d.Like == "" && d.BuildUp == "" {
 		return nil
+	}
+	if d.Like == "" {
+		return d.fillBuildUp(j, tree)
 	}
 	from := j.Surface(d.Like)
 	if from == nil {
@@ -69,6 +72,23 @@ func (d *Specify) fills(j *Job, tree map[string]any) error {
 		tree["build_up"] = by
 	}
 	return nil
+}
+
+func (d *Specify) fillBuildUp(j *Job, tree map[string]any) error {
+	b, ok := BuildUpByCode(d.BuildUp)
+	if !ok {
+		return &InputError{Field: "build_up", Value: d.BuildUp, Hint: "no starting build-up has that code; give the layers"}
+	}
+	s, err := j.find(d.Surface)
+	if err != nil {
+		return err
+	}
+	layers, err := b.For(j, s)
+	if err != nil {
+		return err
+	}
+	tree["specified"], err = layerTree(layers)
+	return err
 }
 
 // Allowed is [mayDescribe]: the site team may give a new surface its list, never change one.
