@@ -30,12 +30,10 @@ func BenchmarkFold(b *testing.B) {
 		}
 	})
 	b.Run("add", func(b *testing.B) {
-		j := jobs.Fold(jobID, company, d.own[:len(d.own)-1])
 		last := d.own[len(d.own)-1]
-		b.ResetTimer()
 		for b.Loop() {
 			b.StopTimer()
-			j = jobs.Fold(jobID, company, d.own[:len(d.own)-1])
+			j := jobs.Fold(jobID, company, d.own[:len(d.own)-1])
 			b.StartTimer()
 			j.Add(last)
 		}
