@@ -186,7 +186,7 @@ func (f *Facts) tests(j *jobs.Job, quoted quotes) {
 			if s == nil {
 				continue
 			}
-			p := quoted.of(j, s, d.Quantity)
+			p := quoted.of(s, d.Quantity, t.At)
 			if t.Surface == "" || p.value != nil {
 				t.Surface, t.Family = s.Code, FamilyOf(s.Kind, s.Specified, j.Existing(s)).Code
 				t.PredictedDB, t.UDB, t.Frozen = p.value, p.u, p.frozen

@@ -3,6 +3,7 @@ package outcomes_test
 import (
 	"errors"
 	"math"
+	"strings"
 	"testing"
 
 	"tacet/jobs"
@@ -162,5 +163,48 @@ func TestReviewEntry(t *testing.T) {
 	s.record(`{"do":"review","family":"C-clip-2m-joists","flag":"cleared","reason":"clip pitch changed"}`)
 	if r := state(); r.Marked || r.Reason != "clip pitch changed" {
 		t.Errorf("%+v", r)
+	}
+}
+
+// What a quote froze before the test stands against the measurement, whatever happens to the model or the layers later; a
+// quote given after the test, or for other layers, is none.
+func TestFrozenPrediction(t *testing.T) {
+	test := `{"do":"sound_test","quantity":"dntw_ctr","value_db":47,"source_room":"a","receiving_room":"b","surfaces":["C1"],"body":"Saltgate Test Room","at":"2026-04-20T10:00:00Z"}`
+	quote := `{"do":"quote","surface":"C1","price":4200,"currency":"GBP"}`
+	respecify := `{"do":"respecify","surface":"C1","reason":"lighter","specified":[
+	 {"kind":"cavity","depth_mm":25,"frame":{"kind":"none","mass_kg_m2":2,"resilient":"clip","spacing_mm":400}},{"kind":"board","thickness_mm":12.5,"mass_kg_m2":8.5}]}`
+	for _, c := range []struct {
+		name   string
+		steps  []string
+		frozen bool
+	}{
+		{"quoted, then tested", []string{quote, test}, true},
+		{"never quoted", []string{test}, false},
+		{"quoted, then other layers", []string{quote, respecify, test}, false},
+		{"other layers, then quoted", []string{respecify, quote, test}, true},
+		{"quoted twice", []string{quote, quote, test}, true},
+	} {
+		s := newSite(t, 5, house)
+		for _, step := range c.steps {
+			s.record(step)
+		}
+		f := outcomes.Collect(s.job)
+		if got := f.Tests[0]; got.Frozen != c.frozen || got.PredictedDB == nil {
+			t.Errorf("%s: %+v", c.name, got)
+		}
+		sum := outcomes.Summarise([]outcomes.Facts{f})
+		for _, fam := range sum.Families {
+			for _, d := range fam.Differences {
+				if d.Frozen != map[bool]int{true: 1}[c.frozen] {
+					t.Errorf("%s: %d frozen", c.name, d.Frozen)
+				}
+			}
+		}
+	}
+	late := newSite(t, 6, house)
+	late.record(strings.Replace(test, "2026-04-20", "2026-03-01", 1))
+	late.record(quote)
+	if outcomes.Collect(late.job).Tests[0].Frozen {
+		t.Error("a quote given after the test counts as frozen before it")
 	}
 }

@@ -2,17 +2,19 @@ package outcomes
 
 import (
 	"math"
+	"strings"
+	"time"
 
 	"tacet/jobs"
 )
 
-// quotes are the predictions that a job's outcomes are held against.
+// quotes are the predictions that a job's outcomes are held against, by surface.
 type quotes map[string]quoted
 
-// quoted is the prediction of one surface.
+// quoted is what one surface was predicted to do.
 type quoted struct {
 	forecast jobs.Forecast
-	frozen   bool
+	frozen   []jobs.FrozenView // in force, of the layer list that is built; first given first
 }
 
 // predicted is one value of it.
@@ -21,47 +23,79 @@ type predicted struct {
 	frozen   bool
 }
 
-// quotesOf predicts every surface as specified. Nothing was frozen when it was quoted, so what is specified now stands in,
-// and says so.
+// quotesOf collects what quotes froze, and predicts every surface as specified for where nothing was frozen.
 func quotesOf(j *jobs.Job) quotes {
+	given := j.Quotes()
 	q := quotes{}
 	for _, s := range j.Surfaces {
-		q[s.Code] = quoted{forecast: j.PredictSpecified(s)}
+		p := quoted{forecast: j.PredictSpecified(s)}
+		for _, g := range given {
+			for _, f := range g.Frozen {
+				if g.InForce && strings.EqualFold(f.Surface, s.Code) && s.List != nil && f.List == s.List.ID {
+					p.frozen = append(p.frozen, jobs.FrozenView{Quote: g.ID, At: g.At, Frozen: f})
+				}
+			}
+		}
+		q[s.Code] = p
 	}
 	return q
 }
 
-// of gives the prediction of a quantity for a surface: of that quantity only, never one turned into another.
-func (q quotes) of(_ *jobs.Job, s *jobs.Surface, quantity string) predicted {
+// of gives the prediction of a quantity for a surface, of that quantity only, never one turned into another: what the
+// first quote froze for the layers that are built, if it was given before the time asked for, so that nobody could polish
+// it afterwards; else what is predicted of the specification now, which is marked as not frozen. A quote for other layers
+// says nothing about these. The zero time asks for any.
+func (q quotes) of(s *jobs.Surface, quantity string, before time.Time) predicted {
 	p := q[s.Code]
-	f := p.forecast
-	out := predicted{frozen: p.frozen, u: f.USiteDB}
-	switch quantity {
-	case jobs.DnTwCtr:
-		out.value = f.DnTwCtrDB
-	case jobs.DnTw:
-		out.value = f.DnTwDB
-	case jobs.LnTw:
-		out.value = f.LnTwDB
-	case jobs.Rw:
-		if f.RwDB != nil {
-			v := float64(*f.RwDB)
-			out.value = &v
+	for _, f := range p.frozen {
+		at, err := time.Parse(time.RFC3339, f.At)
+		if v := valueOf(quantity, f.RwDB, f.DnTwDB, f.DnTwCtrDB, f.LnTwDB); v != nil && err == nil && (before.IsZero() || !at.After(before)) {
+			return predicted{v, spreadOf(quantity, f.UDB, f.USiteDB), true}
 		}
-		out.u = f.UDB
 	}
-	if out.value == nil {
-		out.u = nil
+	f := p.forecast
+	var rw *float64
+	if f.RwDB != nil {
+		v := float64(*f.RwDB)
+		rw = &v
 	}
-	return out
+	v := valueOf(quantity, rw, f.DnTwDB, f.DnTwCtrDB, f.LnTwDB)
+	if v == nil {
+		return predicted{}
+	}
+	return predicted{v, spreadOf(quantity, f.UDB, f.USiteDB), false}
+}
+
+func valueOf(quantity string, rw, dntw, dntwCtr, lntw *float64) *float64 {
+	switch quantity {
+	case jobs.Rw:
+		return rw
+	case jobs.DnTw:
+		return dntw
+	case jobs.DnTwCtr:
+		return dntwCtr
+	case jobs.LnTw:
+		return lntw
+	}
+	return nil
+}
+
+// spreadOf is the standard uncertainty that goes with a quantity; for impact sound none is predicted.
+func spreadOf(quantity string, u, site *float64) *float64 {
+	switch quantity {
+	case jobs.Rw:
+		return u
+	case jobs.DnTw, jobs.DnTwCtr:
+		return site
+	}
+	return nil
 }
 
 // margin is the lowest distance of the prediction from a target of the job, positive on the good side.
 func (q quotes) margin(j *jobs.Job, s *jobs.Surface) (*float64, bool) {
-	least := math.Inf(1)
-	frozen := false
+	least, frozen := math.Inf(1), false
 	for _, t := range j.Targets {
-		p := q.of(j, s, t.Quantity)
+		p := q.of(s, t.Quantity, time.Time{})
 		if p.value == nil {
 			continue
 		}
