@@ -22,15 +22,12 @@ type answer struct {
 // step is an action: its words and where it is done.
 type step struct{ Text, To string }
 
-func layerStep(text string, n int, to string) step { return step{text, fmt.Sprintf("/%d/%s", n, to)} }
+func layerStep(j *jobs.Job, s *jobs.Surface, text string, n int, to string) step {
+	return step{text, layerPath(j, s, n, to)}
+}
 
 func answerOf(j *jobs.Job, s *jobs.Surface) answer {
 	a := layersAnswer(j, s)
-	for _, st := range []*step{&a.Do, &a.Or} {
-		if st.To != "" {
-			st.To = surfacePath(j, s) + st.To // said beneath the surface's own address
-		}
-	}
 	var open []string
 	for _, c := range s.ChecksOf(0) {
 		if c.Rule.Stop && holds(c) {
@@ -50,7 +47,7 @@ func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
 	for _, d := range j.Disputes {
 		if strings.EqualFold(d.On.Surface, s.Code) {
 			return answer{Says: "Two records do not agree about " + disputeOn(d) + ". Both are kept.", Mark: "disputed", Layer: d.On.Layer,
-				Do: step{"Compare both records", "/disputes"}}
+				Do: step{"Compare both records", jobPath(j) + "/disputes"}}
 		}
 	}
 	for _, l := range s.Layers {
@@ -58,32 +55,32 @@ func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
 			a := answer{Says: fmt.Sprintf("Put layer %d right first.", l.N), Mark: "failed", Layer: l.N}
 			if f := faultsOn(j, s, l.N); len(f) > 0 {
 				a.Says = fmt.Sprintf("Put layer %d right first: %s.", l.N, f[0].Words)
-				a.Do = step{"Record that it is put right", "/right/" + f[0].Record.ID}
+				a.Do = step{"Record that it is put right", surfacePath(j, s) + "/right/" + f[0].Record.ID}
 			}
 			return a
 		}
 	}
 	next := nextLayer(s)
 	if next == nil {
-		return finished(s)
+		return finished(j, s)
 	}
 	if below := s.Layer(next.N - 1); below != nil && below.Covered < below.Share && len(below.Open) > 0 {
-		return holdAnswer(s, below)
+		return holdAnswer(j, s, below)
 	}
 	a := answer{Layer: next.N}
 	switch {
 	case next.Share > 0:
 		a.Says = fmt.Sprintf("Layer %d is in place over %s. The rest may go on.", next.N, shareOf(next.Share))
-		a.Do = layerStep(fmt.Sprintf("Record more of layer %d", next.N), next.N, "install")
+		a.Do = layerStep(j, s, fmt.Sprintf("Record more of layer %d", next.N), next.N, "install")
 	default:
 		a.Says = fmt.Sprintf("Layer %d %s.", next.N, mayGo(next))
-		a.Do = layerStep(fmt.Sprintf("Record layer %d in place", next.N), next.N, "install")
+		a.Do = layerStep(j, s, fmt.Sprintf("Record layer %d in place", next.N), next.N, "install")
 	}
 	if w, ok := s.ScrewWindow(next); ok {
 		a.Says += " " + screwSentence(w)
 	}
 	if below := s.Layer(next.N - 1); below != nil && below.State == jobs.Installed && below.Covered == 0 {
-		a.Or = layerStep(fmt.Sprintf("Layer %d is ready to be seen", below.N), below.N, "ready")
+		a.Or = layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", below.N), below.N, "ready")
 	}
 	return a
 }
@@ -99,13 +96,13 @@ func mayGo(l *jobs.Layer) string {
 }
 
 // holdAnswer is the answer while stop checks keep a layer from being covered.
-func holdAnswer(s *jobs.Surface, l *jobs.Layer) answer {
+func holdAnswer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) answer {
 	a := answer{Says: fmt.Sprintf("Do not cover layer %d: %s open.", l.N, count(len(l.Open), "check")), Mark: "stop", Layer: l.N}
 	c := l.Open[0]
-	a.Do = layerStep(fmt.Sprintf("Record %s: %s", c.Rule.Code, lower(c.Rule.Title)), l.N, "check/"+c.Rule.Code)
+	a.Do = layerStep(j, s, fmt.Sprintf("Record %s: %s", c.Rule.Code, lower(c.Rule.Title)), l.N, "check/"+c.Rule.Code)
 	switch l.State {
 	case jobs.Installed:
-		a.Or = layerStep(fmt.Sprintf("Layer %d is ready to be seen", l.N), l.N, "ready")
+		a.Or = layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", l.N), l.N, "ready")
 	case jobs.ReadyToBeSeen:
 		a.Also = "It is ready to be seen."
 	}
@@ -113,7 +110,7 @@ func holdAnswer(s *jobs.Surface, l *jobs.Layer) answer {
 }
 
 // finished is the answer when every layer is in place.
-func finished(s *jobs.Surface) answer {
+func finished(j *jobs.Job, s *jobs.Surface) answer {
 	last := s.Layers[len(s.Layers)-1]
 	switch {
 	case last.Covered >= last.Share:
@@ -128,12 +125,12 @@ func finished(s *jobs.Surface) answer {
 		}
 		return answer{Says: fmt.Sprintf("All %d layers are in place and covered.", len(s.Layers)), Mark: "passed"}
 	case len(last.Open) > 0:
-		return holdAnswer(s, last)
+		return holdAnswer(j, s, last)
 	}
 	a := answer{Says: fmt.Sprintf("Layer %d, the last, may be covered.", last.N), Layer: last.N,
-		Do: layerStep(fmt.Sprintf("Record layer %d covered", last.N), last.N, "cover")}
+		Do: layerStep(j, s, fmt.Sprintf("Record layer %d covered", last.N), last.N, "cover")}
 	if last.State == jobs.Installed {
-		a.Or = layerStep(fmt.Sprintf("Layer %d is ready to be seen", last.N), last.N, "ready")
+		a.Or = layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", last.N), last.N, "ready")
 	}
 	return a
 }

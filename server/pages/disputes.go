@@ -49,7 +49,7 @@ func (v *visit) disputeLine(j *jobs.Job, d jobs.Dispute, i int, states map[strin
 		}
 	}
 	keeps := field{Kind: "choice", Name: "keeps", Label: "Which one counts"}
-	f := &form{Submit: "Record the ruling"}
+	f := &form{Name: itoa(i + 1), Submit: "Record the ruling"}
 	for k, h := range d.Heads {
 		line := v.recordLine(j, h, states)
 		l.Sides = append(l.Sides, line)
@@ -59,6 +59,9 @@ func (v *visit) disputeLine(j *jobs.Job, d jobs.Dispute, i int, states map[strin
 	if v.who.Role.Judges() {
 		keeps.Options = append(keeps.Options, option{Value: "none", Label: "None of them"})
 		f.Fields = []field{keeps, {Kind: "area", Name: "reason", Label: "Reason"}}
+		for k := range f.Fields {
+			f.Fields[k].Form = f.Name
+		}
 		l.Form = f
 	}
 	return l

@@ -21,6 +21,7 @@ import (
 // form is a form as its page shows it. Fields are named as the JSON keys of what is recorded, so that a complaint of the
 // record finds its field.
 type form struct {
+	Name   string // tells its fields from those of another form on the page
 	Fields []field
 	More   []field // closed until asked
 	Errors []complaint
@@ -37,6 +38,7 @@ type complaint struct{ Field, Says string }
 
 // field is one question.
 type field struct {
+	Form    string // the form's name
 	Kind    string // text, decimal, area, choice, box, files, moment, password
 	Name    string
 	Label   string
@@ -56,7 +58,7 @@ type option struct {
 
 // ID is the field's id on the page.
 func (f field) ID() string {
-	return "f-" + strings.NewReplacer(".", "-", "[", "-", "]", "").Replace(f.Name)
+	return "f" + f.Form + "-" + strings.NewReplacer(".", "-", "[", "-", "]", "").Replace(f.Name)
 }
 
 // First is the id of what a complaint's link goes to: of a choice, its first answer.
@@ -66,6 +68,9 @@ func (f field) First() string {
 	}
 	return f.ID()
 }
+
+// ID is the form's id on the page.
+func (f form) ID() string { return "form" + f.Name }
 
 // All are the fields of the form, open and closed.
 func (f *form) all() []*field {
@@ -102,7 +107,7 @@ func (f *form) complain(name, says string) {
 		f.Errors = append(f.Errors, complaint{x.First(), says})
 		return
 	}
-	f.Errors = append(f.Errors, complaint{"form", says})
+	f.Errors = append(f.Errors, complaint{f.ID(), says})
 }
 
 // take puts what the record refused beside its fields and tells whether that is all that went wrong; anything but bad

@@ -198,3 +198,14 @@ func (w *World) must(err error) {
 		w.t.Fatal(err)
 	}
 }
+
+// FirstJob is the id of some job of the record.
+func (w *World) FirstJob() string {
+	w.t.Helper()
+	rows, err := w.Replica.Jobs(w.t.Context(), Company)
+	w.must(err)
+	if len(rows) == 0 {
+		w.t.Fatal("no job is recorded")
+	}
+	return rows[0].ID
+}
