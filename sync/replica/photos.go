@@ -90,47 +90,66 @@ func (r *Replica) photo(ctx context.Context, co, job string, h jobs.Hash) (p Pho
 	return p, err
 }
 
-// photosAtOnce bounds the photos of one exchange, so that entries recorded meanwhile do not wait behind them.
+// photosAtOnce is how many photos are looked up at a time.
 const photosAtOnce = 20
 
 // exchangePhotos sends what was taken here and fetches what others took. What has not arrived at the server yet is left
-// for the next time.
+// for the next time. One photo that can't go does not keep the others back, unless nothing can go.
 func (r *Replica) exchangePhotos(ctx context.Context, t Transport, co string) error {
-	var send, fetch []Photo
-	err := r.store.Read(ctx, co, func(tx Tx) (err error) {
-		if send, err = tx.Photos(true, false, photosAtOnce); err != nil {
+	send := func(p Photo) error { return r.sendPhoto(ctx, t, co, p) }
+	fetch := func(p Photo) error { return r.fetchPhoto(ctx, t, co, p) }
+	return errors.Join(r.eachPhoto(ctx, co, true, false, send), r.eachPhoto(ctx, co, false, true, fetch))
+}
+
+// eachPhoto does each photo that is here, or sent, as asked. The ones that could not be done are counted over.
+func (r *Replica) eachPhoto(ctx context.Context, co string, here, sent bool, do func(Photo) error) error {
+	var errs []error
+	for skip := 0; ; {
+		var list []Photo
+		err := r.store.Read(ctx, co, func(tx Tx) (err error) {
+			list, err = tx.Photos(here, sent, skip+photosAtOnce)
 			return err
+		})
+		if err != nil || len(list) <= skip {
+			return errors.Join(append(errs, err)...)
 		}
-		fetch, err = tx.Photos(false, true, photosAtOnce)
-		return err
-	})
+		for _, p := range list[skip:] {
+			err := do(p)
+			switch {
+			case errors.Is(err, errLater):
+				skip++
+			case errors.Is(err, jobs.ErrNotFound) || errors.Is(err, ErrBroken) || errors.Is(err, ErrTooLarge) || errors.Is(err, ErrBadHash):
+				errs = append(errs, err)
+				skip++
+			case err != nil:
+				return errors.Join(append(errs, err)...)
+			}
+		}
+	}
+}
+
+// errLater is a photo that its author has not sent yet.
+var errLater = errors.New("not there yet")
+
+func (r *Replica) sendPhoto(ctx context.Context, t Transport, co string, p Photo) error {
+	data, err := r.blobs.Get(ctx, co, p.H)
 	if err != nil {
-		return err
+		return fmt.Errorf("send photo: %w", err)
 	}
-	for _, p := range send {
-		data, err := r.blobs.Get(ctx, co, p.H)
-		if err != nil {
-			return err
-		}
-		if err := t.PutPhoto(ctx, p.Job, p.H, data); err != nil {
-			return fmt.Errorf("send photo %s: %w", p.H, err)
-		}
-		p.Sent = true
-		if err := r.store.Write(ctx, co, func(tx Tx) error { return tx.PutPhoto(p) }); err != nil {
-			return err
-		}
+	if err := t.PutPhoto(ctx, p.Job, p.H, data); err != nil {
+		return fmt.Errorf("send photo %s: %w", p.H, err)
 	}
-	for _, p := range fetch {
-		data, err := t.GetPhoto(ctx, p.Job, p.H)
-		if errors.Is(err, jobs.ErrNotFound) {
-			continue
-		}
-		if err != nil {
-			return fmt.Errorf("fetch photo %s: %w", p.H, err)
-		}
-		if err := r.TakePhoto(ctx, co, p.Job, p.H, data); err != nil {
-			return err
-		}
+	p.Sent = true
+	return r.store.Write(ctx, co, func(tx Tx) error { return tx.PutPhoto(p) })
+}
+
+func (r *Replica) fetchPhoto(ctx context.Context, t Transport, co string, p Photo) error {
+	data, err := t.GetPhoto(ctx, p.Job, p.H)
+	if errors.Is(err, jobs.ErrNotFound) {
+		return errLater
 	}
-	return nil
+	if err != nil {
+		return fmt.Errorf("fetch photo %s: %w", p.H, err)
+	}
+	return r.TakePhoto(ctx, co, p.Job, p.H, data)
 }

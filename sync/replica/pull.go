@@ -31,6 +31,12 @@ func (r *Replica) Pull(ctx context.Context, t Transport) (Result, error) {
 		r.growPage()
 		n, err := r.apply(ctx, &me, p)
 		done.Entries += n
+		if errors.Is(err, errMoved) {
+			if me, err = r.home(ctx); err != nil {
+				return done, err
+			}
+			continue // go on where the other one is
+		}
 		if err != nil {
 			return done, err
 		}
@@ -42,6 +48,9 @@ func (r *Replica) Pull(ctx context.Context, t Transport) (Result, error) {
 		}
 	}
 }
+
+// errMoved is another process of this home that has pulled meanwhile.
+var errMoved = errors.New("the cursor has moved")
 
 // apply checks a page and saves it. It moves me on.
 func (r *Replica) apply(ctx context.Context, me *Me, p Page) (received int, err error) {
@@ -63,7 +72,7 @@ func (r *Replica) apply(ctx context.Context, me *Me, p Page) (received int, err 
 			return err
 		}
 		if now.Cursor.Epoch != me.Cursor.Epoch || now.Cursor.N != me.Cursor.N {
-			return refuse(ErrBusy, "another process of this home has pulled")
+			return errMoved
 		}
 		if received, err = r.enter(tx, me.Company, own, p, es); err != nil {
 			return err

@@ -1,13 +1,18 @@
 package replica_test
 
 import (
+	"encoding/hex"
 	"encoding/json"
 	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
 	"tacet/jobs"
 	"tacet/sync/replica"
+	"tacet/sync/store"
 	"tacet/sync/storetest"
 )
 
@@ -224,6 +229,14 @@ func TestPhotos(t *testing.T) {
 		if data, err := b.Photo(ctx, company, jobID, pic); err != nil || string(data) != "a picture" {
 			t.Errorf("%q, %v", data, err)
 		}
+		rep := manyPhotos(t, a)
+		if rep.Photos != 1 {
+			t.Errorf("%+v", rep)
+		}
+		b.sync()
+		if n, err := b.fetched(); n != 46 || err != nil {
+			t.Errorf("b has %d photos, %v", n, err)
+		}
 		if _, err := w.server.Photo(ctx, company, w.id("a", 2), pic); !errors.Is(err, jobs.ErrNotFound) {
 			t.Errorf("a hash opens a photo of another job: %v", err)
 		}
@@ -231,4 +244,66 @@ func TestPhotos(t *testing.T) {
 			t.Errorf("another picture under this hash: %v", err)
 		}
 	})
+}
+
+// manyPhotos takes 46 photos, more than are looked up at a time, of which one is then lost from the disk.
+func manyPhotos(t *testing.T, a *device) replica.Report {
+	t.Helper()
+	for i := range 46 {
+		h, err := a.dir.Put(ctx, company, fmt.Appendf(nil, "picture %d", i))
+		if err != nil {
+			t.Fatal(err)
+		}
+		a.record(`{"do":"photo","surface":"C1","file":"` + h.String() + `"}`)
+		if i == 3 {
+			lost := hex.EncodeToString(h[:])
+			found, err := filepath.Glob(filepath.Join(a.photos, "*", "*", lost+".jpg"))
+			if err != nil || len(found) != 1 {
+				t.Fatal(found, err)
+			}
+			if err := os.Remove(found[0]); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	rep, err := a.Sync(ctx, a.net)
+	if !errors.Is(err, jobs.ErrNotFound) {
+		t.Errorf("a photo that is gone is not said: %v", err)
+	}
+	return rep
+}
+
+// fetched counts the photos that are whole on this device.
+func (d *device) fetched() (n int, err error) {
+	err = d.store.Read(ctx, company, func(tx replica.Tx) error {
+		n, err = tx.CountPhotos(true, true)
+		return err
+	})
+	return n, err
+}
+
+// Views that were changed behind the program's back are found and made right.
+func TestRebuildFindsChanges(t *testing.T) {
+	w := newWorld(t, storetest.SQLite(t))
+	a := w.join(1, jobs.Supervisor)
+	a.importHouse()
+	if _, err := a.Jobs(ctx, company); err != nil {
+		t.Fatal(err)
+	}
+	if err := a.store.(*store.Store).DB().Exec("UPDATE view_job SET name = 'another'").Error; err != nil {
+		t.Fatal(err)
+	}
+	if _, err := a.Rebuild(ctx); !errors.Is(err, replica.ErrBroken) {
+		t.Errorf("got %v", err)
+	}
+	rows, err := a.Jobs(ctx, company)
+	if err != nil || rows[0].Name != "7b Lantern Row" {
+		t.Errorf("%+v, %v", rows, err)
+	}
+	if err := a.store.(*store.Store).DB().Exec("UPDATE digest SET count = count + 1").Error; err != nil {
+		t.Fatal(err)
+	}
+	if _, err := a.Rebuild(ctx); !errors.Is(err, replica.ErrBroken) {
+		t.Errorf("a count that is not that of the entries: %v", err)
+	}
 }

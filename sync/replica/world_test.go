@@ -45,12 +45,13 @@ type world struct {
 type device struct {
 	*world
 	*replica.Replica
-	id    string
-	key   ed25519.PrivateKey
-	me    replica.Me
-	store replica.Store
-	dir   *photo.Dir
-	net   *network
+	id     string
+	key    ed25519.PrivateKey
+	me     replica.Me
+	store  replica.Store
+	dir    *photo.Dir
+	photos string // where dir is
+	net    *network
 }
 
 // at is a wall clock that moves a little with every look.
@@ -95,7 +96,8 @@ func (w *world) join(n int, role jobs.Role) *device {
 // alone makes a home that knows no server.
 func (w *world) alone(co string, n int, role jobs.Role) *device {
 	w.t.Helper()
-	d := &device{world: w, id: w.id("d", n), key: w.newKey(), store: storetest.SQLite(w.t), dir: photo.NewDir(w.t.TempDir())}
+	d := &device{world: w, id: w.id("d", n), key: w.newKey(), store: storetest.SQLite(w.t), photos: w.t.TempDir()}
+	d.dir = photo.NewDir(d.photos)
 	d.me = replica.Me{Company: co, Device: d.id, Person: w.id("b", n), Role: role}
 	if err := replica.Settle(ctx, d.store, d.me); err != nil {
 		w.t.Fatal(err)
