@@ -26,6 +26,7 @@ type assembly struct {
 	leaves  []leaf
 	springs []spring
 	w, h    float64
+	open    bool // a cavity or mat lies on an outer face
 }
 
 // parts is implemented by the layer kinds that the prediction knows.
@@ -161,12 +162,25 @@ func (b BuildUp) assemble() (assembly, error) {
 	// A cavity or mat on an outer face leads to the open room: it is no partition, and only its weight counts.
 	if n := len(a.out.springs); n > 0 && n == len(a.out.leaves) {
 		a.out.springs = a.out.springs[:n-1]
+		a.out.open = true
 	}
 	if len(a.out.leaves) > 1 && a.out.leaves[0].mass == 0 {
 		a.out.leaves, a.out.springs = a.out.leaves[1:], a.out.springs[1:]
+		a.out.open = true
 	}
+	a.out.shareMats()
 	if a.out.leaves[0].mass == 0 {
 		return assembly{}, &InputError{Field: "layers", Value: "without a solid layer", Hint: "give at least one board, membrane, masonry or the like"}
 	}
 	return a.out, nil
+}
+
+// shareMats gives each neighbour of a resilient mat half of its mass: it moves with both.
+func (a *assembly) shareMats() {
+	for i, s := range a.springs {
+		if s.mat > 0 {
+			a.leaves[i].mass += s.mass / 2
+			a.leaves[i+1].mass += s.mass / 2
+		}
+	}
 }

@@ -31,7 +31,7 @@ type Gap struct {
 
 // PointBridge is a number of rigid points for each m² that cross a cavity.
 type PointBridge struct {
-	// Cavity counts from the first, 1 upward.
+	// Cavity counts cavities and resilient mats from the first, 1 upward; adjacent ones count as one.
 	Cavity int `json:"cavity"`
 	// N is the number for each m², 0 to 100.
 	N float64 `json:"n"`

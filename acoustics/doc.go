@@ -7,19 +7,17 @@
 //
 // Where things are:
 //
-//	band.go curve.go rating.go      the 21 third-octave bands, a curve over them, ISO 717-1 and ISO 717-2
-//	layer.go layer_*.go             the registry of layer kinds, then one file for each kind
-//	material.go materials.json      generic materials with spread and source
-//	buildup.go                      BuildUp and Predict: the way from layers to a Prediction
-//	plate.go damping.go             one leaf: bending stiffness, critical frequency, screwed, bonded and damped boards
-//	radiation.go homogeneous.go     radiation of finite panels, masonry and concrete (ISO 12354-1 Annex B)
-//	fluid.go stack.go               porous fill, transfer matrices over leaves and cavities, diffuse field
-//	bridge.go                       studs, channels, clips and screws that bypass the cavity
-//	lining.go floor.go              linings on masonry, impact sound of floors
-//	leak.go                         slits, apertures, gaps in one leaf
-//	room.go flanking.go             laboratory to site
-//	fieldtest.go                    ISO 16283 evaluations
-//	wrap.go                         decay of wrapped steel
-//	uncertainty.go validate.go      model error by family, computed from measured rows
-//	input.go                        InputError, Range and the one strict decoder
+//	band.go curve.go rating.go rating_input.go    the 21 third-octave bands, a curve over them, ISO 717-1 and ISO 717-2
+//	layer.go layer_*.go                            the registry of layer kinds, then one file for each kind or family of kinds
+//	material.go materials.json defaults.go         generic materials with spread and source; what is taken where a layer says nothing
+//	buildup.go assemble.go predict.go notes.go     layers in, sorted into leaves and springs, prediction out, with what limits it
+//	air.go plate.go leaf.go damping.go             one leaf: bending stiffness, critical frequency, screwed, bonded and damped boards
+//	radiation.go homogeneous.go                    radiation of finite panels, masonry and concrete (ISO 12354-1 Annex B)
+//	fluid.go stack.go bridge.go transmission.go    wool, transfer matrices in a diffuse field, structural connections, their sum
+//	slit.go leak.go                                gaps in one leaf, ways right through
+//	floor.go impact.go lining.go flanking.go       impact sound; linings and junctions of ISO 12354
+//	room.go fieldtest.go wrap.go                   laboratory to site, ISO 16283, decay of wrapped steel
+//	family.go accuracy.json uncertainty.go         model error by family; iso12999.go: that of measurements
+//	validate.go stc.go published.go verifiers.go   measured rows and published values beside the code
+//	input.go decode.go                             InputError, Range, the one strict decoder
 package acoustics

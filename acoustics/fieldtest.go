@@ -39,6 +39,8 @@ type FieldResult struct {
 	LnT    *Curve `json:"lnt_db,omitempty"`
 	LnTwDB *int   `json:"lntw_db,omitempty"`
 	CIDB   *int   `json:"ci_db,omitempty"`
+	// UDB is the standard uncertainty (k = 1) of the single number: the same building, another team (ISO 12999-1, situation B).
+	UDB float64 `json:"u_db"`
 	// BackgroundLimitedHz are the bands where signal and background differ by 6 dB or less: their values are bounds.
 	BackgroundLimitedHz []int    `json:"background_limited_hz"`
 	Notes               []string `json:"notes"`
@@ -182,6 +184,7 @@ func (t FieldTest) Evaluate() (FieldResult, error) {
 			return FieldResult{}, err
 		}
 		out.LnT, out.LnTwDB, out.CIDB = &level, &r.Value, &r.CI
+		out.UDB, _ = MeasuredUncertainty("lnw", SamePlace)
 		return out, nil
 	}
 	r, err := RateAirborne(level)
@@ -189,6 +192,7 @@ func (t FieldTest) Evaluate() (FieldResult, error) {
 		return FieldResult{}, err
 	}
 	out.DnT, out.DnTwDB, out.CDB, out.CtrDB = &level, &r.Value, &r.C, &r.Ctr
+	out.UDB, _ = MeasuredUncertainty("rw", SamePlace)
 	if rPrime.Len() > 0 {
 		rPrime = rPrime.Rounded()
 		out.RPrime = &rPrime

@@ -8,6 +8,12 @@ import (
 // validityNotes says where a prediction leaves the range its equations hold in.
 func (b BuildUp) validityNotes(a *assembly, p Prediction) []string {
 	var notes []string
+	if a.open {
+		notes = append(notes, "a cavity or mat on an outer face is open to the room: only what lies behind it counts")
+	}
+	if b.has("membrane") {
+		notes = append(notes, "membranes are calculated at room temperature; their stiffness and damping change strongly with it")
+	}
 	for i := range a.leaves {
 		if f := a.leaves[i].thinUpTo(); f < 3150 && !a.leaves[i].heavy {
 			notes = append(notes, fmt.Sprintf("leaf %d is thick against its bending waves above %.0f Hz: thin-plate theory is too optimistic there", i+1, f))
@@ -84,4 +90,14 @@ func (c Curve) highest() (hz int, db float64) {
 		}
 	}
 	return hz, db
+}
+
+// has reports whether a layer of the kind is there.
+func (b BuildUp) has(kind string) bool {
+	for _, l := range b.Layers {
+		if l.Kind() == kind {
+			return true
+		}
+	}
+	return false
 }

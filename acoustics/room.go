@@ -48,6 +48,18 @@ type RoomResult struct {
 	DnTwCtrDB  *float64 `json:"dntw_ctr_db,omitempty"`
 	LPrimeNwDB *float64 `json:"l_prime_nw_db,omitempty"`
 	LnTwDB     *float64 `json:"lntw_db,omitempty"`
+	// Parts explain the way from laboratory to site: each path by itself and its share of what arrives, 0 to 1.
+	Parts []RoomPart `json:"parts,omitempty"`
+}
+
+// RoomPart is one path into the receiving room.
+type RoomPart struct {
+	// Path is direct, or flanking[0] and so on.
+	Path string `json:"path"`
+	// RDB is R_w of the direct path or R_ij,w, in dB.
+	RDB float64 `json:"r_db"`
+	// Share is its part of the sound energy that arrives.
+	Share float64 `json:"share"`
 }
 
 // Ranges of a room conversion.
@@ -163,9 +175,15 @@ func (in RoomInput) Site() (RoomResult, error) {
 		return out, nil
 	}
 	s := *in.SeparatingAreaM2
-	tau := math.Pow(10, -*in.RwDB/10)
-	for _, p := range in.Flanking {
-		tau += math.Pow(10, -p.RijW(s)/10)
+	out.Parts = []RoomPart{{Path: "direct", RDB: tenth(*in.RwDB), Share: math.Pow(10, -*in.RwDB/10)}}
+	tau := out.Parts[0].Share
+	for i, p := range in.Flanking {
+		r := p.RijW(s)
+		out.Parts = append(out.Parts, RoomPart{Path: indexed("flanking", i), RDB: tenth(r), Share: math.Pow(10, -r/10)})
+		tau += out.Parts[i+1].Share
+	}
+	for i := range out.Parts {
+		out.Parts[i].Share = math.Round(out.Parts[i].Share/tau*1000) / 1000
 	}
 	rPrime := -10 * math.Log10(tau)
 	dnt := rPrime + 10*math.Log10(0.32*v/s)

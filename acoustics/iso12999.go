@@ -1,0 +1,32 @@
+package acoustics
+
+// Situation says between whom a measurement is compared: ISO 12999-1 gives a standard uncertainty for each.
+type Situation int
+
+// Situations of ISO 12999-1.
+const (
+	BetweenLaboratories Situation = iota // A: another laboratory, another specimen of the same kind
+	SamePlace                            // B: the same building, another team
+	Repeated                             // C: the same team again
+)
+
+// measuredUncertainty are standard uncertainties in dB for situations A, B, C; 0 where the standard gives none.
+var measuredUncertainty = map[string][3]float64{
+	"rw": {1.2, 0.9, 0.4}, "rw_c": {1.3, 0.9, 0.5}, "rw_ctr": {1.5, 1.1, 0.7},
+	"rw_c_50_5000": {1.3, 1.1, 0.7}, "rw_ctr_50_5000": {1.5, 1.0, 1.0},
+	"lnw": {1.5, 1.0, 0.5}, "lnw_ci": {1.5, 1.0, 0.6}, "delta_lw": {1.1, 0, 0},
+}
+
+// MeasuredUncertainty returns the standard uncertainty u (k = 1) in dB of a measured single number: rw (also R'_w, D_nT,w), rw_c, rw_ctr,
+// rw_c_50_5000, rw_ctr_50_5000, lnw (also L'_n,w, L'_nT,w), lnw_ci, delta_lw. ok is false where the standard gives none.
+// Source: ISO 12999-1:2020, Tables 2 to 5 and 7; not yet compared with the printed text.
+func MeasuredUncertainty(quantity string, s Situation) (u float64, ok bool) {
+	u = measuredUncertainty[quantity][s]
+	return u, u > 0
+}
+
+// Coverage factors k of U = k u for 95 %. Source: ISO 12999-1:2020; not yet compared with the printed text.
+const (
+	CoverageTwoSided95 = 1.96
+	CoverageOneSided95 = 1.65
+)
