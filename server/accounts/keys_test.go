@@ -8,7 +8,9 @@ import (
 	"sync"
 	"testing"
 
+	"tacet/jobs"
 	"tacet/server/accounts"
+	"tacet/sync/replica"
 )
 
 func toText(v any) string { return fmt.Sprint(v) }
@@ -64,4 +66,31 @@ func TestKeysThatOthersCanReadAreRefused(t *testing.T) {
 	if _, err := accounts.LoadKeys(dir); err == nil {
 		t.Error("a key that the group may read was taken")
 	}
+}
+
+func TestTokensOutliveOneChangeOfKeys(t *testing.T) {
+	w := newWorld(t, filepath.Join(t.TempDir(), "tacet.db"))
+	_, g := w.enrolled("m.reed", jobs.Site)
+	reopen := func() *accounts.Accounts {
+		t.Helper()
+		keys, err := accounts.LoadKeys(w.keyDir)
+		if err != nil {
+			t.Fatal(err)
+		}
+		a, err := accounts.New(accounts.Config{DB: w.store.DB(), Record: w.store, Keys: keys, Now: w.clock})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return a
+	}
+	if err := os.Rename(filepath.Join(w.keyDir, "token.pem"), filepath.Join(w.keyDir, "token-previous.pem")); err != nil {
+		t.Fatal(err)
+	}
+	_, err := reopen().Authenticate(t.Context(), g.Access)
+	wantErr(t, "a token of the key before", err, nil)
+	if err := os.Remove(filepath.Join(w.keyDir, "token-previous.pem")); err != nil {
+		t.Fatal(err)
+	}
+	_, err = reopen().Authenticate(t.Context(), g.Access)
+	wantErr(t, "a token of a key that is gone", err, replica.ErrSignIn)
 }

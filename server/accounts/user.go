@@ -66,7 +66,8 @@ func (a *Accounts) AddUser(ctx context.Context, u User, password string) (User, 
 	return u, a.tellPeople(ctx, u.Company)
 }
 
-// SetPassword gives a user another password and ends everything that they signed in to with the old one.
+// SetPassword gives a user another password and ends what they signed in to with the old one: browsers at once, devices when their access
+// token runs out, at most [AccessLife] later. A device that must go at once is revoked.
 func (a *Accounts) SetPassword(ctx context.Context, login, password string) error {
 	u, err := a.userByLogin(a.db.WithContext(ctx), login)
 	if err != nil {

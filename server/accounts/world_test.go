@@ -24,10 +24,11 @@ const password = "slate gutter ninety"
 // world is a server's accounts with one company, on a clock of its own.
 type world struct {
 	*accounts.Accounts
-	t     *testing.T
-	store *store.Store
-	keys  accounts.Keys
-	co    accounts.Company
+	t      *testing.T
+	store  *store.Store
+	keys   accounts.Keys
+	keyDir string
+	co     accounts.Company
 
 	mu  sync.Mutex
 	now time.Time
@@ -41,7 +42,8 @@ func each(t *testing.T, test func(*testing.T, *world)) {
 
 func newWorld(t *testing.T, source string) *world {
 	t.Helper()
-	keys, err := accounts.LoadKeys(filepath.Join(t.TempDir(), "keys"))
+	keyDir := filepath.Join(t.TempDir(), "keys")
+	keys, err := accounts.LoadKeys(keyDir)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -54,7 +56,7 @@ func newWorld(t *testing.T, source string) *world {
 			t.Error(err)
 		}
 	})
-	w := &world{t: t, store: st, keys: keys, now: time.Date(2026, 3, 2, 7, 30, 0, 0, time.UTC)}
+	w := &world{t: t, store: st, keys: keys, keyDir: keyDir, now: time.Date(2026, 3, 2, 7, 30, 0, 0, time.UTC)}
 	w.Accounts, err = accounts.New(accounts.Config{DB: st.DB(), Record: st, Keys: keys, Now: w.clock})
 	if err != nil {
 		t.Fatal(err)

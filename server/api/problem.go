@@ -34,6 +34,7 @@ func (s *Server) fail(c *fiber.Ctx, err error) error {
 			s.log.Error("request failed", "request", p.InstanceID, "status", p.Status, "error", err.Error())
 		}
 	}
+	c.Set(wire.HeaderServer, s.keyID) // also where the request did not get as far as the routes
 	if p.RetryAfter > 0 {
 		c.Set(fiber.HeaderRetryAfter, strconv.Itoa(p.RetryAfter))
 	}

@@ -213,7 +213,9 @@ func TestWrongCommands(t *testing.T) {
 		{"one half of a key pair", do(t, data, "", "serve", "--tls-cert", "x"), 2, "--tls-key"},
 		{"no key pair", do(t, data, "", "serve", "--tls-cert", "/nowhere", "--tls-key", "/nowhere"), 2, "--tls-cert"},
 		{"no such address", do(t, data, "", "serve", "--listen", "256.0.0.1:1"), 1, "listen"},
-		{"data is a file", do(t, filepath.Join(data, "tacet.db"), "", "device", "list"), 1, "folder"},
+		{"data is a file", do(t, filepath.Join(data, "tacet.db"), "", "company", "add", "x"), 1, "folder"},
+		{"data of nobody", do(t, filepath.Join(data, "typo"), "", "device", "list"), 2, "no server's data"},
+		{"backup of nothing", do(t, filepath.Join(data, "typo"), "", "backup", filepath.Join(data, "b.zip")), 2, "no server's data"},
 		{"no database", do(t, data, "", "--database", "postgres://nobody@127.0.0.1:1/x?connect_timeout=1", "device", "list"), 1, "database"},
 		{"health of nothing", do(t, t.TempDir(), "", "healthcheck"), 5, "no server"},
 		{"health of no address", do(t, data, "", "healthcheck", "--url", "x"), 2, "url"},
@@ -227,6 +229,9 @@ func TestWrongCommands(t *testing.T) {
 		if c.name != "nothing" && strings.Count(strings.TrimSpace(c.r.talk), "\n") > 0 {
 			t.Errorf("%s: said more than one line: %q", c.name, c.r.talk)
 		}
+	}
+	if _, err := os.Stat(filepath.Join(data, "typo")); err == nil {
+		t.Error("a command on a folder that is not there made it")
 	}
 	do(t, data, "", "--help").want(t, "help", 0, `(?s)Usage: server <command>.*`)
 	do(t, data, "", "device", "list", "--json").want(t, "no devices", 0, `\[\]\n`)

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"tacet/acoustics"
 	"tacet/server/accounts"
 	"tacet/sync/photo"
 	"tacet/sync/replica"
@@ -66,11 +67,25 @@ func (f Folder) open(ctx context.Context) (*house, error) {
 
 func (h *house) close() error { return h.store.Close() }
 
-// with opens the folder for one command.
+// with opens a folder that a server or a company was made in before. On any other, a command is a slip of the keys: it must not make an
+// empty one and, say, back that up.
 func (r *run) with(f func(*house) error) error {
+	if !exists(filepath.Join(r.folder.keys(), "server-id")) {
+		return &acoustics.InputError{Field: "--data", Value: r.folder.Dir, Hint: "no server's data lie there; serve or company add make them"}
+	}
+	return r.withNew(f)
+}
+
+// withNew opens a folder and makes it if need be.
+func (r *run) withNew(f func(*house) error) error {
 	h, err := r.folder.open(r.ctx)
 	if err != nil {
 		return err
 	}
 	return errors.Join(f(h), h.close())
+}
+
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
 }

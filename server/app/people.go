@@ -20,7 +20,7 @@ type companyAddCmd struct {
 
 // Run adds the company.
 func (c *companyAddCmd) Run(r *run) error {
-	return r.with(func(h *house) error {
+	return r.withNew(func(h *house) error {
 		company, err := h.accounts.AddCompany(r.ctx, c.Name)
 		if err != nil {
 			return err
