@@ -121,7 +121,10 @@ func finished(j *jobs.Job, s *jobs.Surface) answer {
 			}
 		}
 		if unseen > 0 {
-			return answer{Says: fmt.Sprintf("All %d layers are covered, %d of them unseen.", len(s.Layers), unseen), Mark: "could_not_see"}
+			return answer{Says: fmt.Sprintf("Everything is covered, %s of it unseen.", count(unseen, "layer")), Mark: "could_not_see"}
+		}
+		if len(s.Layers) == 1 {
+			return answer{Says: "The one layer is in place and covered.", Mark: "passed"}
 		}
 		return answer{Says: fmt.Sprintf("All %d layers are in place and covered.", len(s.Layers)), Mark: "passed"}
 	case len(last.Open) > 0:

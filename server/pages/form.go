@@ -48,6 +48,7 @@ type field struct {
 	Error   string
 	Options []option
 	Auto    string // what a password manager may fill in
+	Refused string // what to say when the record refuses the value; empty: what the record itself says
 }
 
 // option is one answer of a choice.
@@ -125,7 +126,11 @@ func (f *form) take(err error) bool {
 		if x := f.field(name); x != nil {
 			label = x.Label
 		}
-		f.complain(name, inputSentence(label, in))
+		says := inputSentence(label, in)
+		if x := f.field(name); x != nil && x.Refused != "" && in.Value != "missing" {
+			says = x.Refused
+		}
+		f.complain(name, says)
 	case errors.As(err, &rule):
 		f.complain("", sentence(rule.Says))
 	default:

@@ -36,13 +36,22 @@ func installView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordVi
 		view.Lead = append(view.Lead, shareOf(l.Share)+" is recorded already.")
 	}
 	view.Form = form{Upload: true, Submit: fmt.Sprintf("Record layer %d in place", l.N), More: commonFields(), Fields: []field{
-		{Kind: "decimal", Name: "share", Label: "Share of the area in place now", Unit: "%", Value: decimal(left*100, 4)},
+		{Kind: "decimal", Name: "share", Label: "Share of the area in place now", Unit: "%", Value: decimal(left*100, 4), Refused: shareRefused(l)},
 		{Kind: "decimal", Name: "mass_kg_m2", Label: "Mass fitted", Unit: "kg/m²", Hint: "Only where it is not the specified " + massOf(l.Now.MassKgM2()) + "."},
 		{Kind: "text", Name: "material", Label: "Material fitted", Hint: "Only where it is not the specified one."},
 		photoField("The layer with the surface's code in the picture."),
 		noteField(),
 	}}
 	return view
+}
+
+// shareRefused says in per cent what the record says as a share of 1.
+func shareRefused(l *jobs.Layer) string {
+	says := "The share must be above 0 and at most " + shareOf(shareLeft(l)) + "."
+	if l.Share > 0 {
+		says += " " + shareOf(l.Share) + " of the layer is recorded already."
+	}
+	return says
 }
 
 func shareLeft(l *jobs.Layer) float64 { return math.Max(0, 1-l.Share) }
