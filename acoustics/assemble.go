@@ -2,16 +2,16 @@ package acoustics
 
 import "strconv"
 
-// spring is what lies between two leaves: a cavity, or a resilient mat.
+// spring is what lies between two leaves: a cavity, a resilient mat, or both in series.
 type spring struct {
 	fluids []fluid
-	depth  float64 // m, of a cavity
-	filled float64 // m of it filled with wool
-	frames []Frame // framing of the cavities that were merged, in order
-	open   bool    // one of the merged cavities has no framing, so nothing crosses
-	mat    float64 // s' in N/m³; 0 for a cavity
-	loss   float64 // of the mat
-	mass   float64
+	depth  float64  // m, of a cavity
+	filled float64  // m of it filled with wool
+	frames []Frame  // framing of the cavities that were merged, in order
+	open   bool     // one of the merged cavities has no framing, so nothing crosses
+	mat    float64  // s' of the mat in N/m³; 0: none
+	loss   float64  // of the mat
+	mats   float64  // its mass, kg/m²
 	points []Bridge // rigid points across it
 }
 
@@ -89,22 +89,23 @@ func (s SoftCovering) addTo(a *assembler) { a.started = true; a.weight(s.Mass) }
 
 func (a *assembler) weight(mass float64) { a.current.mass += mass }
 
-func (c Cavity) addTo(a *assembler) {
-	if !a.started && len(a.out.springs) > 0 && a.out.springs[len(a.out.springs)-1].mat == 0 && len(a.out.leaves) == len(a.out.springs) {
-		a.out.springs[len(a.out.springs)-1].merge(c)
-		return
+func (c Cavity) addTo(a *assembler) { a.spring().merge(c) }
+
+// spring is the spring that the next cavity or mat belongs to: adjacent ones are one spring.
+func (a *assembler) spring() *spring {
+	n := len(a.out.springs)
+	if a.started || n == 0 || len(a.out.leaves) != n {
+		a.closeLeaf()
+		a.out.springs = append(a.out.springs, spring{})
+		n++
 	}
-	a.closeLeaf()
-	var s spring
-	s.merge(c)
-	a.out.springs = append(a.out.springs, s)
+	return &a.out.springs[n-1]
 }
 
 // merge adds a cavity behind those that are there: depths add, fills keep their place.
 func (s *spring) merge(c Cavity) {
 	d := c.Depth / 1000
 	s.depth += d
-	s.mass += c.MassKgM2()
 	if c.Fill == nil {
 		s.fluids = append(s.fluids, fluid{depth: d})
 	} else {
@@ -129,18 +130,18 @@ func (s *spring) merge(c Cavity) {
 }
 
 func (m Mat) addTo(a *assembler) {
-	if !a.started && len(a.out.springs) > 0 && len(a.out.leaves) == len(a.out.springs) && a.out.springs[len(a.out.springs)-1].mat > 0 {
-		s := &a.out.springs[len(a.out.springs)-1] // mats in series: 1/s' adds
-		s.mat = 1 / (1/s.mat + 1/(m.DynamicStiffnessMNM3*1e6))
-		s.mass += m.Mass
-		return
-	}
-	a.closeLeaf()
-	loss := matLoss
+	s := a.spring()
+	stiffness, loss := m.DynamicStiffnessMNM3*1e6, matLoss
 	if m.LossFactor != nil {
 		loss = *m.LossFactor
 	}
-	a.out.springs = append(a.out.springs, spring{mat: m.DynamicStiffnessMNM3 * 1e6, loss: loss, mass: m.Mass})
+	if s.mat > 0 { // in series: 1/s' adds
+		total := 1/s.mat + 1/stiffness
+		loss = (s.loss/s.mat + loss/stiffness) / total
+		stiffness = 1 / total
+	}
+	s.mat, s.loss = stiffness, loss
+	s.mats += m.Mass
 }
 
 // assemble sorts the layers. Adjacent boards and membranes are one leaf, adjacent cavities one cavity.
@@ -159,12 +160,14 @@ func (b BuildUp) assemble() (assembly, error) {
 	if a.started || len(a.out.leaves) == 0 {
 		a.closeLeaf()
 	}
-	// A cavity or mat on an outer face leads to the open room: it is no partition, and only its weight counts.
+	// A cavity or mat on an outer face leads to the open room: it is no partition. A mat still weighs on what it lies on.
 	if n := len(a.out.springs); n > 0 && n == len(a.out.leaves) {
+		a.out.leaves[n-1].mass += a.out.springs[n-1].mats
 		a.out.springs = a.out.springs[:n-1]
 		a.out.open = true
 	}
 	if len(a.out.leaves) > 1 && a.out.leaves[0].mass == 0 {
+		a.out.leaves[1].mass += a.out.springs[0].mats
 		a.out.leaves, a.out.springs = a.out.leaves[1:], a.out.springs[1:]
 		a.out.open = true
 	}
@@ -179,8 +182,8 @@ func (b BuildUp) assemble() (assembly, error) {
 func (a *assembly) shareMats() {
 	for i, s := range a.springs {
 		if s.mat > 0 {
-			a.leaves[i].mass += s.mass / 2
-			a.leaves[i+1].mass += s.mass / 2
+			a.leaves[i].mass += s.mats / 2
+			a.leaves[i+1].mass += s.mats / 2
 		}
 	}
 }

@@ -47,7 +47,7 @@ func predict(t testing.TB, b acoustics.BuildUp) acoustics.Prediction {
 
 func rw(t testing.TB, b acoustics.BuildUp) int { t.Helper(); return predict(t, b).RwDB }
 
-// Each step of construction is worth something, in this order. Common experience; the sizes are those of MEASURED rows H1, H4, B52.
+// Each step of construction is worth something, in this order. Common experience; sizes as in the measured rows H1, H4 and B52.
 func TestLadderOfFraming(t *testing.T) {
 	g := board(12.5, 8.5)
 	bar := acoustics.Frame{Kind: "timber_stud", Resilient: "bar"}

@@ -9,7 +9,7 @@ import (
 func (b BuildUp) validityNotes(a *assembly, p Prediction) []string {
 	var notes []string
 	if a.open {
-		notes = append(notes, "a cavity or mat on an outer face is open to the room: only what lies behind it counts")
+		notes = append(notes, "a cavity or mat on an outer face is open to the room: it is no spring there, and of a mat only the weight counts")
 	}
 	if b.has("membrane") {
 		notes = append(notes, "membranes are calculated at room temperature; their stiffness and damping change strongly with it")
@@ -23,6 +23,9 @@ func (b BuildUp) validityNotes(a *assembly, p Prediction) []string {
 		}
 	}
 	for i, s := range a.springs {
+		if _, framed := s.line(a.w, a.h); framed && (len(a.leaves[i].plates) == 0 || len(a.leaves[i+1].plates) == 0) {
+			notes = append(notes, fmt.Sprintf("cavity %d has framing but one of its leaves has no stiffness: what the framing carries is not counted", i+1))
+		}
 		for _, f := range s.frames {
 			if f.Kind == "independent" {
 				notes = append(notes, fmt.Sprintf("the framing in cavity %d is taken to touch nothing on its far side; what goes round through floor and walls is flanking and not in these values", i+1))

@@ -106,7 +106,6 @@ func (a *assembly) steps(out []step, bays []bay, band int, f float64, from, to i
 		sp := &a.springs[i-1]
 		if sp.mat > 0 {
 			out = append(out, step{kind: springStep, spring: complex(0, omega) / complex(sp.mat, sp.mat*sp.loss)})
-			continue
 		}
 		bays[i-1-from] = bay{kx: omega / c0 * sp.bay(a.w), ky: omega / c0 * a.h}
 		for j := len(sp.fluids) - 1; j >= 0; j-- {

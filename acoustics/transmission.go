@@ -156,11 +156,11 @@ func (a *assembly) resonance(i int) float64 {
 	if m1 == 0 || m2 == 0 {
 		return 0
 	}
-	if s.mat > 0 {
-		return MassSpringMass(s.mat, m1, m2)
-	}
 	// Air in wool is isothermal, air outside of it adiabatic: springs in series.
 	compliance := s.filled/p0 + (s.depth-s.filled)/(rho0*c0*c0)
+	if s.mat > 0 {
+		compliance += 1 / s.mat
+	}
 	return MassSpringMass(1/compliance, m1, m2)
 }
 

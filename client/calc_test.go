@@ -15,7 +15,7 @@ func calc(t *testing.T, in string, args ...string) (out, errs string, code int) 
 	return o.String(), e.String(), code
 }
 
-// Each calculation answers with the keys of the contract. Values: ISO 717-1 Table C.1 for the rating, arithmetic for the rest.
+// Each calculation answers with all its keys. Values: ISO 717-1 Table C.1 for the rating, arithmetic for the rest.
 func TestCalculations(t *testing.T) {
 	const curve = `{"100":20.4,"125":16.3,"160":17.7,"200":22.6,"250":22.4,"315":22.7,"400":24.8,"500":26.6,"630":28.0,"800":30.5,"1000":31.8,"1250":32.5,"1600":33.4,"2000":33.0,"2500":31.0,"3150":25.5}`
 	sixteen := func(v string) string { return "[" + strings.TrimSuffix(strings.Repeat(v+",", 16), ",") + "]" }
