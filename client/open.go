@@ -42,6 +42,7 @@ const (
 // without it nobody on this machine, and no page of any site, sees or records anything.
 type local struct {
 	home   *home.Home
+	log    *slog.Logger
 	key    string // in the address
 	cookie string // name: cookies know no ports, so each home's has its own
 	pass   string // its value
@@ -57,7 +58,7 @@ func servePages(s *session, h *home.Home, listen string) error {
 		return &jobs.InputError{Field: "--listen", Value: listen, Hint: "it can't be used: " + lastOf(err)}
 	}
 	port := ln.Addr().(*net.TCPAddr).Port
-	l := &local{home: h, key: rand.Text(), pass: rand.Text() + rand.Text(), cookie: "tacet_" + strconv.Itoa(port)}
+	l := &local{home: h, log: slog.New(slog.NewTextHandler(s.Err, nil)), key: rand.Text(), pass: rand.Text() + rand.Text(), cookie: "tacet_" + strconv.Itoa(port)}
 	run := runner.New(h.Sync, func(line string) { fmt.Fprintln(s.Err, line) })
 	app := l.app()
 	ended := make(chan error, 1)
@@ -130,7 +131,7 @@ func (l *local) app() *fiber.App {
 		SheetHost: sheetHost(l.home.Me),
 		Link:      l.link,
 		Sync:      l.sync(),
-		Log:       slog.New(slog.DiscardHandler),
+		Log:       l.log,
 	})
 	app := fiber.New(fiber.Config{
 		AppName:               "tacet",

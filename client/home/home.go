@@ -45,6 +45,9 @@ type Home struct {
 // Open opens the home in a folder, and makes one where there is none yet: it then works alone, under a company id of its
 // own, and the person at the machine is its owner.
 func Open(ctx context.Context, dir string) (*Home, error) {
+	if dir == "" {
+		return nil, &jobs.InputError{Field: "--home", Value: "empty", Hint: "give a folder"}
+	}
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, folderError(dir, err)
 	}
@@ -99,6 +102,8 @@ func folderError(dir string, err error) error {
 		return &jobs.InputError{Field: "--home", Value: dir, Hint: "it can't be written to; choose another folder or change its rights"}
 	case errors.Is(err, syscall.ENOTDIR):
 		return &jobs.InputError{Field: "--home", Value: dir, Hint: "that is a file; give a folder"}
+	case errors.Is(err, fs.ErrNotExist):
+		return &jobs.InputError{Field: "--home", Value: dir, Hint: "it can't be made there; give another folder"}
 	case errors.Is(err, syscall.ENOSPC):
 		return fmt.Errorf("open %s: %w", dir, replica.ErrNoSpace)
 	}
