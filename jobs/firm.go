@@ -13,6 +13,7 @@ type Firm struct {
 	materials []FirmMaterial
 	Prices    []PriceLine
 	targets   []TargetSet
+	takeOff   *TakeOffEntry
 }
 
 // FirmMaterial is a material with its version: 0 for a generic one of the program.
@@ -41,6 +42,9 @@ func FirmOf(company *Job) Firm {
 		}
 		if d, ok := r.What.(*PriceEntry); ok && company.InForce(r) {
 			f.Prices = put(f.Prices, d.line(r.ID), func(p PriceLine) string { return p.ID })
+		}
+		if d, ok := r.What.(*TakeOffEntry); ok && company.InForce(r) {
+			f.takeOff = d
 		}
 		if d, ok := r.What.(*TargetEntry); ok && company.InForce(r) {
 			f.targets = put(f.targets, d.set(), func(t TargetSet) string { return t.ID })

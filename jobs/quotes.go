@@ -56,14 +56,3 @@ func (j *Job) FrozenFor(s *Surface) *FrozenView {
 	}
 	return best
 }
-
-// Variations are the prices of what changed after the quote, by who pays.
-func (j *Job) Variations() map[string]float64 {
-	sums := map[string]float64{}
-	for _, r := range j.quoteRecords() {
-		if q := r.What.(*Quote); q.Variation != "" && j.InForce(r) {
-			sums[q.Pays] = round(sums[q.Pays] + value(q.Price))
-		}
-	}
-	return sums
-}

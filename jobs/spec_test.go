@@ -262,7 +262,7 @@ func TestFrozenWithTheQuote(t *testing.T) {
 	if len(qs) != 3 || qs[0].InForce || !qs[1].InForce || !qs[2].InForce || len(qs[0].Frozen) != 2 {
 		t.Fatalf("quotes %+v", qs)
 	}
-	if got := d.job.Variations(); got["firm"] != -200 || len(got) != 1 {
+	if got := d.job.Variations(); len(got) != 1 || got[0] != (jobs.PaidBy{Pays: "firm", Amount: -200, Currency: "GBP"}) {
 		t.Errorf("variations %v", got)
 	}
 	if got := d.job.FrozenFor(d.job.Surface("C1")); got.Quote != qs[1].ID {
