@@ -142,7 +142,9 @@ func (j *Job) replaced(r *Record, upto int) bool {
 		}
 		switch what := s.What.(type) {
 		case *PutRight, *Outcome:
-			continue // they cure or close what they name; they do not take its place
+			if !s.names(r.Hash, Base) {
+				continue // they cure or close what they name; they do not take its place
+			}
 		case *Ruling:
 			if j.replaced(s, upto) {
 				continue

@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"encoding/json"
+	"strings"
 
 	"tacet/acoustics"
 )
@@ -24,6 +25,14 @@ type FollowUp struct {
 	anyone
 	Month   int      `json:"month"`
 	Answers *Answers `json:"answers"`
+	// The rest of what is asked each time.
+	Room      string   `json:"room,omitempty"`     // in which it is heard
+	When      []string `json:"when,omitempty"`     // day, evening, night
+	Compared  string   `json:"compared,omitempty"` // with before the work: better, same, worse
+	NewSounds string   `json:"new_sounds,omitempty"`
+	Changes   string   `json:"changes,omitempty"` // neighbour, floor finish, holes cut, heating season
+	Recommend string   `json:"recommend,omitempty"`
+	OtherSide bool     `json:"other_side,omitempty"` // asked on the other side of the partition
 }
 
 // Answers are 0 (nothing heard) to 10 by kind of noise; nil where it was not asked. No reply stays no reply.
@@ -110,8 +119,64 @@ func (d *FollowUp) Valid() error {
 	if err := d.Answers.valid(); err != nil {
 		return err
 	}
+	for _, w := range d.When {
+		if err := choice("when", w, "day", "evening", "night"); err != nil {
+			return err
+		}
+	}
+	if len(d.When) > 3 {
+		return &InputError{Field: "when", Value: itoa(len(d.When)), Range: "at most 3"}
+	}
+	if d.Compared != "" {
+		if err := choice("compared", d.Compared, "better", "same", "worse"); err != nil {
+			return err
+		}
+	}
+	if d.Recommend != "" {
+		if err := choice("recommend", d.Recommend, "yes", "no", "not_sure"); err != nil {
+			return err
+		}
+	}
+	for _, f := range []struct{ field, v string }{{"room", d.Room}, {"new_sounds", d.NewSounds}, {"changes", d.Changes}} {
+		if err := text(f.field, f.v, 0, 1000); err != nil {
+			return err
+		}
+	}
+	if said := d.Room + d.Compared + d.NewSounds + d.Changes + d.Recommend; d.Answers.NoReply && (said != "" || len(d.When) > 0) {
+		return &InputError{Field: "answers", Value: "no_reply", Hint: "who did not reply said nothing else either"}
+	}
 	return d.valid()
 }
 
 func (d *Baseline) apply(j *Job, r *Record) { j.put(r) }
 func (d *FollowUp) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Baseline) says() string { return "before the work: " + d.Answers.says() }
+
+func (d *FollowUp) says() string {
+	says := "month " + itoa(d.Month) + ": " + d.Answers.says()
+	if d.OtherSide {
+		says = "other side, " + says
+	}
+	switch d.Compared {
+	case "same":
+		says += "; as before"
+	case "better", "worse":
+		says += "; " + d.Compared + " than before"
+	}
+	return says
+}
+
+// says lists the answers of 10.
+func (a *Answers) says() string {
+	if a == nil || a.NoReply {
+		return "no reply"
+	}
+	var parts []string
+	for _, n := range noiseKinds {
+		if v := a.rated(n.Code); v != nil {
+			parts = append(parts, n.Code+" "+trim(*v))
+		}
+	}
+	return strings.Join(parts, ", ") + " (0 nothing, 10 worst)"
+}
