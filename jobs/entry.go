@@ -12,7 +12,7 @@ import (
 // Limits of an entry, in bytes and counts.
 const (
 	MaxBody     = 32 << 10
-	MaxEnvelope = 4 << 10
+	MaxEnvelope = 8 << 10 // 64 references alone are about 4 KiB
 	MaxRefs     = 64
 	MaxBlobs    = 32
 )
