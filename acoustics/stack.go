@@ -68,9 +68,10 @@ const (
 //	spring                                                       [[1, 0], [jω/s', 1]]
 //	τ(θ) = |2/(T11 + T12/Z0 + T21 Z0 + T22)|²,  Z0 = ρ0 c0/cos θ
 //
-// The finite panel radiates with σ(θ) = 1/√(cos²θ + ε²) instead of 1/cos θ, once (Vigran 2009); ε is such that the mean over a diffuse
-// field is σ_f of ISO 12354-1 Annex B, so that a limp panel gives exactly τ = (2ρ0c0/(ω m'))² 2 σ_f. With cos θ = ε sinh t, t from 0 to
-// σ_f, that weight becomes constant: the sum over angles is fine where grazing waves need it.
+// A finite panel radiates with σ(θ) = 1/√(cos²θ + ε²) where an infinite one has 1/cos θ, so ρ0c0σ takes the place of Z0 on both sides; ε is
+// such that the mean over a diffuse field is σ_f of ISO 12354-1 Annex B, and a limp panel gives τ = (2ρ0c0/(ω m'))² 2 σ_f. (Vigran 2009
+// weights τ of the infinite stack by σ cos θ, which is the same but for the load of the air.) With cos θ = ε sinh t, t from 0 to σ_f, the
+// weight becomes even: the sum over angles is fine where grazing waves need it.
 //
 // Source: plate with one f_c: Vigran, Building Acoustics, 2008, eq. 6.108; fluid: Cox and D'Antonio, eqs 2.29 to 2.32; not yet compared
 // with the printed text.
@@ -148,7 +149,7 @@ func boundaryLoss(f, d float64) float64 {
 
 // edgeAbsorption is α of the edges of a cavity: studs, reveals and what leaks past them. Chosen on all measured walls and windows
 // with empty cavities together.
-const edgeAbsorption = 0.4
+const edgeAbsorption = 0.5
 
 // bay is how far the air of a cavity reaches sideways: from stud to stud where there are studs.
 func (s *spring) bay(width float64) float64 {
@@ -193,15 +194,15 @@ func overAngles(steps []step, bays []bay, n int, f, w, h float64) float64 {
 		for b := range bays {
 			bays[b].along = kx*kx*lateral(kx*bays[b].kx) + ky*ky*lateral(ky*bays[b].ky)
 		}
-		// ∫ τ σ cosθ 2 cosθ sinθ dθ with cosθ = ε sinh t: 2 τ cos²θ dt, since σ(θ) d(cosθ) = dt.
-		sum += gaussWeights[i] * atAngle(steps, bays, cos, sin2) * cos * cos
+		// τ(θ) = 4/(σ cosθ |D|²), D of atAngle; ∫ τ 2 cosθ sinθ dθ with cosθ = ε sinh t is ∫ 8/(σ²|D|²) dt, since σ d(cosθ) = dt.
+		perSigma2 := cos*cos + epsilon*epsilon
+		sum += gaussWeights[i] * atAngle(steps, bays, z0/math.Sqrt(perSigma2), sin2) * perSigma2
 	}
 	return 2 * sigma * sum
 }
 
-// atAngle is τ for one angle of incidence.
-func atAngle(steps []step, bays []bay, cos, sin2 float64) float64 {
-	z := z0 / max(cos, 1e-9) // impedance of the air on each side
+// atAngle is 4/|D|² for one angle of incidence: D = T11 + T12/z + T21 z + T22, z the impedance of the air on each side.
+func atAngle(steps []step, bays []bay, z, sin2 float64) float64 {
 	p, v := complex(1, 0), complex(1/z, 0)
 	for i := range steps {
 		s := &steps[i]
