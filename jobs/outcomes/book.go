@@ -176,3 +176,12 @@ func fold(job string, n int) int {
 	h.Write([]byte(job))
 	return int(h.Sum32() % uint32(n))
 }
+
+// Facts gives the facts of all jobs, by the end of their work.
+func (b *Book) Facts() []Facts {
+	out := make([]Facts, 0, len(b.jobs))
+	for _, f := range b.all() {
+		out = append(out, *f)
+	}
+	return out
+}

@@ -106,6 +106,9 @@ func (f *Facts) follow(j *jobs.Job) {
 	}
 	for _, r := range j.Of("follow_up") {
 		d := r.What.(*jobs.FollowUp)
+		if d.OtherSide {
+			continue // the neighbours' answer is not the client's, and there is none from before to set it beside
+		}
 		u := FollowUp{Month: d.Month, NoReply: d.Answers.NoReply, Answers: rated(d.Answers)}
 		if d.At != "" {
 			at := r.DoneAt()
@@ -173,17 +176,22 @@ func noiseCode(kind string) string {
 }
 
 // tests puts each sound test beside the prediction of one surface: the first it names that has a prediction of the same
-// quantity. One test of a partition that is treated on both sides so counts once.
+// quantity. One test of a partition that is treated on both sides so counts once. What was measured before the last layer
+// of the surface was in place says nothing about the finished work and is held against nothing.
 func (f *Facts) tests(j *jobs.Job, quoted quotes) {
 	for _, r := range j.Of("sound_test") {
 		d := r.What.(*jobs.SoundTest)
 		if d.ValueDB == nil {
 			continue
 		}
-		t := Test{Quantity: d.Quantity, At: r.DoneAt(), MeasuredDB: *d.ValueDB, LimitDB: limitOf(j, d.Quantity)}
+		t := Test{Quantity: d.Quantity, At: r.DoneAt(), MeasuredDB: d.MeasuredDB(), LimitDB: limitOf(j, d.Quantity)}
 		for _, code := range d.Surfaces {
 			s := j.Surface(code)
 			if s == nil {
+				continue
+			}
+			if done, ok := completed(s); !ok || t.At.Before(done) {
+				t.Early = true
 				continue
 			}
 			p := quoted.of(s, d.Quantity, t.At)
@@ -195,9 +203,28 @@ func (f *Facts) tests(j *jobs.Job, quoted quotes) {
 				break
 			}
 		}
+		t.Early = t.Early && t.Surface == ""
 		f.Tests = append(f.Tests, t)
 	}
 }
+
+// completed is when the last layer of a surface was in place; false where one is not.
+func completed(s *jobs.Surface) (last time.Time, ok bool) {
+	for _, l := range s.Layers {
+		if l.Share < wholeShare {
+			return last, false
+		}
+		for _, r := range l.Installs {
+			if at := r.DoneAt(); at.After(last) {
+				last = at
+			}
+		}
+	}
+	return last, len(s.Layers) > 0
+}
+
+// wholeShare is all of a layer but for rounding.
+const wholeShare = 0.999
 
 func limitOf(j *jobs.Job, quantity string) *float64 {
 	for _, t := range j.Targets {
@@ -259,7 +286,7 @@ func (f *Facts) finish(j *jobs.Job) {
 	}
 	for _, s := range j.Surfaces {
 		for _, l := range s.Layers {
-			complete = complete && l.Share >= 0.999
+			complete = complete && l.Share >= wholeShare
 		}
 	}
 	for _, r := range j.Of("cover") {
@@ -273,7 +300,10 @@ func (f *Facts) finish(j *jobs.Job) {
 			f.Finished = &at
 		}
 	}
-	heard := len(f.Complaints)+len(f.FollowUps)+len(f.Tests) > 0
+	heard := len(f.Complaints)+len(f.FollowUps) > 0
+	for _, t := range f.Tests {
+		heard = heard || !t.Early
+	}
 	if f.Finished == nil && f.Started && (complete || heard) {
 		f.Finished = &last
 	}

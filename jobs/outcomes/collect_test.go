@@ -15,6 +15,7 @@ func TestCollect(t *testing.T) {
 	s := newSite(t, 1, house)
 	s.record(`{"do":"baseline","answers":{"voices":8,"bass":6,"footsteps":9,"pipes":5}}`)
 	s.record(`{"do":"sign","surface":"W1","name":"Odette Fenwarden","role":"client","statement":"declined","what":"lining the return wall"}`)
+	s.record(`{"do":"sound_test","quantity":"dntw_ctr","value_db":33,"source_room":"upstairs","receiving_room":"living","surfaces":["C1"],"body":"Saltgate Test Room"}`)
 	s.build("2026-03-10")
 	fail := s.record(`{"do":"check","surface":"C1","layer":5,"check":"K28","result":"fail","measured":{"gap_mm":5,"length_m":2},"evidence":3}`)
 	s.record(`{"do":"put_right","over":"` + fail + `","cause":"haste","hours":3,"cost":120}`)
@@ -25,6 +26,7 @@ func TestCollect(t *testing.T) {
 	s.record(`{"do":"outcome","over":"` + words + `","outcome":"ours_put_right","cause":"not_built_as_specified","confidence":"opened"}`)
 	s.record(`{"do":"put_right","over":"` + words + `","cause":"method","hours":2}`)
 	s.record(`{"do":"follow_up","month":12,"answers":"no_reply"}`)
+	s.record(`{"do":"follow_up","month":12,"answers":{"voices":9},"other_side":true}`)
 	f := outcomes.Collect(s.job)
 
 	families := map[string]string{"C1": "C-clip-2m-joists", "F1": "F-floating-1-joists", "W1": "W-independent-2-masonry"}
@@ -44,20 +46,26 @@ func TestCollect(t *testing.T) {
 		t.Errorf("finished %v, declined %d", f.Finished, f.Declined)
 	}
 	want := s.job.PredictSpecified(s.job.Surface("C1")).DnTwCtrDB
-	if tt := f.Tests[0]; tt.Family != "C-clip-2m-joists" || tt.PredictedDB == nil || *tt.PredictedDB != *want || tt.MeasuredDB != 47 || *tt.LimitDB != 43 || tt.UDB == nil {
+	if tt := f.Tests[0]; !tt.Early || tt.PredictedDB != nil || tt.MeasuredDB != 33 {
+		t.Errorf("a test before the work is held against the prediction of the finished work: %+v", tt)
+	}
+	if tt := f.Tests[1]; tt.Family != "C-clip-2m-joists" || tt.PredictedDB == nil || *tt.PredictedDB != *want || tt.MeasuredDB != 47 || *tt.LimitDB != 43 || tt.UDB == nil {
 		t.Errorf("first test: %+v, want a prediction of %v", tt, *want)
 	}
-	if tt := f.Tests[1]; tt.PredictedDB != nil || tt.Family != "" {
+	if tt := f.Tests[2]; tt.PredictedDB != nil || tt.Family != "" {
 		t.Errorf("a test of no surface is held against nothing: %+v", tt)
 	}
 	if c := f.Complaints[0]; c.Kind != "pipes" || !c.Ours() || c.At.Format("2006-01-02") != "2026-06-10" {
 		t.Errorf("complaint: %+v", c)
 	}
+	if after, ok := f.FollowUps[0].Answers["voices"]; len(f.FollowUps) != 2 || !ok || after != 2 {
+		t.Errorf("the neighbours' answer is none of the client's: %+v", f.FollowUps)
+	}
 	if len(f.Cures) != 2 || f.Cures[0].Check != "K28" || f.Cures[0].Late || f.Cures[0].Hours != 3 || !f.Cures[1].Late {
 		t.Errorf("put right: %+v", f.Cures)
 	}
 	sum := outcomes.Summarise([]outcomes.Facts{f})
-	if sum.Jobs.Known != 1 || sum.Jobs.Tested != 1 || sum.Jobs.Unmatched != 1 {
+	if sum.Jobs.Known != 1 || sum.Jobs.Tested != 1 || sum.Jobs.Unmatched != 1 || sum.Jobs.Early != 1 {
 		t.Errorf("%+v", sum.Jobs)
 	}
 	for _, fam := range sum.Families {
@@ -185,7 +193,10 @@ func TestFrozenPrediction(t *testing.T) {
 		{"quoted twice", []string{quote, quote, test}, true},
 	} {
 		s := newSite(t, 5, house)
-		for _, step := range c.steps {
+		for i, step := range c.steps {
+			if i == len(c.steps)-1 {
+				s.build("2026-04-01")
+			}
 			s.record(step)
 		}
 		f := outcomes.Collect(s.job)
@@ -202,6 +213,7 @@ func TestFrozenPrediction(t *testing.T) {
 		}
 	}
 	late := newSite(t, 6, house)
+	late.build("2026-02-20")
 	late.record(strings.Replace(test, "2026-04-20", "2026-03-01", 1))
 	late.record(quote)
 	if outcomes.Collect(late.job).Tests[0].Frozen {

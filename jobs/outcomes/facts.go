@@ -52,6 +52,8 @@ type Test struct {
 	UDB         *float64  `json:"u_db"`
 	Frozen      bool      `json:"frozen"`
 	LimitDB     *float64  `json:"limit_db"`
+	// Early: measured before the work on the surface was complete, so of what stood there before or of half of it.
+	Early bool `json:"before_the_work_was_complete"`
 }
 
 // Complained is one complaint.

@@ -103,7 +103,7 @@ func (f *Facts) margin() *float64 {
 func (f *Facts) measuredMargin() *float64 {
 	var least *float64
 	for _, t := range f.Tests {
-		if t.LimitDB == nil {
+		if t.LimitDB == nil || t.Early {
 			continue
 		}
 		m := t.MeasuredDB - *t.LimitDB

@@ -3,18 +3,19 @@ package outcomes
 import (
 	"math"
 	"strings"
+	"sync"
 	"time"
 
 	"tacet/jobs"
 )
 
 // quotes are the predictions that a job's outcomes are held against, by surface.
-type quotes map[string]quoted
+type quotes map[string]*quoted
 
 // quoted is what one surface was predicted to do.
 type quoted struct {
-	forecast jobs.Forecast
-	frozen   []jobs.FrozenView // in force, of the layer list that is built; first given first
+	frozen []jobs.FrozenView    // in force, of the layer list that is built; first given first
+	now    func() jobs.Forecast // of what is specified now; worked out when first asked for
 }
 
 // predicted is one value of it.
@@ -23,12 +24,12 @@ type predicted struct {
 	frozen   bool
 }
 
-// quotesOf collects what quotes froze, and predicts every surface as specified for where nothing was frozen.
+// quotesOf collects what quotes froze. Only where nothing was frozen is anything predicted: over many jobs that takes long.
 func quotesOf(j *jobs.Job) quotes {
 	given := j.Quotes()
 	q := quotes{}
 	for _, s := range j.Surfaces {
-		p := quoted{forecast: j.PredictSpecified(s)}
+		p := &quoted{now: sync.OnceValue(func() jobs.Forecast { return j.PredictSpecified(s) })}
 		for _, g := range given {
 			for _, f := range g.Frozen {
 				if g.InForce && strings.EqualFold(f.Surface, s.Code) && s.List != nil && f.List == s.List.ID {
@@ -53,7 +54,7 @@ func (q quotes) of(s *jobs.Surface, quantity string, before time.Time) predicted
 			return predicted{v, spreadOf(quantity, f.UDB, f.USiteDB), true}
 		}
 	}
-	f := p.forecast
+	f := p.now()
 	var rw *float64
 	if f.RwDB != nil {
 		v := float64(*f.RwDB)

@@ -30,6 +30,7 @@ type JobCounts struct {
 	Unknown   int `json:"unknown"`        // nobody answered: neither good nor bad
 	Undated   int `json:"end_not_recorded"`
 	Tested    int `json:"tested"`
+	Early     int `json:"tests_before_the_work_was_complete"`
 	Unmatched int `json:"tests_without_prediction_of_the_same_quantity"`
 }
 
@@ -99,13 +100,20 @@ func (b *Book) jobCounts(fs []*Facts) JobCounts {
 		if f.over() && f.Finished == nil {
 			c.Undated++
 		}
-		if len(f.Tests) > 0 {
-			c.Tested++
-		}
+		tested := false
 		for _, t := range f.Tests {
-			if t.PredictedDB == nil {
+			switch {
+			case t.Early:
+				c.Early++
+			case t.PredictedDB == nil:
+				tested = true
 				c.Unmatched++
+			default:
+				tested = true
 			}
+		}
+		if tested {
+			c.Tested++
 		}
 	}
 	return c
