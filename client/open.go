@@ -74,6 +74,7 @@ func servePages(s *session, h *home.Home, listen string) error {
 			// A device that was cut off goes on recording: what it would say has been said, and the pages show it.
 			_ = run.Run(ctx)
 		})
+		background.Go(func() { sendWhatComes(ctx, h, run) })
 	}
 	select {
 	case <-s.ctx.Done():
@@ -86,6 +87,34 @@ func servePages(s *session, h *home.Home, listen string) error {
 	stop()
 	background.Wait()
 	return err
+}
+
+// lookEvery is how often the pages' program looks for what was recorded, by itself or by a command beside it.
+const lookEvery = 2 * time.Second
+
+// sendWhatComes asks for an exchange as soon as something new waits to be sent. What could not be sent before is left to
+// the loop and its pauses.
+func sendWhatComes(ctx context.Context, h *home.Home, run *runner.Runner) {
+	tick := time.NewTicker(lookEvery)
+	defer tick.Stop()
+	seen := 0
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		entries, photos, _, err := h.Replica.Waiting(ctx, h.Me.Company)
+		if err != nil {
+			continue // the store is busy; the loop itself reports what does not go away
+		}
+		if waiting := entries + photos; waiting != seen {
+			if waiting > seen {
+				run.Now()
+			}
+			seen = waiting
+		}
+	}
 }
 
 // onThisMachine refuses addresses that others can reach: the pages know no passwords.
@@ -175,7 +204,7 @@ func (l *local) who(c *fiber.Ctx) (pages.Visitor, error) {
 	if err != nil {
 		return pages.Visitor{}, err
 	}
-	return pages.Visitor{Company: me.Company, Firm: l.home.Firm(), Person: me.Person, Name: names[me.Person], Role: me.Role}, nil
+	return pages.Visitor{Company: me.Company, Firm: l.home.FirmName(), Person: me.Person, Name: names[me.Person], Role: me.Role}, nil
 }
 
 // link says how the last exchange went, whichever process made it.

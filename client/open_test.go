@@ -3,20 +3,27 @@ package main
 import (
 	"bufio"
 	"context"
+	"encoding/json"
 	"io"
 	"net/http"
 	"net/url"
 	"strings"
 	"testing"
+	"time"
+
+	"tacet/client/home"
+	"tacet/jobs"
+	"tacet/server/accounts"
+	"tacet/server/app"
 )
 
 // openHere serves the pages of a new home and gives the address that was printed. The test's end stops it and wants no
 // error.
-func openHere(t *testing.T) string {
+func openHere(t *testing.T, dir string) string {
 	t.Helper()
 	ctx, stop := context.WithCancel(t.Context())
 	r, w := io.Pipe()
-	s := &session{stdio: stdio{Out: w, Err: io.Discard}, ctx: ctx, dir: t.TempDir()}
+	s := &session{stdio: stdio{Out: w, Err: io.Discard}, ctx: ctx, dir: dir}
 	ended := make(chan error, 1)
 	go func() { ended <- (&openCmd{Listen: "127.0.0.1:0"}).Run(s) }()
 	line, err := bufio.NewReader(r).ReadString('\n')
@@ -56,7 +63,7 @@ func ask(t *testing.T, method, address string, header map[string]string) *http.R
 }
 
 func TestOpenIsForWhoeverHasTheAddress(t *testing.T) {
-	address := openHere(t)
+	address := openHere(t, t.TempDir())
 	u, err := url.Parse(address)
 	if err != nil || u.Hostname() != "127.0.0.1" || u.Query().Get("key") == "" {
 		t.Fatalf("printed %q, want an address on this machine with a key", address)
@@ -105,4 +112,54 @@ func TestOpenOnThisMachineOnly(t *testing.T) {
 			t.Errorf("%q was taken", a)
 		}
 	}
+}
+
+// What is recorded beside the open pages goes to the server soon, without anybody asking.
+func TestOpenSendsWhatIsRecordedBesideIt(t *testing.T) {
+	server, err := app.Start(t.Context(), app.Config{Folder: app.Folder{Dir: t.TempDir()}, Listen: "127.0.0.1:0"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := server.Stop(); err != nil {
+			t.Error(err)
+		}
+	})
+	co, err := server.Accounts.AddCompany(t.Context(), "Quillmarsh Linings")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := server.Accounts.AddUser(t.Context(), accounts.User{Company: co.ID, Login: "idris", Role: jobs.Site}, "a long enough password 4 tests"); err != nil {
+		t.Fatal(err)
+	}
+	code, err := server.Accounts.EnrolCode(t.Context(), "idris", accounts.CodeLife)
+	if err != nil {
+		t.Fatal(err)
+	}
+	h, err := home.Open(t.Context(), t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = h.Close() }) // what it recorded is on the disk
+	if _, err := h.Join(t.Context(), server.URL, code, "tablet"); err != nil {
+		t.Fatal(err)
+	}
+	openHere(t, h.Dir)
+	for range 100 {
+		if c, err := h.Contact(); err == nil && c.State == home.ContactDone {
+			break
+		}
+		time.Sleep(50 * time.Millisecond) // the first exchange is over: the next would come by itself in half a minute
+	}
+	job, err := h.NewJob(t.Context(), []json.RawMessage{[]byte(`{"do":"job","name":"Beside"}`)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 100 {
+		if _, err := server.Replica.Job(t.Context(), co.ID, job); err == nil {
+			return
+		}
+		time.Sleep(100 * time.Millisecond) // another program's loop: there is nothing else to wait on
+	}
+	t.Error("after 10 s the server has not got what was recorded")
 }

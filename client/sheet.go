@@ -41,7 +41,7 @@ func (c *sheetCmd) Run(s *session) error {
 
 // writeSheets prints the sheets of some surfaces, or of all, into one PDF file.
 func writeSheets(h *home.Home, j *jobs.Job, surfaces []string, path string) (int, error) {
-	sheets, err := pages.Sheets(j, surfaces, pages.SheetOptions{Firm: h.Firm(), Host: sheetHost(h.Me), Printed: time.Now(), Zone: time.Local})
+	sheets, err := pages.Sheets(j, surfaces, pages.SheetOptions{Firm: h.FirmName(), Host: sheetHost(h.Me), Printed: time.Now(), Zone: time.Local})
 	if err != nil {
 		return 0, err
 	}

@@ -33,8 +33,8 @@ type joining struct {
 
 func (h *Home) firmPath() string { return filepath.Join(h.Dir, "firm.txt") }
 
-// Firm is the company's name as it is printed on sheets, "" where the home works alone.
-func (h *Home) Firm() string {
+// FirmName is the company's name as it is printed on sheets, "" where the home works alone.
+func (h *Home) FirmName() string {
 	name, err := os.ReadFile(h.firmPath())
 	if err != nil {
 		return "" // a sheet without the firm's name is still the sheet

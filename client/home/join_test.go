@@ -101,7 +101,7 @@ func TestJoinGoesOnWhereItWasCutOff(t *testing.T) {
 		if err != nil {
 			t.Fatalf("same code %v: %v", same, err)
 		}
-		if j.Jobs != 1 || j.Company != "Quillmarsh Linings" || h.Firm() != j.Company || (h.Me.Device == device) != same {
+		if j.Jobs != 1 || j.Company != "Quillmarsh Linings" || h.FirmName() != j.Company || (h.Me.Device == device) != same {
 			t.Errorf("same code %v: joined %+v as device %s, begun as %s", same, j, h.Me.Device, device)
 		}
 		rep, err := h.Sync(t.Context())
