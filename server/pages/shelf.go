@@ -1,0 +1,76 @@
+package pages
+
+import (
+	"context"
+	"errors"
+	"sync"
+
+	"tacet/jobs"
+	"tacet/jobs/outcomes"
+	"tacet/sync/replica"
+)
+
+// shelf keeps the outcomes of a company's jobs, so that a page reads anew only the jobs that changed since the last one.
+type shelf struct {
+	mu   sync.Mutex
+	book *outcomes.Book
+	seen map[string]readAt
+}
+
+// readAt is how a job stood when its facts were read.
+type readAt struct {
+	entries, held int
+	last          jobs.Clock
+}
+
+type shelfKey struct {
+	record  *replica.Replica
+	company string
+}
+
+// shelves holds one shelf for each company of each record of the program; a program has one record for as long as it runs.
+var shelves sync.Map
+
+// OutcomesOf is what a company's jobs came to, with the facts of each.
+func OutcomesOf(ctx context.Context, r *replica.Replica, company string) (outcomes.Summary, []outcomes.Facts, error) {
+	got, _ := shelves.LoadOrStore(shelfKey{r, company}, &shelf{book: outcomes.NewBook(), seen: map[string]readAt{}})
+	s := got.(*shelf)
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if err := s.refresh(ctx, r, company); err != nil {
+		return outcomes.Summary{}, nil, err
+	}
+	return s.book.Summary(), s.book.Facts(), nil
+}
+
+func (s *shelf) refresh(ctx context.Context, r *replica.Replica, company string) error {
+	rows, err := r.Jobs(ctx, company)
+	if err != nil {
+		return err
+	}
+	for _, row := range rows {
+		now := readAt{row.Entries, row.Held, row.Last}
+		if s.seen[row.ID] == now {
+			continue
+		}
+		if err := s.read(ctx, r, company, row.ID); err != nil {
+			return err
+		}
+		s.seen[row.ID] = now
+	}
+	// The firm's own job is on no list and is small. A firm that recorded nothing of its own has none.
+	err = s.read(ctx, r, company, company)
+	if errors.Is(err, replica.ErrNoJob) {
+		return nil
+	}
+	return err
+}
+
+func (s *shelf) read(ctx context.Context, r *replica.Replica, company, job string) error {
+	j, err := r.Job(ctx, company, job)
+	if err != nil {
+		return err
+	}
+	s.book.Put(outcomes.Collect(j))
+	return nil
+}
