@@ -10,8 +10,6 @@ import (
 	"tacet/acoustics"
 )
 
-func massRule(m float64) float64 { return 37.5*math.Log10(m) - 42 }
-
 // anyLeaf draws one to three boards and membranes, or a wall.
 func anyLeaf(t *rapid.T, label string) []acoustics.Layer {
 	if rapid.IntRange(0, 5).Draw(t, label+" heavy") == 0 {

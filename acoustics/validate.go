@@ -20,6 +20,9 @@ type Specimen struct {
 	Error     float64 `json:"error_db"`
 	// OctaveErrors are predicted less measured in the octaves 125 to 4000 Hz, where the row has them.
 	OctaveErrors []float64 `json:"octave_errors_db,omitempty"`
+	// RuleDB is R_w by the mass rule 37.5 lg m' - 42 of EN 12354-1:2000, for one heavy leaf of 150 kg/m² or more: old rows that were limited
+	// by flanking lie below it.
+	RuleDB *float64 `json:"rule_db,omitempty"`
 	// Doubtful says why the row is reported but not counted.
 	Doubtful string `json:"doubtful,omitempty"`
 	// Assumed says what the source does not print.
@@ -92,6 +95,9 @@ func specimen(row map[string]string) (Specimen, error) {
 	}
 	s.Predicted = float64(single)
 	s.Error = s.Predicted - s.Measured
+	if s.Family == familyHeavy && p.MassKgM2 >= 150 {
+		s.RuleDB = new(tenth(MassRule(p.MassKgM2)))
+	}
 	for i, word := range strings.Fields(row["octaves_db"]) {
 		v, err := strconv.ParseFloat(word, 64)
 		if err != nil {
