@@ -25,7 +25,7 @@ type BuildUp struct {
 // one behind it), depth (of that cavity).
 type BuildUpPart struct {
 	Layer  json.RawMessage `json:"layer"`
-	Detail json.RawMessage `json:"detail,omitempty"`
+	Detail *DetailFacts    `json:"detail,omitempty"`
 }
 
 //go:embed buildups.json
@@ -60,33 +60,37 @@ func BuildUpsFor(kind SurfaceKind) []BuildUp {
 	return slices.DeleteFunc(BuildUps(), func(b BuildUp) bool { return !slices.Contains(b.Surfaces, kind) })
 }
 
-// For checks that the build-up belongs on the surface and returns its layers there.
-func (b BuildUp) For(j *Job, s *Surface) ([]acoustics.Layer, error) {
+// For checks that the build-up belongs on the surface and returns its layers there, with their details.
+func (b BuildUp) For(j *Job, s *Surface) ([]acoustics.Layer, []ListDetail, error) {
 	if !slices.Contains(b.Surfaces, s.Kind) {
 		kinds := make([]string, len(b.Surfaces))
 		for i, k := range b.Surfaces {
 			kinds[i] = words(string(k))
 		}
-		return nil, &InputError{Field: "build_up", Value: b.Code, Hint: "it is for a " + strings.Join(kinds, " or ") + ", and " + s.Code + " is a " + words(string(s.Kind))}
+		return nil, nil, &InputError{Field: "build_up", Value: b.Code, Hint: "it is for a " + strings.Join(kinds, " or ") + ", and " + s.Code + " is a " + words(string(s.Kind))}
 	}
 	layers := make([]acoustics.Layer, len(b.Parts))
+	var details []ListDetail
 	for i, p := range b.Parts {
 		tree, err := parseTree(p.Layer)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		if err := j.placeWork(s, b, tree.(map[string]any)); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		data, err := encode(tree)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		if err := json.Unmarshal(data, &layers[i]); err != nil {
-			return nil, err
+			return nil, nil, err
+		}
+		if p.Detail != nil {
+			details = append(details, ListDetail{Layer: i + 1, DetailFacts: *p.Detail})
 		}
 	}
-	return layers, nil
+	return layers, details, nil
 }
 
 // placeWork puts the numbers of existing layers in place of the words.
@@ -136,47 +140,15 @@ func (j *Job) facing(s *Surface) (face, cavity int) {
 	return order[0], 0
 }
 
-// Records returns what has to be recorded to specify a surface by the build-up: its layers and their details. A surface
+// Record returns what has to be recorded to specify a surface by the build-up: its layers with their details. A surface
 // with a list is respecified, for the given reason.
-func (b BuildUp) Records(j *Job, surface, reason string) ([]json.RawMessage, error) {
+func (b BuildUp) Record(j *Job, surface, reason string) (json.RawMessage, error) {
 	s, err := j.find(surface)
 	if err != nil {
 		return nil, err
 	}
-	layers, err := b.For(j, s)
-	if err != nil {
+	if _, _, err := b.For(j, s); err != nil {
 		return nil, err
 	}
-	tree, err := layerTree(layers)
-	if err != nil {
-		return nil, err
-	}
-	first := map[string]any{"do": "specify", "surface": s.Code, "specified": tree, "build_up": b.Code}
-	if s.List != nil {
-		if err := text("reason", reason, 1, 1000); err != nil {
-			return nil, err
-		}
-		first["do"], first["reason"] = "respecify", reason
-	}
-	edge, err := encode(first)
-	if err != nil {
-		return nil, err
-	}
-	edges := []json.RawMessage{edge}
-	for i, p := range b.Parts {
-		if p.Detail == nil {
-			continue
-		}
-		detail, err := parseTree(p.Detail)
-		if err != nil {
-			return nil, err
-		}
-		m := detail.(map[string]any)
-		m["do"], m["surface"], m["layer"] = "layer_detail", s.Code, i+1
-		if edge, err = encode(m); err != nil {
-			return nil, err
-		}
-		edges = append(edges, edge)
-	}
-	return edges, nil
+	return specifyAs(s, map[string]any{"build_up": b.Code}, reason)
 }

@@ -121,11 +121,11 @@ func fill(j *Job, k kind, edge []byte) (Recording, []byte, error) {
 	return what, edge, nil
 }
 
-// layerTree is a list of layers in the form of a record.
-func layerTree(layers []acoustics.Layer) (any, error) {
-	data, err := json.Marshal(layers)
+// treeOf gives a value the form that it has in a record.
+func treeOf(v any) (any, error) {
+	data, err := json.Marshal(v)
 	if err != nil {
-		return nil, fmt.Errorf("write layers: %w", err)
+		return nil, fmt.Errorf("write into a record: %w", err)
 	}
 	return parseTree(data)
 }

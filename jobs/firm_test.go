@@ -184,14 +184,12 @@ func TestBuildUps(t *testing.T) {
 			d := newDevice(t, 1, jobs.Owner)
 			d.start(`{"name":"x","surfaces":[{"code":"S1","kind":"` + string(kind) + `",` + size + `,"existing":[{"kind":"timber_panel","thickness_mm":22,"mass_kg_m2":14},
 			  {"kind":"cavity","depth_mm":100,"frame":{"kind":"joist","spacing_mm":400}},{"kind":"plaster","thickness_mm":15,"mass_kg_m2":12}]}]}`)
-			edges, err := b.Records(d.job, "S1", "")
+			edge, err := b.Record(d.job, "S1", "")
 			if err != nil {
 				t.Errorf("%s on a %s: %v", b.Code, kind, err)
 				continue
 			}
-			for _, e := range edges {
-				d.record(string(e))
-			}
+			d.record(string(edge))
 			s := d.job.Surface("S1")
 			if want.mass > 0 && math.Abs(s.SpecifiedMass()-want.mass) > 2 {
 				t.Errorf("%s: %v kg/m², the table has %v", b.Code, s.SpecifiedMass(), want.mass)
@@ -219,7 +217,7 @@ func TestBuildUps(t *testing.T) {
 	d.start(`{"name":"x","surfaces":[{"code":"W1","kind":"wall","width_m":4,"height_m":2.6}]}`)
 	for code, hint := range map[string]string{"C-A": "it is for a ceiling or soffit", "W-D": "describe that first"} {
 		b, _ := jobs.BuildUpByCode(code)
-		if _, err := b.Records(d.job, "W1", ""); err == nil || !strings.Contains(err.Error(), hint) {
+		if _, err := b.Record(d.job, "W1", ""); err == nil || !strings.Contains(err.Error(), hint) {
 			t.Errorf("%s on a bare wall: %v", code, err)
 		}
 	}

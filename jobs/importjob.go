@@ -39,7 +39,7 @@ type ImportSurface struct {
 	SurfaceFacts
 	Specified []acoustics.Layer `json:"specified,omitempty"`
 	// Details say more of the layers, each by its number.
-	Details []LayerDetail `json:"details,omitempty"`
+	Details []ListDetail `json:"details,omitempty"`
 }
 
 const maxSurfaces = 500
@@ -80,17 +80,16 @@ func Import(data []byte) ([]json.RawMessage, error) {
 		for _, v := range list {
 			o := v.(map[string]any)
 			specified, listed := o["specified"]
-			details, _ := o["details"].([]any)
+			details, detailed := o["details"]
 			delete(o, "specified")
 			delete(o, "details")
 			errs = append(errs, add(group.do, o))
 			if listed {
-				errs = append(errs, add("specify", map[string]any{"surface": o["code"], "specified": specified}))
-			}
-			for _, d := range details {
-				detail := d.(map[string]any)
-				detail["surface"] = o["code"]
-				errs = append(errs, add("layer_detail", detail))
+				list := map[string]any{"surface": o["code"], "specified": specified}
+				if detailed {
+					list["details"] = details
+				}
+				errs = append(errs, add("specify", list))
 			}
 		}
 	}
@@ -159,23 +158,8 @@ func (f ImportFile) valid() error {
 		if err := under(path, fitsExisting("specified", s.Specified, existing)); err != nil {
 			return err
 		}
-		if err := under(path, s.validDetails()); err != nil {
+		if err := under(path, validDetails("details", s.Details, len(s.Specified))); err != nil {
 			return err
-		}
-	}
-	return nil
-}
-
-// validDetails checks that every detail belongs to a layer of the list.
-func (s ImportSurface) validDetails() error {
-	for i, d := range s.Details {
-		at := "details[" + itoa(i) + "]"
-		d.Surface = s.Code
-		if err := under(at, d.Valid()); err != nil {
-			return err
-		}
-		if d.Layer > len(s.Specified) {
-			return &InputError{Field: at + ".layer", Value: itoa(d.Layer), Range: "1 to " + itoa(len(s.Specified))}
 		}
 	}
 	return nil

@@ -8,12 +8,22 @@ import (
 
 var _ = registerKind[LayerDetail]("layer_detail", 1)
 
-// LayerDetail is what a specification says of a layer beyond what a calculation needs: how it is fixed, jointed and
-// sealed, which classes it needs and has, what may take its place, and where its mass comes from. All of it is optional;
-// the layer itself stands in the list and is not touched.
+// LayerDetail gives one layer of a specification its details, or new ones: the list itself is not touched.
 type LayerDetail struct {
 	Common
 	AtLayer
+	DetailFacts
+}
+
+// ListDetail is the details of one layer as they stand in a layer list.
+type ListDetail struct {
+	Layer int `json:"layer"`
+	DetailFacts
+}
+
+// DetailFacts is what a specification says of a layer beyond what a calculation needs: how it is fixed, jointed and sealed,
+// which classes it needs and has, what may take its place, and where its mass comes from. All of it is optional.
+type DetailFacts struct {
 	Generic     string   `json:"generic,omitempty"` // the material in plain words
 	Orientation string   `json:"orientation,omitempty"`
 	Roles       []string `json:"roles,omitempty"` // what it does besides what its kind says
@@ -91,6 +101,29 @@ func (d *LayerDetail) Valid() error {
 	if err := d.onLayer(); err != nil {
 		return err
 	}
+	if err := d.DetailFacts.valid(); err != nil {
+		return err
+	}
+	return d.Common.valid()
+}
+
+// validDetails checks the details of a list, each of a layer of it and each once.
+func validDetails(path string, details []ListDetail, layers int) error {
+	seen := map[int]bool{}
+	for i, d := range details {
+		at := path + "[" + itoa(i) + "]"
+		if d.Layer < 1 || d.Layer > layers || seen[d.Layer] {
+			return &InputError{Field: at + ".layer", Value: itoa(d.Layer), Range: "1 to " + itoa(layers) + ", each once"}
+		}
+		seen[d.Layer] = true
+		if err := under(at, d.DetailFacts.valid()); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (d DetailFacts) valid() error {
 	for _, f := range []struct{ field, v string }{{"generic", d.Generic}, {"orientation", d.Orientation}, {"data_sheet", d.DataSheet},
 		{"material", d.Material}, {"evidence_wanted", d.Evidence}} {
 		if err := text(f.field, f.v, 0, 300); err != nil {
@@ -138,13 +171,10 @@ func (d *LayerDetail) Valid() error {
 			return err
 		}
 	}
-	if err := wholeNumber("material_version", d.Version, 1, 100000); err != nil {
-		return err
-	}
-	return d.valid()
+	return wholeNumber("material_version", d.Version, 1, 100000)
 }
 
-func (d *LayerDetail) validFixing() error {
+func (d DetailFacts) validFixing() error {
 	if f := d.Fixing; f != nil {
 		if err := text("fixing.type", f.Type, 1, 100); err != nil {
 			return err
@@ -206,33 +236,44 @@ func (d *LayerDetail) names(j *Job) []Ref {
 
 func (d *LayerDetail) apply(j *Job, r *Record) { j.put(r) }
 
-// Detail is what is specified of a layer beyond the list, nil for nothing. Details given for an older list count where
-// the layer is still the same.
-func (s *Surface) Detail(j *Job, n int) *LayerDetail {
-	if r := s.detailAt(j, n, j.now()); r != nil {
-		return r.What.(*LayerDetail)
-	}
-	return nil
-}
+// Detail is what is specified of a layer beyond the list, nil for nothing: what was recorded last, with the list or for the
+// layer alone. Details of an older list count where the layer is still the same.
+func (s *Surface) Detail(j *Job, n int) *DetailFacts { return s.detailAt(j, n, j.now()) }
 
-func (s *Surface) detailAt(j *Job, n, upto int) *Record {
-	hs := j.heads(s.of("layer_detail", n), upto)
-	for _, r := range slices.Backward(hs) {
-		if j.installCounts(r, s) {
-			return r
+func (s *Surface) detailAt(j *Job, n, upto int) *DetailFacts {
+	var facts *DetailFacts
+	since := -1
+	if list := s.spec(); list != nil && s.List.pos < upto {
+		for i := range list.Details {
+			if list.Details[i].Layer == n {
+				facts, since = &list.Details[i].DetailFacts, s.List.pos
+			}
 		}
 	}
-	return nil
+	for _, r := range j.heads(s.of("layer_detail", n), upto) {
+		if r.pos > since && j.installCounts(r, s) {
+			facts, since = &r.What.(*LayerDetail).DetailFacts, r.pos
+		}
+	}
+	return facts
+}
+
+// listDetails gathers the details of all layers as they stand, for a copy.
+func (s *Surface) listDetails(j *Job) []ListDetail {
+	var ds []ListDetail
+	for _, l := range s.Layers {
+		if d := s.Detail(j, l.N); d != nil {
+			ds = append(ds, ListDetail{Layer: l.N, DetailFacts: *d})
+		}
+	}
+	return ds
 }
 
 // permits tells whether a layer was a permitted equal of layer n when r was recorded.
 func (s *Surface) permits(j *Job, r *Record) bool {
 	d := s.detailAt(j, r.On.Layer, r.pos)
-	if d == nil {
-		return false
-	}
 	asked := r.What.(*Substitute).LayerNew
-	return asked != nil && slices.ContainsFunc(d.What.(*LayerDetail).Equals, func(p Permitted) bool { return sameLayer(p.Layer, *asked) })
+	return d != nil && asked != nil && slices.ContainsFunc(d.Equals, func(p Permitted) bool { return sameLayer(p.Layer, *asked) })
 }
 
 func (d *LayerDetail) says() string {

@@ -12,6 +12,7 @@ type Specify struct {
 	Common
 	Surface   string            `json:"surface" on:"surface"`
 	Specified []acoustics.Layer `json:"specified"`
+	Details   []ListDetail      `json:"details,omitempty"`
 	Like      string            `json:"like,omitempty"`     // the surface it was copied from
 	BuildUp   string            `json:"build_up,omitempty"` // the starting build-up it came from, by code
 }
@@ -28,6 +29,9 @@ func (d *Specify) Valid() error {
 		return err
 	}
 	if err := validLayers("specified", d.Specified); err != nil {
+		return err
+	}
+	if err := validDetails("details", d.Details, len(d.Specified)); err != nil {
 		return err
 	}
 	if d.Like != "" {
@@ -64,8 +68,7 @@ func (d *Specify) fills(j *Job, tree map[string]any) error {
 	if len(from.Specified) == 0 {
 		return &InputError{Field: "like", Value: d.Like, Hint: "nothing is specified for it yet"}
 	}
-	var err error
-	if tree["specified"], err = layerTree(from.Specified); err != nil {
+	if err := fillTree(tree, from.Specified, d.Details, from.listDetails(j)); err != nil {
 		return err
 	}
 	if by := from.BuildUp(); by != "" && d.BuildUp == "" {
@@ -83,11 +86,21 @@ func (d *Specify) fillBuildUp(j *Job, tree map[string]any) error {
 	if err != nil {
 		return err
 	}
-	layers, err := b.For(j, s)
+	layers, details, err := b.For(j, s)
 	if err != nil {
 		return err
 	}
-	tree["specified"], err = layerTree(layers)
+	return fillTree(tree, layers, d.Details, details)
+}
+
+// fillTree puts layers and details into a record, details only where it gives none of its own.
+func fillTree(tree map[string]any, layers []acoustics.Layer, own, details []ListDetail) (err error) {
+	if tree["specified"], err = treeOf(layers); err != nil {
+		return err
+	}
+	if own == nil && len(details) > 0 {
+		tree["details"], err = treeOf(details)
+	}
 	return err
 }
 

@@ -87,21 +87,7 @@ func (j *Job) CopySpecification(from string, to []string, reason string) ([]json
 	if err != nil {
 		return nil, err
 	}
-	if len(source.Specified) == 0 {
-		return nil, &InputError{Field: "like", Value: from, Hint: "nothing is specified for it yet"}
-	}
-	layers, err := layerTree(source.Specified)
-	if err != nil {
-		return nil, err
-	}
 	var edges []json.RawMessage
-	add := func(m map[string]any) error {
-		edge, err := encode(m)
-		if err == nil {
-			edges = append(edges, edge)
-		}
-		return err
-	}
 	for i, c := range to {
 		s, err := j.find(c)
 		if err != nil {
@@ -110,34 +96,23 @@ func (j *Job) CopySpecification(from string, to []string, reason string) ([]json
 		if strings.EqualFold(s.Code, source.Code) {
 			return nil, &InputError{Field: "to[" + itoa(i) + "]", Value: c, Hint: "a surface is not copied to itself"}
 		}
-		edge := map[string]any{"do": "specify", "surface": s.Code, "specified": layers, "like": source.Code}
-		if by := source.BuildUp(); by != "" {
-			edge["build_up"] = by
-		}
-		if s.List != nil {
-			if err := text("reason", reason, 1, 1000); err != nil {
-				return nil, err
-			}
-			edge["do"], edge["reason"] = "respecify", reason
-		}
-		if err := add(edge); err != nil {
+		edge, err := specifyAs(s, map[string]any{"like": source.Code}, reason)
+		if err != nil {
 			return nil, err
 		}
-		for _, l := range source.Layers {
-			r := source.detailAt(j, l.N, j.now())
-			if r == nil {
-				continue
-			}
-			detail, err := edgeTree(r.Entry)
-			if err != nil {
-				return nil, err
-			}
-			detail["surface"] = s.Code
-			delete(detail, "photos")
-			if err := add(detail); err != nil {
-				return nil, err
-			}
-		}
+		edges = append(edges, edge)
 	}
 	return edges, nil
+}
+
+// specifyAs is the record that specifies a surface by a word for its layers, or anew where it has some already.
+func specifyAs(s *Surface, m map[string]any, reason string) (json.RawMessage, error) {
+	m["do"], m["surface"] = "specify", s.Code
+	if s.List != nil {
+		if err := text("reason", reason, 1, 1000); err != nil {
+			return nil, err
+		}
+		m["do"], m["reason"] = "respecify", reason
+	}
+	return encode(m)
 }

@@ -82,7 +82,7 @@ func (in TakeOffInput) Valid() error {
 	if err := under("surface", validLayers("specified", in.Surface.Specified)); err != nil {
 		return err
 	}
-	if err := under("surface", in.Surface.validDetails()); err != nil {
+	if err := under("surface", validDetails("details", in.Surface.Details, len(in.Surface.Specified))); err != nil {
 		return err
 	}
 	if err := validSheet(in.Sheet); err != nil {
