@@ -12,13 +12,14 @@ import (
 
 // calcCmd are the calculations: JSON on standard input, JSON on standard output; no store is touched.
 type calcCmd struct {
-	Rating    ratingCmd    `cmd:"" help:"Single number of a curve by ISO 717-1 or 717-2."`
-	Buildup   buildupCmd   `cmd:"" help:"What a layered wall, ceiling or floor does in a laboratory."`
-	Room      roomCmd      `cmd:"" help:"From laboratory values to the site."`
-	Leak      leakCmd      `cmd:"" help:"What slits and holes right through a partition cost."`
-	Fieldtest fieldtestCmd `cmd:"" help:"Evaluate a field measurement by ISO 16283."`
-	Wrap      wrapCmd      `cmd:"" help:"How fast a wrapped steel member or pipe stops ringing."`
-	Validate  validateCmd  `cmd:"" help:"How near predictions come to measured build-ups, by family; published values beside the code."`
+	Rating    ratingCmd      `cmd:"" help:"Single number of a curve by ISO 717-1 or 717-2."`
+	Buildup   buildupCmd     `cmd:"" help:"What a layered wall, ceiling or floor does in a laboratory."`
+	Room      roomCmd        `cmd:"" help:"From laboratory values to the site."`
+	Leak      leakCmd        `cmd:"" help:"What slits and holes right through a partition cost."`
+	Fieldtest fieldtestCmd   `cmd:"" help:"Evaluate a field measurement by ISO 16283."`
+	Takeoff   calcTakeoffCmd `cmd:"" help:"What to order for one surface, with weights, screw windows and load."`
+	Wrap      wrapCmd        `cmd:"" help:"How fast a wrapped steel member or pipe stops ringing."`
+	Validate  validateCmd    `cmd:"" help:"How near predictions come to measured build-ups, by family; published values beside the code."`
 }
 
 type (

@@ -38,6 +38,9 @@ func (h *Home) Find(ctx context.Context, typed string) (replica.JobRow, error) {
 		}
 		return replica.JobRow{}, &jobs.InputError{Field: "job", Value: strconv.Quote(typed), Hint: "that fits " + candidates(found) + "; give more of the name, or the id"}
 	}
+	if wanted == FirmWord || wanted == h.Me.Company {
+		return replica.JobRow{ID: h.Me.Company, Name: FirmWord}, nil
+	}
 	hint := "no job on this device has that id or name"
 	if len(rows) > 0 {
 		hint += "; there is " + candidates(rows)

@@ -53,7 +53,11 @@ func (h *Home) Record(ctx context.Context, job string, b Batch) (Recorded, error
 	if err != nil {
 		return Recorded{}, err
 	}
-	before, err := h.Replica.Job(ctx, h.Me.Company, job)
+	read := func() (*jobs.Job, error) { return h.Replica.Job(ctx, h.Me.Company, job) }
+	if job == h.Me.Company {
+		read = func() (*jobs.Job, error) { return h.FirmJob(ctx) }
+	}
+	before, err := read()
 	if err != nil {
 		return Recorded{}, err
 	}
@@ -68,7 +72,7 @@ func (h *Home) Record(ctx context.Context, job string, b Batch) (Recorded, error
 		}
 		return Recorded{}, err
 	}
-	after, err := h.Replica.Job(ctx, h.Me.Company, job)
+	after, err := read()
 	if err != nil {
 		return Recorded{}, err
 	}

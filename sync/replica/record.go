@@ -29,7 +29,8 @@ func (r *Replica) Record(ctx context.Context, co string, a jobs.Author, job stri
 		if err := f.catchUp(tx, co, job); err != nil {
 			return err
 		}
-		if f.total == 0 && !describesJob(edges[0]) {
+		// The company's own job needs no description: it is there as soon as something is true for all jobs.
+		if f.total == 0 && job != co && !describesJob(edges[0]) {
 			return ErrNoJob
 		}
 		es, err = r.compose(ctx, tx, f.own(), co, a, job, edges)
