@@ -9,6 +9,7 @@
 //	push.go pull.go sync.go   the client's side
 //	job.go view.go   the fold, cached, and the tables made from it
 //	photos.go    pictures that entries name
+//	startover.go the server was restored from an older state
 //	rejoin.go    a home that worked alone joins a company
 //	verify.go    chain, bodies, seals, receipts, log: checked against the bytes
 //	seal.go      what is signed: seal, receipt, cursor, and the log's own chain

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"tacet/jobs"
+	"tacet/sync/photo"
 	"tacet/sync/replica"
 	"tacet/sync/store"
 	"tacet/sync/storetest"
@@ -284,34 +285,96 @@ func TestAnotherLog(t *testing.T) {
 	}
 }
 
-// A server is restored from a backup and filled again up to the very same position: only the head tells.
+// A server is restored from a backup and filled again up to the very same position: only the head tells. The devices
+// bring back all that they wrote, each record once; what nobody sends again stays visible, to be confirmed.
 func TestRestoredAndFilledAgain(t *testing.T) {
 	w := newWorld(t, storetest.SQLite(t))
-	a, b := w.join(1, jobs.Supervisor), w.join(2, jobs.Site)
+	a, b, scrapped := w.join(1, jobs.Supervisor), w.join(2, jobs.Site), w.join(3, jobs.Site)
 	a.importHouse()
 	a.sync()
 	b.sync()
+	scrapped.sync()
 	backup := filepath.Join(t.TempDir(), "backup.db")
 	if err := w.store.(*store.Store).DB().Exec("VACUUM INTO ?", backup).Error; err != nil {
 		t.Fatal(err)
 	}
-	a.record(note("after the backup"))
-	a.sync()
-	before := a.settled()
-	old, err := store.Open(ctx, backup)
+	pic, err := a.dir.Put(ctx, company, []byte("a picture"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer old.Close()
-	w.server = replica.New(replica.Config{Store: old, Blobs: a.dir, Device: w.id("e", 1), Key: w.key, Now: w.at, Rand: w.rand})
-	b.record(note("into the restored one"))
-	b.sync()
+	a.record(`{"do":"photo","surface":"C1","file":"`+pic.String()+`"}`, note("after the backup"))
+	a.sync()
+	scrapped.record(note("by the one that is scrapped"))
+	scrapped.sync()
+	a.sync()
+	before := a.settled()
+	old := openStore(t, backup)
+	w.store = old
+	w.server = replica.New(replica.Config{Store: old, Blobs: photo.NewDir(t.TempDir()), Device: w.id("e", 2), Key: w.key, Now: w.at, Rand: w.rand})
+	b.record(note("one"), note("two"), note("three"))
+	if rep := b.sync(); rep.Sent != 3 { // b has not seen what is lost, and fills the log up to where a has read it
+		t.Fatalf("%+v", rep)
+	}
 	var ref *replica.Refusal
 	if _, err := a.Pull(ctx, a.net); !errors.Is(err, replica.ErrEpochChanged) || !errors.As(err, &ref) || ref.Epoch == "" {
 		t.Errorf("got %v", err)
 	}
 	if a.settled() != before {
 		t.Error("the device lost what it had")
+	}
+	a.record(note("meanwhile"))
+	rep := a.sync()
+	if rep.Sent != 3 || rep.Received != 3 || rep.Waiting != 0 || rep.Photos != 0 {
+		t.Errorf("%+v", rep)
+	}
+	b.sync()
+	if a.settled() != b.settled() || a.settled() != w.settled() || !strings.Contains(w.settled(), "after the backup") {
+		t.Error("the replicas hold different jobs")
+	}
+	if data, err := w.server.Photo(ctx, company, jobID, pic); err != nil || string(data) != "a picture" {
+		t.Errorf("the photo is not back: %q, %v", data, err)
+	}
+	j, err := a.Job(ctx, company, jobID)
+	if out := export(t, j, err); !strings.Contains(out, "by the one that is scrapped") || strings.Contains(a.settled(), "by the one that is scrapped") {
+		t.Error("what only the lost log had is not shown as what is to be confirmed")
+	}
+	scrapped.sync() // it is found again
+	a.sync()
+	b.sync()
+	if a.settled() != b.settled() || a.settled() != w.settled() || !strings.Contains(a.settled(), "by the one that is scrapped") {
+		t.Error("not all is back")
+	}
+	if acts, err := w.server.VerifyLog(ctx, company); acts != 10 || err != nil {
+		t.Errorf("%d acts, %v: each record once makes 10", acts, err)
+	}
+	for _, d := range []*device{a, b, scrapped} {
+		if err := d.Verify(ctx, company, jobID); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// The server loses what it had confirmed before anybody has read it: no cursor tells, and still it is sent again.
+func TestLostBeforeItWasRead(t *testing.T) {
+	w := newWorld(t, storetest.SQLite(t))
+	a := w.join(1, jobs.Supervisor)
+	a.importHouse()
+	a.sync()
+	backup := filepath.Join(t.TempDir(), "backup.db")
+	if err := w.store.(*store.Store).DB().Exec("VACUUM INTO ?", backup).Error; err != nil {
+		t.Fatal(err)
+	}
+	a.record(note("confirmed and lost"))
+	if _, err := a.Push(ctx, a.net); err != nil {
+		t.Fatal(err)
+	}
+	w.store = openStore(t, backup)
+	w.server = replica.New(replica.Config{Store: w.store, Blobs: a.dir, Device: w.id("e", 2), Key: w.key, Now: w.at, Rand: w.rand})
+	if rep := a.sync(); rep.Waiting != 0 {
+		t.Errorf("%+v", rep)
+	}
+	if a.settled() != w.settled() || !strings.Contains(w.settled(), "confirmed and lost") {
+		t.Error("what was confirmed is gone")
 	}
 }
 

@@ -22,8 +22,12 @@ func (r *Replica) Push(ctx context.Context, t Transport) (Result, error) {
 	var done Result
 	for tries := 0; ; {
 		me, out, err := r.outbox(ctx)
-		if err != nil || len(out) == 0 {
+		if err != nil {
 			return done, err
+		}
+		over := me.Cursor.Epoch == "" // nothing is pulled yet, or all is to be read anew
+		if len(out) == 0 && (!over || r.wasAnswered()) {
+			return done, nil
 		}
 		if !r.wasAnswered() {
 			n, err := r.askLanes(ctx, t, me)
@@ -193,7 +197,10 @@ func (r *Replica) askLanes(ctx context.Context, t Transport, me Me) (sent int, e
 	if err != nil {
 		return 0, err
 	}
-	return r.confirm(ctx, me, seals, l.Time)
+	if sent, err = r.confirm(ctx, me, seals, l.Time); err != nil {
+		return sent, err
+	}
+	return sent, r.sendAgain(ctx, me.Company, l.NextRun)
 }
 
 // noteTime keeps how far this device's clock is from the server's, and puts a clock back that contact proves to be far

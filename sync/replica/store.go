@@ -191,6 +191,8 @@ type Tx interface {
 	Outbox(limit int) ([]Stored, error)                   // unsent, in run order
 	SetState(h jobs.Hash, s State, n int64) error
 	SetBody(h jobs.Hash, body []byte) error                   // a body that was held back has come
+	From(dev string, run int64) ([]Stored, error)             // of one device, from a number on, in run order
+	ToConfirm() error                                         // sent and standing -> to confirm; no position holds any more
 	MarkSent(dev, job string, upto int64) (int, error)        // unsent -> sent
 	Count(s State, dev string) (n int, oldest int64, e error) // of one device; oldest At in ms
 

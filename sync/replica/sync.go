@@ -37,13 +37,13 @@ func (r *Replica) Sync(ctx context.Context, t Transport) (Report, error) {
 }
 
 func (r *Replica) exchange(ctx context.Context, t Transport, co string, rep *Report) error {
-	sent, err := r.Push(ctx, t)
-	rep.Sent = sent.Entries
-	if err != nil {
-		return err
+	err := r.entries(ctx, t, rep)
+	if errors.Is(err, ErrEpochChanged) {
+		if err := r.startOver(ctx, co); err != nil {
+			return err
+		}
+		err = r.entries(ctx, t, rep)
 	}
-	got, err := r.Pull(ctx, t)
-	rep.Received = got.Entries
 	if err != nil {
 		return err
 	}
@@ -55,6 +55,48 @@ func (r *Replica) exchange(ctx context.Context, t Transport, co string, rep *Rep
 		return err
 	}
 	return r.exchangePhotos(ctx, t, co)
+}
+
+func (r *Replica) entries(ctx context.Context, t Transport, rep *Report) error {
+	sent, err := r.Push(ctx, t)
+	rep.Sent += sent.Entries
+	if err != nil {
+		return err
+	}
+	got, err := r.Pull(ctx, t)
+	rep.Received += got.Entries
+	if err != nil {
+		return err
+	}
+	return r.searchSent(ctx, t, rep)
+}
+
+// searchSent looks after entries that were sent and then did not come with the log: it has been read to its end. Where
+// the server has lost them before anybody read them, no cursor tells; they are sent again.
+func (r *Replica) searchSent(ctx context.Context, t Transport, rep *Report) error {
+	me, err := r.home(ctx)
+	if err != nil {
+		return err
+	}
+	var missing int
+	err = r.store.Read(ctx, me.Company, func(tx Tx) error {
+		missing, _, err = tx.Count(Sent, me.Device)
+		return err
+	})
+	if err != nil || missing == 0 {
+		return err
+	}
+	if _, err := r.askLanes(ctx, t, me); err != nil {
+		return err
+	}
+	sent, err := r.Push(ctx, t)
+	rep.Sent += sent.Entries
+	if err != nil {
+		return err
+	}
+	got, err := r.Pull(ctx, t)
+	rep.Received += got.Entries
+	return err
 }
 
 // Waiting tells what was recorded here and is not at the server yet.

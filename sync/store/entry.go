@@ -1,6 +1,7 @@
 package store
 
 import (
+	"errors"
 	"fmt"
 
 	"gorm.io/gorm"
@@ -88,7 +89,9 @@ func (t *tx) Insert(es []replica.Stored) error {
 		rows[i] = entryRow{Co: t.co, H: e.Hash[:], ID: e.ID, Job: e.Job, Dev: e.Dev, Seq: e.Seq, Run: e.Run, Clk: string(clk), Kind: e.Kind,
 			Len: e.Len, Env: e.Env, Body: e.Data, Pos: e.Pos, At: e.At, N: position(e.N), State: string(e.State)}
 	}
-	if err := t.db.CreateInBatches(rows, batch).Error; err != nil {
+	if err := t.db.CreateInBatches(rows, batch).Error; errors.Is(err, gorm.ErrDuplicatedKey) {
+		return fmt.Errorf("%w: %w", replica.ErrLaneForked, err)
+	} else if err != nil {
 		return err
 	}
 	for _, m := range marks {
@@ -175,6 +178,29 @@ func (t *tx) Outbox(limit int) ([]replica.Stored, error) {
 		return nil, err
 	}
 	return stored(rows)
+}
+
+// From reads what a device has written from a number on, in its own order.
+func (t *tx) From(dev string, run int64) ([]replica.Stored, error) {
+	var rows []entryRow
+	if err := t.of().Where("dev = ? AND run >= ?", dev, run).Order("run").Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	return stored(rows)
+}
+
+// ToConfirm takes all that stands, or was sent, back to where the server's word is awaited. No position in a log holds
+// any more. What counts in a job stays the same.
+func (t *tx) ToConfirm() error {
+	err := t.of().Table("entry").Where("state IN ?", []string{string(replica.Sent), string(replica.Standing)}).
+		Updates(map[string]any{"state": string(replica.ToConfirm), "n": nil}).Error
+	if err != nil {
+		return err
+	}
+	if err := t.of().Table("entry").Where("n IS NOT NULL").Update("n", nil).Error; err != nil {
+		return err
+	}
+	return t.of().Table("digest").Where("co = ?", t.co).Updates(map[string]any{"count": 0, "sum": make([]byte, 32), "n": 0}).Error
 }
 
 // SetState moves an entry to another state.

@@ -1,0 +1,89 @@
+package replica
+
+import (
+	"context"
+	"errors"
+
+	"tacet/jobs"
+)
+
+// startOver is what a device does when the server's log no longer continues what it has read: the server was restored
+// from a backup. Nothing is deleted. What stood is to be confirmed, and stays visible, until the log that is there now
+// brings it; what this device wrote and the server no longer has is sent again, because the server is asked first what
+// it has. What others wrote and nobody else sends stays to be confirmed.
+func (r *Replica) startOver(ctx context.Context, co string) error {
+	err := r.store.Write(ctx, co, func(tx Tx) error {
+		me, err := tx.Me()
+		if err != nil {
+			return err
+		}
+		me.Cursor = Cursor{}
+		if err := tx.PutMe(me); err != nil {
+			return err
+		}
+		return tx.ToConfirm()
+	})
+	if err == nil {
+		r.setAnswered(false)
+	}
+	return err
+}
+
+// sendAgain puts what this device wrote, from a number on that the server has not heard of, back among what waits to be
+// sent, with the photos that it names.
+func (r *Replica) sendAgain(ctx context.Context, co string, nextRun int64) error {
+	dev, _ := r.identity()
+	return r.store.Write(ctx, co, func(tx Tx) error {
+		list, err := tx.From(dev, nextRun)
+		if err != nil {
+			return err
+		}
+		refold := map[string]bool{}
+		for _, s := range list {
+			if s.State == Unsent {
+				continue
+			}
+			if s.State == Standing {
+				return refuse(ErrEpochChanged, "the server has lost entries that it had confirmed")
+			}
+			if err := tx.SetState(s.Hash, Unsent, 0); err != nil {
+				return err
+			}
+			refold[s.Job] = refold[s.Job] || !visible(s.State)
+			if err := photosAgain(tx, s.Entry); err != nil {
+				return err
+			}
+		}
+		for job, yes := range refold {
+			if !yes {
+				continue
+			}
+			m, err := tx.Mark(job)
+			if err != nil {
+				return err
+			}
+			m.Rev++
+			if err := tx.SetMark(m); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+func photosAgain(tx Tx, e jobs.Entry) error {
+	for _, h := range e.Blobs {
+		p, err := tx.Photo(e.Job, h)
+		if errors.Is(err, jobs.ErrNotFound) || err == nil && !p.Here {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		p.Sent = false
+		if err := tx.PutPhoto(p); err != nil {
+			return err
+		}
+	}
+	return nil
+}
