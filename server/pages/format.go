@@ -40,21 +40,6 @@ func loadOf(v float64) string      { return withUnit(strconv.FormatFloat(v, 'f',
 func shareOf(v float64) string     { return withUnit(decimal(v*100, 1), "%") }
 func levelOf(v float64) string     { return withUnit(decimal(v, 0), "dB") }
 
-// Widths of a digit and of a decimal point, for numbers that stand under each other.
-const (
-	figureSpace = "\u2007"
-	pointSpace  = "\u2008"
-)
-
-// column writes v to one decimal so that points stand under each other: what would be .0 is blank of the same width.
-func column(v float64) string {
-	s := strconv.FormatFloat(v, 'f', 1, 64)
-	if whole, ok := strings.CutSuffix(s, ".0"); ok {
-		return whole + pointSpace + figureSpace
-	}
-	return s
-}
-
 // uncertainty is what stands behind ±, to the whole dB and never below 1.
 func uncertainty(u float64) string {
 	return strconv.FormatFloat(math.Max(1, math.Round(u)), 'f', 0, 64)

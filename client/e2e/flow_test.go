@@ -1,0 +1,88 @@
+package e2e_test
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+
+	"tacet/jobs"
+	"tacet/server/pages/pagestest"
+)
+
+func picture(t *testing.T) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "perimeter.jpg")
+	if err := os.WriteFile(path, pagestest.Picture(), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// From the list of jobs to a check with a photo and to the next layer, with a thumb: every step is what the page offers.
+func flow(t *testing.T, b *browser, w *pagestest.World, host string, scripts bool) {
+	t.Helper()
+	b.visit("http://" + host + "/")
+	b.tap(`a[href="` + lantern + `/s/C1"]`)
+	if got := b.text("h1"); got != "Do not cover layer 3: 1 check open." {
+		t.Fatalf("the ceiling says %q", got)
+	}
+	b.tap("a.do") // record K23
+	b.call("answer the check", chromedp.Click(chromedp.CSS("#f-result-0")), chromedp.SendKeys(chromedp.CSS("#f-measured-gap_mm"), "four"),
+		chromedp.SendKeys(chromedp.CSS("#f-note"), "Two beads all round."), chromedp.SetUploadFiles(chromedp.CSS("#f-photos"), []string{picture(t)}))
+	if scripts {
+		b.call("see the photo before it is sent", chromedp.WaitVisible(chromedp.CSS(".chosen img")))
+	}
+	b.tap("button.do")
+	if got := b.text(".errors a"); got != "Width of the gap: write a number only, such as 12.6." {
+		t.Fatalf("the summary says %q", got)
+	}
+	if scripts {
+		if got := eval[string](b, `document.activeElement.className`); got != "errors" {
+			t.Errorf("the focus is on %q", got)
+		}
+	}
+	if got := b.text("#f-note"); got != "Two beads all round." {
+		t.Errorf("the note came back as %q", got)
+	}
+	if got := b.text(".kept"); got != "1 photo is kept with this form." {
+		t.Errorf("of the photo it says %q", got)
+	}
+	b.call("correct it", chromedp.SetValue(chromedp.CSS("#f-measured-gap_mm"), "4"))
+	b.tap("button.do")
+	c := w.JobAs(pagestest.Job).Surface("C1").Check("K23", 3)
+	if c.State != jobs.CheckPassed || len(c.Heads) != 1 || len(c.Heads[0].Blobs) != 1 || c.Evidence != 3 {
+		t.Fatalf("K23 is %s, evidence %d", c.State, c.Evidence)
+	}
+	if got := b.text("h1"); got != "Layer 4 may go on." {
+		t.Fatalf("then the ceiling says %q", got)
+	}
+	// Two taps record the layer as it is most often: the page's one action, and the form's own button.
+	b.tap("a.do")
+	b.tap("button.do")
+	if l := w.JobAs(pagestest.Job).Surface("C1").Layer(4); l.Share != 1 {
+		t.Errorf("layer 4 is in place over %v", l.Share)
+	}
+	if got := b.text("h1"); !strings.HasPrefix(got, "Layer 5 may go on. Screw 50") {
+		t.Errorf("at the end the ceiling says %q", got)
+	}
+	b.quiet(host)
+}
+
+func TestFlow(t *testing.T) {
+	b := open(t)
+	w, host := world(t, jobs.Site, pagestest.Options{})
+	b.call("hold a phone", chromedp.EmulateViewport(360, 640, chromedp.EmulateMobile, chromedp.EmulateTouch))
+	flow(t, b, w, host, true)
+}
+
+// Nothing needs a script.
+func TestFlowWithoutScripts(t *testing.T) {
+	b := open(t)
+	w, host := world(t, jobs.Site, pagestest.Options{})
+	b.call("switch scripts off", call(emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}))
+	flow(t, b, w, host, false)
+}
