@@ -94,8 +94,19 @@ var verifiers = map[string]func(arguments) arguments{
 	"probability": func(a arguments) arguments {
 		return arguments{"p": {ProbabilityMeets(a.one("x"), a.one("target"), a.one("u"), false)}}
 	},
-	"miki":          porous(Miki),
-	"delany_bazley": porous(DelanyBazley),
+	"mass_law":     each("f", "r", func(a arguments, f float64) float64 { return MassLaw(f, a.one("m")) }),
+	"optimum_loss": func(a arguments) arguments { return arguments{"eta": {OptimumLoss(a.one("eta2"), a.one("y"))}} },
+	"least_k": func(a arguments) arguments {
+		return arguments{"k": {LeastVibrationReduction(a.one("l"), a.one("si"), a.one("sj"))}}
+	},
+	"interlayer":  each("f", "gain", func(_ arguments, f float64) float64 { return InterlayerGain(f) }),
+	"two_linings": func(a arguments) arguments { return arguments{"delta": {TwoLinings(a.one("a"), a.one("b"))}} },
+	"band_path": func(a arguments) arguments {
+		return arguments{"r": {BandPath(a.one("ri"), a.one("rj"), a.or("delta", 0), a.one("dv"), a.one("ss"), a.one("si"), a.one("sj"))}}
+	},
+	"absorption_length": each("f", "a", func(a arguments, f float64) float64 { return AbsorptionLength(f, a.one("s"), a.one("t")) }),
+	"miki":              porous(Miki),
+	"delany_bazley":     porous(DelanyBazley),
 	"critical_product": func(a arguments) arguments {
 		rho, cl, nu := a.one("rho"), a.one("cl"), a.one("nu")
 		e := cl * cl * rho * (1 - nu*nu)
