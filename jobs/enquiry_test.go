@@ -90,6 +90,9 @@ func TestEnquiryWarnings(t *testing.T) {
 	if e := d.job.Enquiry(); e == nil || e.Words != "I hear every step and the telly" || e.BuiltYear != 1890 {
 		t.Errorf("enquiry %+v", e)
 	}
+	if s := d.job.View().Survey; s.Enquiry == nil || s.BuiltYear == nil || *s.BuiltYear != 1890 || s.Baseline != nil {
+		t.Errorf("survey %+v", s)
+	}
 	if v := d.job.View(); len(v.Warnings) != len(d.job.Warnings) {
 		t.Errorf("the view leaves warnings out: %q", v.Warnings)
 	}

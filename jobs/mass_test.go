@@ -94,6 +94,7 @@ func TestScrewWindow(t *testing.T) {
 		{"15 + 5.3 + 15", 16, `"kind":"none","resilient":"bar"`, []float64{15, -5.3, 15}, 45.3, 48.3, 0},
 		{"15 + 2.5 + 15, 25 mm clear", 25, `"kind":"none","resilient":"clip"`, []float64{15, -2.5, 15}, 42.5, 54.5, 50},
 		{"15 + 5.3 + 15, 25 mm clear", 25, `"kind":"none","resilient":"clip"`, []float64{15, -5.3, 15}, 45.3, 57.3, 50},
+		{"15, 25 mm clear", 25, `"kind":"none","resilient":"clip"`, []float64{15}, 25, 37, 32}, // 25 lies on the edge
 		{"15 on a timber stud", 50, `"kind":"timber_stud"`, []float64{15}, 40, 62, 42},
 	} {
 		layers := []string{fmt.Sprintf(`{"kind":"cavity","depth_mm":%g,"frame":{%s}}`, c.depth, c.frame)}

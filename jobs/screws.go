@@ -9,6 +9,7 @@ var StockScrews = []float64{25, 32, 35, 38, 42, 50, 60}
 const (
 	intoMetalMM  = 10.0 // through the metal of a channel or stud
 	intoTimberMM = 25.0 // into a timber stud
+	edgeRoomMM   = 1.0  // to both ends of the window, where the stock allows it
 	clearEndMM   = 3.0  // left between its point and what stands behind the channel
 )
 
@@ -41,11 +42,24 @@ func (s *Surface) ScrewWindow(l *Layer) (ScrewWindow, bool) {
 		into = intoTimberMM
 	}
 	w := ScrewWindow{MinMM: round(through + into), MaxMM: round(through + support.Now.ThicknessMM() - clearEndMM)}
-	for _, stock := range StockScrews {
-		if stock >= w.MinMM && stock <= w.MaxMM {
-			w.StockMM = stock
-			break
-		}
-	}
+	w.StockMM = w.pick(StockScrews)
 	return w, true
+}
+
+// pick chooses from the stock: the shortest length that lies well inside the window, else the shortest that lies in it at
+// all; 0 where none does. A screw on the very edge of its window is no choice while another has room on both sides.
+func (w ScrewWindow) pick(stock []float64) float64 {
+	shortest := func(room float64) float64 {
+		var best float64
+		for _, mm := range stock {
+			if mm >= w.MinMM+room && mm <= w.MaxMM-room && (best == 0 || mm < best) {
+				best = mm
+			}
+		}
+		return best
+	}
+	if mm := shortest(edgeRoomMM); mm > 0 {
+		return mm
+	}
+	return shortest(0)
 }

@@ -195,6 +195,10 @@ func TestCopiedSpecification(t *testing.T) {
 	if got := d.job.Likeness(d.job.Surface("C2")).Differences; len(got) != 1 || !strings.Contains(got[0], "layer 3: not here") {
 		t.Errorf("differences %q", got)
 	}
+	// Forty like surfaces: the first and one set for each ten, so four and, for the one that differs, what the note says.
+	if gs := d.job.LikeGroups(); len(gs) != 1 || len(gs[0].Like) != 39 || gs[0].TestSets != 4 || len(gs[0].Differ) != 39 {
+		t.Errorf("groups %+v", gs)
+	}
 	if _, err := d.job.CopySpecification("C1", []string{"C2"}, ""); err == nil {
 		t.Error("respecified without a reason")
 	}

@@ -220,11 +220,9 @@ func (t *takeOff) screws(l *Layer) {
 	}
 	line := TakeOffScrew{Layer: l.N, MinMM: w.MinMM, MaxMM: w.MaxMM}
 	name := "screw, no stock length fits"
-	for _, mm := range t.stock {
-		if mm >= w.MinMM && mm <= w.MaxMM && (line.StockMM == nil || mm < *line.StockMM) {
-			line.StockMM = &mm
-			name = "screw " + trim(mm) + " mm"
-		}
+	if mm := w.pick(t.stock); mm > 0 {
+		line.StockMM = &mm
+		name = "screw " + trim(mm) + " mm"
 	}
 	if line.StockMM == nil {
 		t.note("layer %d: no stock screw fits the window %s to %s mm", l.N, trim(w.MinMM), trim(w.MaxMM))

@@ -14,6 +14,8 @@ type JobView struct {
 	// Assumptions lists what the survey did not see.
 	Assumptions []string    `json:"assumptions"`
 	Quotes      []QuoteView `json:"quotes"`
+	Survey      SurveyView  `json:"survey"`
+	LikeGroups  []LikeGroup `json:"like_groups"`
 	Entries     int         `json:"entries"`
 	Unread      int         `json:"recorded_by_newer_version"`
 }
@@ -116,7 +118,7 @@ type HeadView struct {
 func (j *Job) View() JobView {
 	v := JobView{ID: j.ID, Name: j.Name, Site: j.Site, Targets: append([]Target{}, j.Targets...), Rooms: []RoomView{},
 		Structures: []StructureView{}, Surfaces: []SurfaceView{}, Disputes: j.DisputeViews(), Warnings: append([]string{}, j.Warnings...), Entries: len(j.Records), Unread: j.Unread}
-	v.Assumptions, v.Quotes = []string{}, j.Quotes()
+	v.Assumptions, v.Quotes, v.Survey, v.LikeGroups = []string{}, j.Quotes(), j.Survey(), j.LikeGroups()
 	for _, f := range j.Assumptions() {
 		v.Assumptions = append(v.Assumptions, f.Says())
 	}
