@@ -298,6 +298,9 @@ func (s *Surface) ThicknessMM() float64 {
 	return round(t)
 }
 
+// FittedMM is the thickness of the layer, in mm: as fitted where that was recorded, else of what takes its place now.
+func (l *Layer) FittedMM() float64 { return l.thickness() }
+
 func (l *Layer) thickness() float64 {
 	t := l.Now.ThicknessMM()
 	for i, r := range l.Installs {

@@ -46,6 +46,8 @@ type form struct {
 	y     float64 // the next free place down the page, mm
 	// heading is drawn again at the top of each further page while a table runs on; nil outside tables.
 	heading func()
+	// further is the head of further pages; nil for a site sheet's own.
+	further func()
 }
 
 // newForm opens a document whose bytes depend on nothing but what is written into it and the time given.
@@ -78,6 +80,9 @@ func printable(text string) string {
 	return strings.Map(func(r rune) rune {
 		if r < 0x20 || r == 0x7f {
 			return ' '
+		}
+		if r == '\u202f' || r == '\u2009' { // thin spaces before units, which the font lacks
+			return '\u00a0'
 		}
 		if r < 0x7f {
 			return r
@@ -181,7 +186,11 @@ func (f *form) need(height float64) {
 	}
 	f.pdf.AddPage()
 	f.y = margin
-	f.furtherHeader()
+	if f.further != nil {
+		f.further()
+	} else {
+		f.furtherHeader()
+	}
 	if f.heading != nil {
 		f.heading()
 	}

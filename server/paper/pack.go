@@ -1,0 +1,245 @@
+package paper
+
+import (
+	"fmt"
+	"io"
+	"time"
+
+	"tacet/server/drawing"
+)
+
+// Pack is what a client is given when the work is done: in plain words what was done, as built, measured, not seen, and
+// what they may and may not do with it.
+type Pack struct {
+	Firm    string
+	Contact string // who to call
+	Job     string
+	Site    string
+	To      string // whom the letter is for
+
+	Printed time.Time // in the zone it is to be shown in
+	Version string    // of the record: what this pack was printed from
+	URL     string    // of the record, for the code on the first page; empty prints the bare Code
+	Code    string    // readable code with its check character
+
+	Letter   []string // paragraphs
+	Surfaces []PackSurface
+	Tests    []PackTest
+	// Substitutions and Corrected are what was changed and what was put right, a line each, with the reason.
+	Substitutions []string
+	Corrected     []string
+	NotSeen       []string // what nobody saw before it was covered, and checks without an answer
+	Unseen        string   // how many layers were covered unseen, as a sentence
+	Fixing        []PackFixing
+	Certificates  []string // of others: electrics, fire stopping
+	Finish        []string // floor finish allowed, for each floor
+	Care          []string // resealing, ventilation, weight
+	Cautions      []string // with who decided
+	Declined      []string // ways round that the client declined to have treated, or was told of
+	FollowUps     []string // with their dates
+	Privacy       string
+}
+
+// PackSurface is the as-built sheet of a surface.
+type PackSurface struct {
+	Surface, Name, Kind, Size string
+	Section                   drawing.Section
+	Layers                    []PackLayer
+	// The sums over the added layers.
+	SpecifiedKgM2, AchievedKgM2, ThicknessMM, LoadKNM2 float64
+	Says                                               []string // predicted and measured, each with its quantity
+	Photos                                             []PackPhoto
+}
+
+// PackLayer is one layer, specified beside installed.
+type PackLayer struct {
+	N                              int
+	Specified, Installed           string // in words; Installed empty where nothing is in place
+	SpecifiedKgM2, AchievedKgM2    float64
+	SpecifiedMM, AchievedMM, Share float64
+	State                          string
+	Unseen                         bool
+}
+
+// PackPhoto is a photo of what is hidden now.
+type PackPhoto struct {
+	JPEG    []byte // empty where the photo has not arrived
+	Caption string
+}
+
+// PackTest is one sound test.
+type PackTest struct {
+	Quantity, Rooms, Measured, Limit, Margin, Verdict, Predicted, By string
+	Notes                                                            []string
+}
+
+// PackFixing is where one may and may not fix into a surface.
+type PackFixing struct {
+	Surface string
+	Behind  string   // frame and its centres, as recorded
+	May     []string //
+	MayNot  []string
+}
+
+// WritePack prints the pack.
+func WritePack(w io.Writer, p Pack) error {
+	f := newForm(p.Printed)
+	f.pdf.SetTitle("Handover pack, "+printable(p.Job), true)
+	d := &packForm{form: f, pack: p}
+	f.further = d.furtherHead
+	if err := d.firstPage(); err != nil {
+		return err
+	}
+	for _, s := range p.Surfaces {
+		if err := d.surface(s); err != nil {
+			return err
+		}
+	}
+	d.tests()
+	d.list("What was changed on the way", p.Substitutions, "Nothing was substituted.")
+	d.list("What was found wrong and put right", p.Corrected, "Nothing was recorded as wrong.")
+	d.list("What was not seen", append(sentenceFirst(p.Unseen), p.NotSeen...), "Every layer was seen before it was covered, and every stop check was answered.")
+	d.fixing()
+	d.list("Floor finish", p.Finish, "")
+	d.list("Looking after it", p.Care, "")
+	d.list("Ways round it that stay", p.Declined, "")
+	d.list("Certificates by others", p.Certificates, "None was recorded here. Keep those you were given with this pack.")
+	d.list("Cautions, and who decided", p.Cautions, "")
+	d.list("We will ask you", p.FollowUps, "The dates are fixed when the work is signed off.")
+	d.list("Your data", sentenceFirst(p.Privacy), "")
+	pages := f.pdf.PageCount()
+	for n := 1; n <= pages; n++ {
+		f.pdf.SetPage(n)
+		d.foot(n, pages)
+	}
+	f.pdf.SetPage(pages)
+	if err := f.pdf.Output(w); err != nil {
+		return fmt.Errorf("write handover pack: %w", err)
+	}
+	return nil
+}
+
+func sentenceFirst(s string) []string {
+	if s == "" {
+		return nil
+	}
+	return []string{s}
+}
+
+// packForm lays a pack out, from the top of a page down.
+type packForm struct {
+	*form
+	pack    Pack
+	printed int // photos so far
+}
+
+// firstPage is the letter.
+func (d *packForm) firstPage() error {
+	f, p := d.form, d.pack
+	f.pdf.AddPage()
+	f.y = margin
+	right := pageWidth - margin
+	if payload := first(p.URL, Payload("", p.Code)); payload != "" {
+		if err := f.qr(right-qrSide, margin, payload); err != nil {
+			return err
+		}
+		points := 10.0
+		if w := f.width("B", points, p.Code); w > qrSide {
+			points *= qrSide / w
+		}
+		f.text(right-qrSide/2, margin+qrSide+3.5, "C", "B", points, p.Code)
+	}
+	wide := inner - qrSide - 8
+	y := f.lines(margin, margin, "B", 20, f.wrap("B", 20, wide, "Handover pack"))
+	y += 2
+	for _, line := range []string{p.Job, p.Site} {
+		y = f.lines(margin, y, "B", largeType, f.wrap("B", largeType, wide, line)) + 0.6
+	}
+	for _, line := range []string{p.Firm, p.Contact, p.Printed.Format("2 January 2006")} {
+		y = f.lines(margin, y, "", plainType, f.wrap("", plainType, wide, line)) + 0.4
+	}
+	f.y = max(y, margin+qrSide+6) + 2
+	f.line(stout, margin, f.y, right, f.y)
+	f.y += 5
+	if p.To != "" {
+		d.paragraph("", plainType+1, "To "+p.To)
+	}
+	for _, para := range p.Letter {
+		d.paragraph("", plainType+1, para)
+	}
+	return nil
+}
+
+func first(texts ...string) string {
+	for _, t := range texts {
+		if t != "" {
+			return t
+		}
+	}
+	return ""
+}
+
+// paragraph sets wrapped text over the whole width.
+func (d *packForm) paragraph(style string, points float64, text string) {
+	for _, l := range d.wrap(style, points, inner, text) {
+		d.need(leading(points))
+		d.y = d.lines(margin, d.y, style, points, []string{l})
+	}
+	d.y += 2.2
+}
+
+// title is the heading of a part; it never stands alone at the foot of a page.
+func (d *packForm) title(words string) {
+	d.need(26)
+	d.y += 4
+	d.y = d.lines(margin, d.y, "B", largeType, d.wrap("B", largeType, inner, words))
+	d.line(rule, margin, d.y+0.8, pageWidth-margin, d.y+0.8)
+	d.y += 3
+}
+
+// list is a part with one line for each thing; nothing at all where both lines and the sentence for none are empty.
+func (d *packForm) list(title string, lines []string, none string) {
+	if len(lines) == 0 && none == "" {
+		return
+	}
+	d.title(title)
+	if len(lines) == 0 {
+		d.paragraph("", plainType, none)
+		return
+	}
+	d.bullets(margin, inner, lines)
+	d.y += 1
+}
+
+// bullets sets lines with a dash before each.
+func (d *packForm) bullets(left, wide float64, lines []string) {
+	for _, line := range lines {
+		for i, l := range d.wrap("", plainType, wide-4.5, line) {
+			d.need(leading(plainType))
+			if i == 0 {
+				d.text(left, d.y+plainType*mmPerPoint, "L", "", plainType, "–")
+			}
+			d.y = d.lines(left+4.5, d.y, "", plainType, []string{l})
+		}
+		d.y += 0.8
+	}
+}
+
+// furtherHead is the head of every further page.
+func (d *packForm) furtherHead() {
+	room := inner / 2
+	d.text(margin, d.y+3.2, "L", "B", smallType, "Handover pack")
+	d.text(pageWidth-margin, d.y+3.2, "R", "", smallType, d.shorten("", smallType, room, join(", ", d.pack.Job, d.pack.Site)))
+	d.y += 5
+	d.line(rule, margin, d.y, pageWidth-margin, d.y)
+	d.y += 3
+}
+
+// foot is the foot of a page.
+func (d *packForm) foot(page, pages int) {
+	y := pageHeight - margin - 4
+	d.line(hair, margin, y, pageWidth-margin, y)
+	d.text(pageWidth-margin, y+3.6, "R", "B", smallType, fmt.Sprintf("page %d of %d", page, pages))
+	left := join(" · ", "Printed "+d.pack.Printed.Format("2 January 2006, 15:04 MST"), d.pack.Version, d.pack.Firm)
+	d.text(margin, y+3.6, "L", "", smallType, d.shorten("", smallType, inner-30, left))
+}
