@@ -41,6 +41,10 @@ type commands struct {
 	} `cmd:"" help:"Jobs on this device."`
 	Record recordCmd `cmd:"" help:"Record work on a job; prints the entry ids once they are safe on disk."`
 
+	Outcomes outcomesCmd `cmd:"" help:"Say what the build-ups of all jobs did: predicted against measured, complaints, each with n and interval."`
+
+	Takeoff takeoffCmd `cmd:"" help:"Say what to order for a job, with weights, against what was delivered."`
+
 	Sheet sheetCmd `cmd:"" help:"Print site sheets as PDF, a surface each."`
 	Open  openCmd  `cmd:"" help:"Serve the pages to the browser of this machine; prints the address."`
 
