@@ -88,6 +88,67 @@ func TestConverges(t *testing.T) {
 	})
 }
 
+// The server is restored from older states of itself, again and again, while messages get lost: what any device has
+// recorded is in the end at the server and on every device, once.
+func TestConvergesOverRestores(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		w := newWorld(t, storetest.SQLite(t))
+		devices := []*device{w.join(1, jobs.Supervisor), w.join(2, jobs.Site)}
+		devices[0].importHouse()
+		for _, d := range devices {
+			d.sync()
+		}
+		dir, backups, servers, recorded := t.TempDir(), 0, 1, 3
+		backup := func() {
+			backups++
+			at := filepath.Join(dir, fmt.Sprintf("%d.db", backups))
+			if err := w.store.(*store.Store).DB().Exec("VACUUM INTO ?", at).Error; err != nil {
+				rt.Fatal(err)
+			}
+		}
+		backup()
+		rt.Repeat(map[string]func(*rapid.T){
+			"note": func(rt *rapid.T) {
+				recorded += len(devices[rapid.IntRange(0, 1).Draw(rt, "device")].record(note("x")))
+			},
+			"exchange": func(rt *rapid.T) {
+				d := devices[rapid.IntRange(0, 1).Draw(rt, "device")]
+				d.net.loseAnswer = rapid.SampledFrom([]int{0, 0, 0, 1}).Draw(rt, "answers lost")
+				if _, err := d.Sync(ctx, d.net); err != nil && !errors.Is(err, replica.ErrUnreachable) {
+					rt.Fatalf("sync of %s: %v", d.id, err)
+				}
+				d.net.loseAnswer = 0
+			},
+			"backup": func(*rapid.T) { backup() },
+			"restore": func(rt *rapid.T) {
+				from := filepath.Join(dir, fmt.Sprintf("%d.db", rapid.IntRange(1, backups).Draw(rt, "backup")))
+				servers++ // a restored server takes a new id: it may have written more than it knows
+				at := filepath.Join(dir, fmt.Sprintf("server%d.db", servers))
+				writeFile(t, at, readFile(t, from))
+				w.store = openStore(t, at)
+				w.server = replica.New(replica.Config{Store: w.store, Blobs: devices[0].dir, Device: w.id("e", servers), Key: w.key, Now: w.at, Rand: w.rand})
+			},
+			"killed": func(rt *rapid.T) { devices[rapid.IntRange(0, 1).Draw(rt, "device")].open(company) },
+		})
+		for range 2 {
+			for _, d := range devices {
+				d.sync()
+			}
+		}
+		for _, d := range devices {
+			if d.settled() != w.settled() {
+				rt.Fatalf("device %s holds another job than the server", d.id)
+			}
+			if p, err := d.Prove(ctx, company, jobID); err != nil || p.Entries != recorded {
+				rt.Fatalf("device %s: %+v of %d, %v", d.id, p, recorded, err)
+			}
+		}
+		if acts, err := w.server.VerifyLog(ctx, company); err != nil || acts != int64(recorded) {
+			rt.Fatalf("%d acts for %d entries, %v", acts, recorded, err)
+		}
+	})
+}
+
 // count counts what was recorded; what the desk refuses is none.
 func count(es []jobs.Entry, err error) int {
 	var in *jobs.InputError
