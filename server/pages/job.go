@@ -100,12 +100,12 @@ func structureOf(j *jobs.Job, st *jobs.Structure) structureLine {
 }
 
 // cautionLine is a question that somebody competent answers, with the answer where it is recorded.
-type cautionLine struct{ Name, Asks, Says string }
+type cautionLine struct{ Name, Asks, Says, Href string }
 
 func cautionLines(j *jobs.Job, s *jobs.Surface) []cautionLine {
 	var ls []cautionLine
 	for _, q := range jobs.CautionQuestions() {
-		l := cautionLine{Name: capital(q.Code), Asks: q.Asks, Says: "Not answered yet. It is for " + q.Who + "."}
+		l := cautionLine{Name: capital(q.Code), Asks: q.Asks, Href: cautionPath(j, s, q.Code), Says: "Not answered yet. It is for " + q.Who + "."}
 		if c := cautionAnswer(j, s, q.Code); c != nil {
 			l.Says = sentence(c.Answer) + " Decided by " + c.DecidedBy + "."
 		}

@@ -40,10 +40,24 @@ var checkMarks = map[jobs.CheckState]drawing.Mark{
 	jobs.CheckNotApplicable: drawing.MarkPassed,
 }
 
-// mark draws a mark for a page, hidden from screen readers: its word always stands beside it.
+// mark draws a mark for a page, hidden from screen readers: its word always stands beside it. The mark itself stands once at
+// the end of the page.
 func mark(m drawing.Mark) template.HTML {
 	if m == "" {
 		return ""
 	}
-	return template.HTML(m.SVG(18)) // drawn by us, without a word of anybody's in it
+	// One of the drawing package's own names, without a word of anybody's in it.
+	return template.HTML(`<svg class="drawing" width="18" height="18" aria-hidden="true" focusable="false"><use href="#mark-` + string(m) + `"/></svg>`)
 }
+
+// markSymbols are all marks, to be drawn from.
+var markSymbols = func() template.HTML {
+	var b strings.Builder
+	b.WriteString(`<svg class="symbols" width="0" height="0" aria-hidden="true" focusable="false">`)
+	for _, m := range drawing.Marks() {
+		svg := string(m.SVG(18))
+		b.WriteString(`<symbol id="mark-` + string(m) + `" viewBox="0 0 18 18">` + svg[strings.Index(svg, ">")+1:strings.LastIndex(svg, "</svg>")] + `</symbol>`)
+	}
+	b.WriteString(`</svg>`)
+	return template.HTML(b.String())
+}()

@@ -35,7 +35,8 @@ type recordLine struct {
 	Evidence string
 	Sent     string // where it stands, if it is not at the server yet
 	Note     string
-	Gone     bool // no longer in force
+	Gone     bool   // no longer in force
+	Withdraw string // address of the page on which it is withdrawn; empty where that is not the visitor's to do
 	Photos   []photoLine
 }
 
@@ -60,6 +61,9 @@ func (v *visit) recordLine(j *jobs.Job, r *jobs.Record, states map[string]replic
 	}
 	if _, isNote := r.What.(*jobs.Note); !isNote {
 		l.Note = c.Note
+	}
+	if _, gone := r.What.(*jobs.Withdraw); !gone && !l.Gone && r.On.Surface != "" && r.On.Layer > 0 && (r.By == v.who.Person || v.who.Role.Judges()) {
+		l.Withdraw = jobPath(j) + "/withdraw/" + r.ID
 	}
 	switch states[r.ID] {
 	case replica.Unsent, replica.Sent:

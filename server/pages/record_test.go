@@ -119,6 +119,7 @@ func TestWhatHasToBeCorrected(t *testing.T) {
 		{c1 + "/3/answer", url.Values{}, "f-answer-0", "Fill in: your answer."},
 		{c1 + "/3/release", url.Values{}, "f-checks", "Tick the checks that you release."},
 		{lantern + "/s/F1/right/" + fails, url.Values{"hours": {"1"}}, "f-cause-0", "Fill in: why it was wrong."},
+		{c1 + "/caution/fire", url.Values{"answer": {"30 minutes"}}, "f-decided_by", "Fill in: decided by."},
 		{lantern + "/note", url.Values{}, "f-text", "Fill in: note."},
 		{lantern + "/withdraw/" + fails, url.Values{}, "f-reason", "Fill in: reason."},
 	} {
@@ -350,6 +351,24 @@ func TestCoverTheLastLayer(t *testing.T) {
 	}
 	if n := len(doc.all("a.do")); n != 0 {
 		t.Error("there is still something to do")
+	}
+}
+
+// The program keeps who decided on fire, load and the like; it never answers itself.
+func TestCautions(t *testing.T) {
+	w := lanternWorld(t)
+	if got := page(t, w, c1).words(); !strings.Contains(got, "Not answered yet. It is for whoever answers for fire safety under the local code.") {
+		t.Error("an open question about fire is not shown")
+	}
+	post(t, w, c1+"/caution/fire", url.Values{"answer": {"30 minutes; the ceiling is the tested one"}, "decided_by": {"Building control, notice 12"}}).mustSee(t, c1)
+	if got := page(t, w, c1).words(); !strings.Contains(got, "30 minutes; the ceiling is the tested one. Decided by Building control, notice 12.") {
+		t.Error("the answer is not shown")
+	}
+	if got := page(t, w, lantern+"/s/W1").words(); strings.Contains(got, "30 minutes") {
+		t.Error("an answer for the ceiling is shown for the wall")
+	}
+	if got := get(t, w, c1+"/caution/luck").status; got != http.StatusNotFound {
+		t.Errorf("a question that nobody asks: %d", got)
 	}
 }
 

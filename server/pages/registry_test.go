@@ -48,7 +48,7 @@ func TestEveryPageHasRolesAndATemplate(t *testing.T) {
 // A path of each page, in the record of the tests.
 func examplePath(j *jobs.Job, p string) string {
 	return strings.NewReplacer(":job", j.ID, ":surface", "C1", ":layer", "3", ":check", "K23", ":width", "328",
-		":over", j.Records[len(j.Records)-1].ID, ":sha", "none", ":code", "none").Replace(p)
+		":over", j.Records[len(j.Records)-1].ID, ":sha", "none", "caution/:code", "caution/fire", ":code", "none").Replace(p)
 }
 
 func TestRoleMatrix(t *testing.T) {

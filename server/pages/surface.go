@@ -31,6 +31,7 @@ type surfaceView struct {
 	Forecasts []forecastLine
 	Whole     []checkLine
 	WholeDone int
+	WholeOpen string // where their stop checks are released, for supervisors
 	Cautions  []cautionLine
 	History   []recordLine
 	Older     int
@@ -111,6 +112,9 @@ func getSurface(v *visit) error {
 		view.Whole = append(view.Whole, checkLineOf(j, s, c))
 		if c.State != jobs.CheckOpen {
 			view.WholeDone++
+		}
+		if c.Rule.Stop && holds(c) && v.who.Role.Judges() {
+			view.WholeOpen = layerPath(j, s, 0, "release")
 		}
 	}
 	work := s.Work()
