@@ -1,6 +1,7 @@
 package outcomes
 
 import (
+	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -264,7 +265,7 @@ func (f *Facts) words(j *jobs.Job) {
 	}
 	for _, r := range j.Of("review") {
 		d := r.What.(*jobs.Review)
-		f.Reviews = append(f.Reviews, ReviewMark{Family: d.Family, Flag: string(d.Flag), Reason: d.Reason, At: r.DoneAt(), order: r.ID})
+		f.Reviews = append(f.Reviews, ReviewMark{Family: d.Family, Flag: string(d.Flag), Reason: d.Reason, At: r.DoneAt(), order: fmt.Sprintf("%016x %s", uint64(r.Clk), r.ID)})
 	}
 }
 

@@ -1,6 +1,9 @@
 package outcomes
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Slope is a straight line through values over time.
 type Slope struct {
@@ -9,8 +12,11 @@ type Slope struct {
 	Interval Interval `json:"interval_95"`
 }
 
+// leastSpan is how many years the values must cover before a slope per year is said. Ours.
+const leastSpan = 0.5
+
 // Drift fits value = a + b · years by least squares and returns b with its Student interval; nil with fewer than 5 points
-// or where all stand at one time.
+// or where they cover less than half a year.
 //
 //	b = Σ(t-t̄)(y-ȳ) / Σ(t-t̄)²;  b ± t(1-α/2; n-2) · √(s²/Σ(t-t̄)²),  s² = Σ r²/(n-2)
 //
@@ -23,7 +29,7 @@ func Drift(years, values []float64, level float64) *Slope {
 	years, values = years[:n], values[:n]
 	tm, tt := sumSquares(years)
 	ym, _ := sumSquares(values)
-	if tt < 1e-6 {
+	if slices.Max(years)-slices.Min(years) < leastSpan {
 		return nil
 	}
 	var ty float64

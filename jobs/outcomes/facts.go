@@ -105,5 +105,5 @@ type ReviewMark struct {
 	Flag   string    `json:"flag"`
 	Reason string    `json:"reason"`
 	At     time.Time `json:"at"`
-	order  string    // settles equal times the same way everywhere
+	order  string    // of recording: the last one counts, whatever day it names
 }

@@ -4,10 +4,10 @@ import "tacet/jobs"
 
 // quantities in the order in which they are shown. Each is compared with itself only.
 var quantities = []struct{ code, words string }{
-	{jobs.DnTwCtr, "D_nT,w + C_tr"},
-	{jobs.DnTw, "D_nT,w"},
-	{jobs.LnTw, "L'_nT,w"},
-	{jobs.Rw, "R_w"},
+	{jobs.DnTwCtr, "DnT,w + Ctr"},
+	{jobs.DnTw, "DnT,w"},
+	{jobs.LnTw, "L′nT,w"},
+	{jobs.Rw, "Rw"},
 }
 
 func quantityWords(code string) string {

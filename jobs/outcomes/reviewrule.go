@@ -32,7 +32,7 @@ func (s *FamilySummary) review(marks []ReviewMark) ReviewState {
 	r := ReviewState{Rule: []string{}}
 	var last *ReviewMark
 	for i, m := range marks {
-		if last == nil || m.At.After(last.At) || m.At.Equal(last.At) && m.order > last.order {
+		if last == nil || m.order > last.order || m.order == last.order && m.At.After(last.At) {
 			last = &marks[i]
 		}
 	}
@@ -51,7 +51,7 @@ func (s *FamilySummary) review(marks []ReviewMark) ReviewState {
 	}
 	for _, d := range s.Differences {
 		if m := d.Own; m.N >= FewestForRate && *m.SE > 0 && math.Abs(*m.Mean) > reviewErrors**m.SE {
-			r.Rule = append(r.Rule, fmt.Sprintf("measured less predicted %s is %+.1f dB on average over %d jobs, more than two standard errors (%.1f dB each) from 0", d.Words, *m.Mean, m.N, *m.SE))
+			r.Rule = append(r.Rule, fmt.Sprintf("measured less predicted %s is %s dB on average over %d jobs, more than two standard errors (%.1f dB each) from 0", d.Words, signed(*m.Mean), m.N, *m.SE))
 		}
 	}
 	r.Due = len(r.Rule) > 0 && !r.Marked && (last == nil || s.newsSince(last.At))

@@ -46,11 +46,7 @@ func (f *Facts) standing(surfaces map[string]bool) standing {
 			continue
 		}
 		answered = true
-		if f.Finished != nil && u.At != nil {
-			heard = max(heard, f.monthsAfter(*u.At))
-		} else {
-			heard = max(heard, float64(u.Month))
-		}
+		heard = max(heard, f.heardAt(u))
 	}
 	s.known = s.complained || answered && !unplaced
 	switch {
@@ -61,6 +57,23 @@ func (f *Facts) standing(surfaces map[string]bool) standing {
 		s.dated, s.followed = true, Followed{Time: heard}
 	}
 	return s
+}
+
+// earlyAsking is how much before its month a follow-up may be asked and still count as asked then. Ours.
+const earlyAsking = 0.2
+
+// heardAt is up to when an answer tells that there was no complaint, in months after the work: the day it was given, or the
+// planned month where no day was recorded or where it was asked only a little early.
+func (f *Facts) heardAt(u FollowUp) float64 {
+	planned := float64(u.Month)
+	if f.Finished == nil || u.At == nil {
+		return planned
+	}
+	at := f.monthsAfter(*u.At)
+	if at < planned && at >= planned*(1-earlyAsking) {
+		return planned
+	}
+	return at
 }
 
 // over tells whether the work ended, so that the job can be asked about.

@@ -160,7 +160,7 @@ func (d DifferenceView) finding() string {
 	if m.N < FewestForRate {
 		return fmt.Sprintf("%s measured less predicted: %s, too few to say.", d.Words, plural(m.N, "job", "jobs"))
 	}
-	says := fmt.Sprintf("%s measured less predicted: %+.1f dB on average over %d jobs (95 %%: %+.1f to %+.1f dB)", d.Words, *m.Mean, m.N, m.Interval.Low, m.Interval.High)
+	says := fmt.Sprintf("%s measured less predicted: %s dB on average over %d jobs (95 %%: %s to %s dB)", d.Words, signed(*m.Mean), m.N, signed(m.Interval.Low), signed(m.Interval.High))
 	switch {
 	case m.Interval.Holds(0):
 		return says + "; no difference can be told from these."
@@ -197,7 +197,7 @@ func (s Summary) findings() []string {
 	}
 	for _, c := range s.Before {
 		if c.Enough && !c.Mean.Interval.Holds(0) {
-			out = append(out, fmt.Sprintf("%s: judged %+.1f after the work than before, on a scale of 0 to 10, in %d homes (95 %%: %+.1f to %+.1f).", capital(c.Heard), *c.Mean.Mean, c.Mean.N, c.Mean.Interval.Low, c.Mean.Interval.High))
+			out = append(out, fmt.Sprintf("%s: judged %s after the work than before, on a scale of 0 to 10, in %d homes (95 %%: %s to %s).", capital(c.Heard), signed(*c.Mean.Mean), c.Mean.N, signed(c.Mean.Interval.Low), signed(c.Mean.Interval.High)))
 		}
 	}
 	return out
@@ -213,6 +213,18 @@ func notes() []string {
 		"Measured values are compared with predictions of the same quantity only; predictions that were not frozen when they were quoted are marked.",
 		"95 % intervals: shares by Wilson and by Clopper and Pearson; means by Student; families pooled with the spread's own uncertainty (after Morris 1983, Morris and Tang 2011); shares over time by Kaplan and Meier; regression with Firth's penalty.",
 	}
+}
+
+// signed writes a difference with its sign, to one decimal.
+func signed(v float64) string {
+	s := fmt.Sprintf("%+.1f", v)
+	switch {
+	case s == "-0.0" || s == "+0.0":
+		return "0.0"
+	case s[0] == '-':
+		return "−" + s[1:]
+	}
+	return s
 }
 
 func capital(s string) string {

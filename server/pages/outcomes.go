@@ -1,0 +1,306 @@
+package pages
+
+import (
+	"bytes"
+	"fmt"
+	"net/url"
+	"strconv"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tacet/jobs"
+	"tacet/jobs/outcomes"
+	"tacet/server/drawing"
+)
+
+// deciders may read what the build-ups of the whole firm did, and mark families.
+var deciders = []jobs.Role{jobs.Supervisor, jobs.Office, jobs.Owner}
+
+var (
+	_ = register(Page{Name: "outcomes", Path: "/outcomes", Roles: deciders, Get: getOutcomes, View: outcomesView{}})
+	_ = register(Page{Path: "/outcomes-:what.csv", Roles: deciders, Get: getOutcomesCSV})
+	_ = register(Page{Path: "/outcomes-chart/:chart/:width", Roles: deciders, Get: getSummaryChart})
+)
+
+// outcomesView is what the firm's jobs came to: the answer, the rates as a picture, a line to each family, and the rest
+// closed until asked.
+type outcomesView struct {
+	frame
+	Answer   string
+	Also     string
+	Due      []familyRow // families that the rule asks to look at, or that are marked
+	Chart    chartView
+	Families []familyRow
+	Parts    []outcomePart
+	Notes    []string
+}
+
+// familyRow is one family in the list.
+type familyRow struct {
+	Href, Code, Words string
+	Says              []string
+	Mark              string
+}
+
+// outcomePart is one closed part of the page.
+type outcomePart struct {
+	Title  string
+	Lead   []string
+	Charts []chartView
+	Tables []table
+}
+
+func (v *visit) outcomes() (outcomes.Summary, []outcomes.Facts, error) {
+	return OutcomesOf(v.ctx, v.deps.Record, v.who.Company)
+}
+
+func getOutcomes(v *visit) error {
+	s, _, err := v.outcomes()
+	if err != nil {
+		return err
+	}
+	view := outcomesView{Answer: rateSentence(s.Complaints.Any), Also: jobsSentence(s.Jobs), Notes: s.Notes}
+	for _, f := range s.Families {
+		row := rowOfFamily(f)
+		view.Families = append(view.Families, row)
+		if f.Review.Marked || f.Review.Due {
+			view.Due = append(view.Due, row)
+		}
+	}
+	if s.Complaints.Any.N > 0 {
+		view.Chart = summaryChart(s, "complaints")
+	}
+	view.Parts = []outcomePart{freePart(s), measuredPart(s), groupsPart(s), driversPart(s), changePart(s), processPart(s)}
+	view.frame = v.frame("Outcomes")
+	return v.show("outcomes", view)
+}
+
+func summaryChart(s outcomes.Summary, name string) chartView {
+	return chartView{"/outcomes-chart/" + name, titleOf(summaryCharts[name](s))}
+}
+
+// titleOf is the result that a chart states.
+func titleOf(p picturer) string {
+	switch c := p.(type) {
+	case drawing.Forest:
+		return c.Title + ". " + c.Desc
+	case drawing.Dots:
+		return c.Title + ". " + c.Desc
+	case drawing.Steps:
+		return c.Title + " " + c.Desc
+	}
+	return ""
+}
+
+func jobsSentence(c outcomes.JobCounts) string {
+	return fmt.Sprintf("%s: %d finished, of which %d heard of since and %d not; %d still worked on; %d tested.", count(c.N, "job"), c.Over, c.Known, c.Unknown, c.Running, c.Tested)
+}
+
+func rowOfFamily(f outcomes.FamilySummary) familyRow {
+	row := familyRow{Href: "/outcomes/" + url.PathEscape(f.Code), Code: f.Code, Words: f.Words, Says: []string{rateSentence(f.Complaints)}}
+	if d := mostTested(f); d != nil {
+		row.Says = append(row.Says, differenceSentence(*d))
+	}
+	switch {
+	case f.Review.Marked:
+		row.Mark = "Marked for review: " + f.Review.Reason
+	case f.Review.Due:
+		row.Mark = "Asks for a review: " + f.Review.Proposal()
+	}
+	return row
+}
+
+func differenceSentence(d outcomes.DifferenceView) string {
+	name := quantityNames[d.Quantity]
+	if d.Own.N < outcomes.FewestForRate {
+		return fmt.Sprintf("%s measured in %s: too few to say.", name, count(d.Own.N, "job"))
+	}
+	return fmt.Sprintf("%s measured less predicted: %s over %d jobs, 95 %% %s.", name, signedDB(*d.Own.Mean), d.Own.N, signedRange(*d.Own.Interval, "dB"))
+}
+
+func freePart(s outcomes.Summary) outcomePart {
+	p := outcomePart{Title: "Without a complaint, over time", Lead: []string{freeSentence(s.Complaints.Free)}}
+	if s.Complaints.Free.N > 0 {
+		p.Charts = []chartView{summaryChart(s, "free")}
+	}
+	p.Tables = []table{freeTable(s.Complaints.Free)}
+	t := table{Caption: "Jobs with a complaint by kind of noise, of all heard of.", Head: rateHead("complaints")}
+	for _, n := range s.Complaints.Noise {
+		t.row(n.Heard, rateCells(n.Rate)...)
+	}
+	p.Tables = append(p.Tables, t)
+	return p
+}
+
+func freeTable(f outcomes.Free) table {
+	t := table{Caption: "After Kaplan and Meier; follow-ups that stopped count until then and not after.", Head: []string{"without a complaint", "95 %", "still followed"}}
+	for _, a := range f.At {
+		free, limits := "not known", "–"
+		if a.Known {
+			free, limits = shareWords(a.Share), shareRange(a.Limits)
+		}
+		t.row("month "+itoa(a.Month), free, limits, itoa(a.AtRisk))
+	}
+	return t
+}
+
+func measuredPart(s outcomes.Summary) outcomePart {
+	p := outcomePart{Title: "Predicted against measured", Lead: []string{"Only values of the same quantity are compared. Jobs that were tested are not a fair sample of all."}}
+	if len(s.Quantities) == 0 {
+		p.Lead = append(p.Lead, "No finished job with a prediction was tested.")
+		return p
+	}
+	p.Charts = []chartView{summaryChart(s, "measured"), summaryChart(s, "differences")}
+	for _, q := range s.Quantities {
+		t := table{Caption: quantityNames[q.Quantity] + ", measured less predicted. " + poolWords(q), Head: []string{"jobs", "frozen", "own mean", "own 95 %", "drawn to the others", "95 %", "next job ±"}}
+		for _, f := range s.Families {
+			for _, d := range f.Differences {
+				if d.Quantity == q.Quantity {
+					t.row(f.Code, differenceCells(d)...)
+				}
+			}
+		}
+		p.Tables = append(p.Tables, t)
+	}
+	return p
+}
+
+func differenceCells(d outcomes.DifferenceView) []string {
+	cells := []string{itoa(d.Own.N), itoa(d.Frozen), "too few to say", "–", "–", "–", "–"}
+	if d.Own.N >= outcomes.FewestForRate {
+		cells[2], cells[3] = signedDB(*d.Own.Mean), signedRange(*d.Own.Interval, "dB")
+	}
+	if p := d.Pooled; p != nil {
+		cells[4], cells[5], cells[6] = signedDB(p.MeanDB), signedRange(p.Interval, "dB"), withUnit(decimal(p.NextSDDB, 1), "dB")
+	}
+	return cells
+}
+
+func poolWords(q outcomes.Pooling) string {
+	if !q.Partly {
+		return fmt.Sprintf("Fewer than %d families were tested, so none is drawn to the others.", outcomes.FewestFamilies)
+	}
+	return fmt.Sprintf("All families: %s, 95 %% %s; spread between families %s, between jobs of one %s.", signedDB(q.Overall.MeanDB), signedRange(q.Overall.Interval, "dB"),
+		withUnit(decimal(*q.BetweenDB, 1), "dB"), withUnit(decimal(*q.WithinDB, 1), "dB"))
+}
+
+func groupsPart(s outcomes.Summary) outcomePart {
+	p := outcomePart{Title: "Complaints by what jobs had in common", Lead: []string{"What goes together does not cause each other."}}
+	if s.Complaints.Any.N > 0 {
+		p.Charts = []chartView{summaryChart(s, "groups")}
+	}
+	for _, g := range s.Complaints.By {
+		t := table{Caption: sentence(g.Title), Head: rateHead("complaints")}
+		for _, l := range g.Levels {
+			t.row(l.Level, rateCells(l.Rate)...)
+		}
+		p.Tables = append(p.Tables, t)
+	}
+	return p
+}
+
+func driversPart(s outcomes.Summary) outcomePart {
+	d := s.Drivers
+	p := outcomePart{Title: "What goes with trouble after the work", Lead: []string{fmt.Sprintf("Trouble is a complaint, or something put right after the work: %d of %s. %d more are left out for want of an answer, a margin or evidence.", d.Events, count(d.N, "job"), d.LeftOut)}}
+	if d.Refused != "" {
+		p.Lead = append(p.Lead, sentence(d.Refused))
+		return p
+	}
+	p.Charts = []chartView{summaryChart(s, "drivers")}
+	t := table{Caption: "Logistic regression with Firth's penalty; the others being equal. It does not say why.", Head: []string{"for", "odds ratio", "95 %"}}
+	for _, e := range d.Effects {
+		t.row(e.Words, e.Step, "× "+ratio(e.OddsRatio), ratio(e.Interval.Low)+" to "+ratio(e.Interval.High))
+		p.Lead = append(p.Lead, sentence(e.Words)+" "+e.Finding)
+	}
+	p.Tables = []table{t}
+	if d.Fit != nil {
+		p.Charts = append(p.Charts, summaryChart(s, "calibration"))
+		p.Lead = append(p.Lead, fmt.Sprintf("Brier score on jobs that the fit had not seen: %.3f; one probability for all gives %.3f. Lower is better.", d.Fit.Brier, d.Fit.Plain))
+		c := table{Caption: "Predicted and observed, jobs sorted by prediction.", Head: []string{"jobs", "predicted", "observed", "95 %"}}
+		for i, g := range d.Fit.Calibration {
+			c.row("group "+itoa(i+1), itoa(g.N), shareWords(g.Predicted), shareWords(g.Observed), shareRange(g.Limits))
+		}
+		p.Tables = append(p.Tables, c)
+	}
+	return p
+}
+
+func changePart(s outcomes.Summary) outcomePart {
+	p := outcomePart{Title: "Before and after, as clients judge it"}
+	t := table{Caption: "After less before, 0 to 10, in the same homes; below 0 is better.", Head: []string{"homes", "mean change", "95 %", "asked on one side only"}}
+	shown := false
+	for _, c := range s.Before {
+		cells := []string{itoa(c.Mean.N), "too few to say", "–", itoa(c.Unpaired)}
+		if c.Enough {
+			cells[1], cells[2] = signed(*c.Mean.Mean), signedRange(*c.Mean.Interval, "")
+		}
+		shown = shown || c.Mean.N >= 2
+		t.row(c.Heard, cells...)
+	}
+	if shown {
+		p.Charts = []chartView{summaryChart(s, "change")}
+	}
+	p.Tables = []table{t}
+	return p
+}
+
+func processPart(s outcomes.Summary) outcomePart {
+	p := outcomePart{Title: "Putting right, and the checks", Lead: []string{fmt.Sprintf("Putting right took %s in all.", withUnit(decimal(s.Process.Hours, 1), "h")), s.Process.Fitter.Finding}}
+	t := table{Caption: "Why things were put right. Cost as recorded, in the firm's own money.", Head: []string{"times", "after the work", "hours", "cost"}}
+	for _, c := range s.Process.Causes {
+		t.row(spaced(c.Cause), itoa(c.N), itoa(c.Late), withUnit(decimal(c.Hours, 1), "h"), decimal(c.Cost, 2))
+	}
+	f := table{Caption: "Surfaces on which a check failed.", Head: rateHead("surfaces")[:4]}
+	f.row("a fitter's first three", rateCells(s.Process.Fitter.First)[:4]...)
+	f.row("later ones", rateCells(s.Process.Fitter.Later)[:4]...)
+	c := table{Caption: "How often each check failed, of the times it was answered.", Head: append(rateHead("failed")[:4], "")}
+	c.Head[4] = "what to think about"
+	for _, l := range s.Process.Checks {
+		c.row(l.Code+" "+l.Title, append(rateCells(l.Rate)[:4], l.Finding)...)
+	}
+	p.Tables = []table{t, f, c}
+	return p
+}
+
+func getSummaryChart(v *visit) error {
+	s, _, err := v.outcomes()
+	if err != nil {
+		return err
+	}
+	make, ok := summaryCharts[v.param("chart")]
+	return v.chart(ok, func() picturer { return make(s) })
+}
+
+// chart answers with a chart at the width that the path asks for.
+func (v *visit) chart(ok bool, draw func() picturer) error {
+	width, err := strconv.Atoi(v.param("width"))
+	if !ok || err != nil || width < 240 || width > 2000 {
+		return jobs.ErrNotFound
+	}
+	return v.svg(draw().SVG(width))
+}
+
+func getOutcomesCSV(v *visit) error {
+	s, facts, err := v.outcomes()
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	what := v.param("what")
+	switch what {
+	case "families":
+		err = outcomes.WriteFamilies(&b, s)
+	case "jobs":
+		err = outcomes.WriteJobs(&b, facts, false)
+	case "to-share":
+		err = outcomes.WriteJobs(&b, facts, true)
+	default:
+		return jobs.ErrNotFound
+	}
+	if err != nil {
+		return err
+	}
+	v.c.Set(fiber.HeaderContentType, "text/csv; charset=utf-8")
+	v.c.Set(fiber.HeaderContentDisposition, `attachment; filename="outcomes-`+what+`.csv"`)
+	return v.c.Send(b.Bytes())
+}
