@@ -149,22 +149,56 @@ func TestDigestDiffers(t *testing.T) {
 	}
 }
 
-// small is a server that takes one entry at a time.
-type small struct{ *network }
-
-func (s small) Push(ctx context.Context, b replica.Batch) (replica.Answer, error) {
-	if len(b.Entries) > 1 {
-		return replica.Answer{}, replica.ErrTooLarge
-	}
-	return s.network.Push(ctx, b)
+// narrow is a link on which only small messages arrive.
+type narrow struct {
+	*network
+	limit, refused int
+	why            error
 }
 
+func (n *narrow) Push(ctx context.Context, b replica.Batch) (replica.Answer, error) {
+	size := 0
+	for _, e := range b.Entries {
+		size += len(e.Env) + len(e.Body)
+	}
+	if size > n.limit {
+		n.refused++
+		return replica.Answer{}, n.why
+	}
+	return n.network.Push(ctx, b)
+}
+
+// A server that takes little at a time gets little at a time, and the exchange goes through at once.
 func TestTooLargeIsHalved(t *testing.T) {
 	w := newWorld(t, storetest.SQLite(t))
 	a := w.join(1, jobs.Supervisor)
 	a.importHouse()
-	if rep, err := a.Sync(ctx, small{a.net}); err != nil || rep.Sent != 3 {
-		t.Errorf("%+v, %v", rep, err)
+	for range 40 {
+		a.record(note(strings.Repeat("long ", 500)))
+	}
+	link := &narrow{network: a.net, limit: 5000, why: replica.ErrTooLarge}
+	if rep, err := a.Sync(ctx, link); err != nil || rep.Sent != 43 || link.refused == 0 {
+		t.Errorf("%+v, %v, %d refused", rep, err, link.refused)
+	}
+}
+
+// On a link that loses all that is long, a few tries find what is short enough.
+func TestNarrowLink(t *testing.T) {
+	w := newWorld(t, storetest.SQLite(t))
+	a := w.join(1, jobs.Supervisor)
+	a.importHouse()
+	for range 40 {
+		a.record(note(strings.Repeat("long ", 500)))
+	}
+	link := &narrow{network: a.net, limit: 5000, why: replica.ErrUnreachable}
+	for try := 0; ; try++ {
+		rep, err := a.Sync(ctx, link)
+		if err == nil && rep.Waiting == 0 {
+			break
+		}
+		if !errors.Is(err, replica.ErrUnreachable) || try == 45 {
+			t.Fatalf("try %d: %+v, %v", try, rep, err)
+		}
 	}
 }
 

@@ -6,7 +6,7 @@
 //	record.go    the first door, and how an entry gets its place in a lane (lane.go)
 //	receive.go   the second door: chain, seal, rule (judge.go), position (position.go)
 //	serve.go     the server's side of a pull, and what it has of a device
-//	push.go pull.go sync.go   the client's side
+//	push.go pull.go sync.go   the client's side (budget.go: how much at a time)
 //	job.go view.go   the fold, cached, and the tables made from it
 //	photos.go    pictures that entries name
 //	startover.go the server was restored from an older state

@@ -10,9 +10,6 @@ import (
 	"tacet/jobs"
 )
 
-// startBudget is the size of the first page; it is halved when a page does not arrive and doubled when one does.
-const startBudget = 64 << 10
-
 // Pull reads the company's log from where this home has it, page by page. A page is applied whole, entries and cursor in
 // one transaction, after all that is signed in it was verified.
 func (r *Replica) Pull(ctx context.Context, t Transport) (Result, error) {
@@ -23,12 +20,14 @@ func (r *Replica) Pull(ctx context.Context, t Transport) (Result, error) {
 	}
 	for {
 		start := me.Cursor
-		p, err := t.Pull(ctx, me.Cursor, r.pageBudget())
+		p, err := t.Pull(ctx, me.Cursor, r.spend(&r.pull))
 		if err != nil {
-			r.shrinkPage(errors.Is(err, ErrUnreachable))
+			if errors.Is(err, ErrUnreachable) {
+				r.halve(&r.pull)
+			}
 			return done, fmt.Errorf("pull: %w", err)
 		}
-		r.growPage()
+		r.double(&r.pull)
 		n, err := r.apply(ctx, &me, p)
 		done.Entries += n
 		if errors.Is(err, errMoved) {
@@ -306,26 +305,6 @@ func sameDigests(tx Tx, ds []Digest) error {
 		}
 	}
 	return nil
-}
-
-func (r *Replica) pageBudget() int {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	return r.budget
-}
-
-func (r *Replica) growPage() {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	r.budget = min(r.budget*2, MaxPage)
-}
-
-func (r *Replica) shrinkPage(lost bool) {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	if lost {
-		r.budget = max(r.budget/2, MinPage)
-	}
 }
 
 func msSpan(n int64) time.Duration { return time.Duration(n) * time.Millisecond }

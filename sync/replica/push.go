@@ -43,10 +43,14 @@ func (r *Replica) Push(ctx context.Context, t Transport) (Result, error) {
 		switch {
 		case err == nil:
 			tries = 0
-		case errors.Is(err, ErrTooLarge) && r.halveBatch():
+			r.double(&r.push)
+		case errors.Is(err, ErrTooLarge) && len(out) > 1 && r.halve(&r.push):
 		case errors.Is(err, ErrExpectedRun) && tries < 2:
 			tries++ // ask again what is there
 		default:
+			if errors.Is(err, ErrUnreachable) {
+				r.halve(&r.push)
+			}
 			return done, err
 		}
 	}
@@ -57,24 +61,21 @@ func (r *Replica) outbox(ctx context.Context) (me Me, out []Stored, err error) {
 	if err != nil {
 		return me, nil, err
 	}
-	r.mu.Lock()
-	limit := r.batch
-	r.mu.Unlock()
 	err = r.store.Read(ctx, me.Company, func(tx Tx) error {
-		list, err := tx.Outbox(limit)
-		out = fitting(list)
+		list, err := tx.Outbox(MaxBatch)
+		out = fitting(list, r.spend(&r.push))
 		return err
 	})
 	return me, out, err
 }
 
-// fitting cuts a list to what one message may carry.
-func fitting(list []Stored) []Stored {
+// fitting cuts a list to what one message may carry; one entry always goes.
+func fitting(list []Stored, maxBytes int) []Stored {
 	size, lanes := 0, map[string]bool{}
 	for i, s := range list {
 		size += len(s.Env) + len(s.Data)
 		lanes[s.Job] = true
-		if i > 0 && (size > MaxBatchBytes || len(lanes) > MaxLanes) {
+		if i > 0 && (size > maxBytes || len(lanes) > MaxLanes) {
 			return list[:i]
 		}
 	}
@@ -241,14 +242,4 @@ func (r *Replica) setAnswered(b bool) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.asked = b
-}
-
-func (r *Replica) halveBatch() bool {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	if r.batch == 1 {
-		return false
-	}
-	r.batch /= 2
-	return true
 }

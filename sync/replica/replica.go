@@ -38,14 +38,14 @@ type Replica struct {
 	key    ed25519.PrivateKey
 	folds  map[foldKey]*folded
 	asked  bool // the server was asked what it has, or has answered the last push
-	batch  int  // entries of the next push
-	budget int  // bytes of the next page
+	push   budget
+	pull   budget
 }
 
 // New gives the replica of a device (Company set) or of a server.
 func New(c Config) *Replica {
 	return &Replica{store: c.Store, blobs: c.Blobs, now: c.Now, rand: c.Rand, authority: c.Company == "",
-		device: c.Device, key: c.Key, folds: map[foldKey]*folded{}, batch: MaxBatch, budget: startBudget}
+		device: c.Device, key: c.Key, folds: map[foldKey]*folded{}, push: startBudget, pull: startBudget}
 }
 
 // Settle writes who a home is before anything is recorded in it.

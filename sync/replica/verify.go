@@ -43,13 +43,33 @@ func (r *Replica) Prove(ctx context.Context, co, job string) (Proof, error) {
 		if len(list) == 0 {
 			return ErrNoJob
 		}
-		slices.SortStableFunc(list, func(a, b Stored) int { return cmp.Or(cmp.Compare(a.Dev, b.Dev), cmp.Compare(a.Seq, b.Seq)) })
-		if err := p.chain(co, job, list); err != nil {
+		seals, err := tx.SealsOf(job)
+		if err != nil {
 			return err
 		}
-		return r.proveSeals(tx, job, list, &p)
+		server, err := r.serverKey(tx)
+		if err != nil {
+			return err
+		}
+		p, err = ProveEntries(co, job, list, seals, func(dev string) (ed25519.PublicKey, error) {
+			d, err := tx.Device(dev)
+			return d.Key, err
+		}, server)
+		return err
 	})
 	return p, err
+}
+
+// ProveEntries checks a job's entries and the seals on them wherever they come from. Key gives the public key of a device;
+// receipts are checked and counted where the server's key is given.
+func ProveEntries(co, job string, list []Stored, seals []Seal, key func(dev string) (ed25519.PublicKey, error), server ed25519.PublicKey) (Proof, error) {
+	var p Proof
+	list = slices.Clone(list)
+	slices.SortStableFunc(list, func(a, b Stored) int { return cmp.Or(cmp.Compare(a.Dev, b.Dev), cmp.Compare(a.Seq, b.Seq)) })
+	if err := p.chain(co, job, list); err != nil {
+		return p, err
+	}
+	return p, p.seals(list, seals, key, server)
 }
 
 // chain checks each lane from its first entry on.
@@ -88,15 +108,7 @@ func (p *Proof) chain(co, job string, list []Stored) error {
 	return nil
 }
 
-func (r *Replica) proveSeals(tx Tx, job string, list []Stored, p *Proof) error {
-	seals, err := tx.SealsOf(job)
-	if err != nil {
-		return err
-	}
-	server, err := r.serverKey(tx)
-	if err != nil {
-		return err
-	}
+func (p *Proof) seals(list []Stored, seals []Seal, key func(dev string) (ed25519.PublicKey, error), server ed25519.PublicKey) error {
 	type place struct {
 		dev string
 		seq int64
@@ -114,19 +126,19 @@ func (r *Replica) proveSeals(tx Tx, job string, list []Stored, p *Proof) error {
 		if !ok {
 			return broken("the sealed entry is missing")
 		}
-		d, err := tx.Device(s.Dev)
+		deviceKey, err := key(s.Dev)
 		if err != nil {
 			return err
 		}
 		switch {
 		case e.Hash != s.H || e.Run != s.Run:
 			return broken("another entry stands there")
-		case !s.Verify(d.Key):
+		case !s.Verify(deviceKey):
 			return broken("the signature is not by the device's key")
 		}
 		p.Seals++
 		sealed[s.Dev] = max(sealed[s.Dev], s.Seq)
-		if rec := s.Receipt; rec != nil && !r.authority {
+		if rec := s.Receipt; rec != nil && server != nil {
 			if !rec.covers(s) || !rec.Verify(server) {
 				return broken("its receipt is not by the server's key")
 			}

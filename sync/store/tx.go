@@ -36,6 +36,10 @@ func (t *tx) Of(co string) (replica.Tx, error) {
 	if co == "" {
 		return nil, errNoCompany
 	}
+	// From here on the transaction works in two companies, so the wall of PostgreSQL stands open for it.
+	if err := speakFor(t.db, everyone); err != nil {
+		return nil, err
+	}
 	return &tx{db: t.db, co: co}, nil
 }
 
@@ -48,7 +52,12 @@ func (s *Store) Read(ctx context.Context, co string, f func(replica.Tx) error) e
 	if s.dialect == migrations.Postgres {
 		opts = &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true}
 	}
-	return s.run(ctx, s.read, opts, func(db *gorm.DB) error { return f(&tx{db: db, co: co}) })
+	return s.run(ctx, s.read, opts, func(db *gorm.DB) error {
+		if err := speakFor(db, co); err != nil {
+			return err
+		}
+		return f(&tx{db: db, co: co})
+	})
 }
 
 // Write gives f the company's lock until the commit.
@@ -71,13 +80,24 @@ func (s *Store) Write(ctx context.Context, co string, f func(replica.Tx) error) 
 	})
 }
 
+// everyone is the company of what looks over all companies.
+const everyone = "*"
+
+// speakFor tells PostgreSQL for which company the transaction speaks: its row-level security shows it the rows of no other,
+// whatever a query forgets. SQLite has no such wall.
+func speakFor(db *gorm.DB, co string) error {
+	if db.Name() != migrations.Postgres {
+		return nil
+	}
+	return db.Exec("SELECT set_config('tacet.co', ?, true)", co).Error
+}
+
 // lockCompany takes the row of the company for update. On SQLite the transaction itself is the lock. A process that
 // freezes while it holds a company loses the connection, and with it the lock, after ten seconds.
 func lockCompany(db *gorm.DB, co string) error {
-	for _, set := range []string{"SET LOCAL lock_timeout = '3s'", "SET LOCAL idle_in_transaction_session_timeout = '10s'"} {
-		if err := db.Exec(set).Error; err != nil {
-			return err
-		}
+	err := db.Exec("SELECT set_config('tacet.co', ?, true), set_config('lock_timeout', '3s', true), set_config('idle_in_transaction_session_timeout', '10s', true)", co).Error
+	if err != nil {
+		return err
 	}
 	fresh := seqRow{Co: co, Head: make([]byte, 32)}
 	if err := db.Clauses(clause.OnConflict{DoNothing: true}).Create(&fresh).Error; err != nil {
@@ -113,6 +133,11 @@ func (s *Store) run(ctx context.Context, pool *gorm.DB, opts *sql.TxOptions, f f
 // Companies lists the companies that have a record here.
 func (s *Store) Companies(ctx context.Context) ([]string, error) {
 	var cos []string
-	err := s.read.WithContext(ctx).Raw("SELECT co FROM company_seq UNION SELECT co FROM me UNION SELECT co FROM digest ORDER BY co").Scan(&cos).Error
-	return cos, known(err)
+	err := s.run(ctx, s.read, nil, func(db *gorm.DB) error {
+		if err := speakFor(db, everyone); err != nil {
+			return err
+		}
+		return db.Raw("SELECT co FROM company_seq UNION SELECT co FROM me UNION SELECT co FROM digest ORDER BY co").Scan(&cos).Error
+	})
+	return cos, err
 }

@@ -25,6 +25,7 @@ import (
 type HTTP struct {
 	base   string
 	client *http.Client
+	slow   *http.Client // for photos
 	token  func(context.Context) (string, error)
 	keyID  string
 }
@@ -39,23 +40,21 @@ func NewHTTP(base, keyID string, token func(context.Context) (string, error)) (*
 	if u.Scheme == "http" && !loopback(u.Hostname()) {
 		return nil, fmt.Errorf("server %s: %w", base, replica.ErrInsecure)
 	}
-	dialer := &net.Dialer{Timeout: 10 * time.Second}
+	line := &http.Transport{
+		Proxy:                 http.ProxyFromEnvironment,
+		DialContext:           (&net.Dialer{Timeout: 10 * time.Second}).DialContext,
+		TLSHandshakeTimeout:   10 * time.Second,
+		ResponseHeaderTimeout: 30 * time.Second,
+		ForceAttemptHTTP2:     true,
+	}
+	// a redirect is never ours: captive portals send them
+	stay := func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
 	return &HTTP{
-		base:  u.String(),
-		keyID: keyID,
-		token: token,
-		client: &http.Client{
-			Timeout: 2 * time.Minute,
-			Transport: &http.Transport{
-				Proxy:                 http.ProxyFromEnvironment,
-				DialContext:           dialer.DialContext,
-				TLSHandshakeTimeout:   10 * time.Second,
-				ResponseHeaderTimeout: 30 * time.Second,
-				ForceAttemptHTTP2:     true,
-			},
-			// a redirect is never ours: captive portals send them
-			CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse },
-		},
+		base:   u.String(),
+		keyID:  keyID,
+		token:  token,
+		client: &http.Client{Timeout: 2 * time.Minute, Transport: line, CheckRedirect: stay},
+		slow:   &http.Client{Timeout: 20 * time.Minute, Transport: line, CheckRedirect: stay},
 	}, nil
 }
 
@@ -213,7 +212,11 @@ func (h *HTTP) do(ctx context.Context, q request) (*http.Response, error) {
 		}
 		req.Header.Set("Authorization", "Bearer "+token)
 	}
-	res, err := h.client.Do(req)
+	client := h.client
+	if q.media == MediaPhoto || q.want == MediaPhoto {
+		client = h.slow // a photo takes its time on a slow link; it can't be cut smaller
+	}
+	res, err := client.Do(req)
 	if err != nil {
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
