@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"sync/atomic"
 	"time"
 
 	"github.com/alexedwards/argon2id"
@@ -21,7 +22,8 @@ import (
 type Accounts struct {
 	db     *gorm.DB
 	record replica.Store
-	keys   Keys
+	held   atomic.Pointer[Keys]
+	looked atomic.Int64 // when the keys were last read anew, in milliseconds
 	now    func() time.Time
 	rand   io.Reader
 	turns  chan struct{} // one place for each password hash that may run now
@@ -46,6 +48,9 @@ type Who struct {
 	Role    jobs.Role
 	Device  string            // empty for a browser
 	Key     ed25519.PublicKey // of the device
+	Factor  bool              // whether a second factor is set up
+
+	gen int64 // number of the person's password
 }
 
 // Author is what Who records as.
@@ -53,7 +58,8 @@ func (w Who) Author() jobs.Author { return jobs.Author{Person: w.Person, Role: w
 
 // New returns the accounts in a database whose migrations have run.
 func New(c Config) (*Accounts, error) {
-	a := &Accounts{db: c.DB, record: c.Record, keys: c.Keys, now: c.Now, rand: c.Rand, turns: make(chan struct{}, hashesAtOnce)}
+	a := &Accounts{db: c.DB, record: c.Record, now: c.Now, rand: c.Rand, turns: make(chan struct{}, hashesAtOnce)}
+	a.held.Store(&c.Keys)
 	if a.now == nil {
 		a.now = time.Now
 	}
@@ -71,7 +77,7 @@ func New(c Config) (*Accounts, error) {
 }
 
 // Keys returns the server's keys.
-func (a *Accounts) Keys() Keys { return a.keys }
+func (a *Accounts) Keys() Keys { return *a.held.Load() }
 
 func (a *Accounts) ms() int64 { return a.now().UnixMilli() }
 
@@ -79,16 +85,55 @@ func (a *Accounts) ms() int64 { return a.now().UnixMilli() }
 func (a *Accounts) of(tx *gorm.DB, co string) *gorm.DB {
 	if co == "" {
 		tx = tx.Session(&gorm.Session{})
-		_ = tx.AddError(errors.New("a query names no company")) // the error stays in tx and every use returns it
+		_ = tx.AddError(errNoCompany) // the error stays in tx and every use returns it
 		return tx
 	}
 	return tx.Where("co = ?", co)
 }
 
-// write runs f in one transaction.
-func (a *Accounts) write(ctx context.Context, f func(tx *gorm.DB) error) error {
-	return a.db.WithContext(ctx).Transaction(f)
+// everyone is the company of the few queries that look over all companies, or for the company that something belongs to.
+const everyone = "*"
+
+// write runs f in one transaction that speaks for the company co.
+func (a *Accounts) write(ctx context.Context, co string, f func(tx *gorm.DB) error) error {
+	return a.db.WithContext(ctx).Transaction(func(tx *gorm.DB) error {
+		if err := a.speakFor(tx, co); err != nil {
+			return err
+		}
+		return f(tx)
+	})
 }
+
+// read runs f where it sees the rows of the company co. SQLite needs no transaction for that, and one would wait for the writer.
+func (a *Accounts) read(ctx context.Context, co string, f func(tx *gorm.DB) error) error {
+	if a.db.Name() != postgres {
+		if co == "" {
+			return errNoCompany
+		}
+		return f(a.db.WithContext(ctx))
+	}
+	return a.write(ctx, co, f)
+}
+
+// speakFor tells PostgreSQL for which company a transaction speaks from here on; its row-level security shows it no others. It is the
+// second wall: of is the first, on both databases.
+func (a *Accounts) speakFor(tx *gorm.DB, co string) error {
+	if co == "" {
+		return errNoCompany
+	}
+	if tx.Name() != postgres {
+		return nil
+	}
+	if err := tx.Exec("SELECT set_config('tacet.co', ?, true)", co).Error; err != nil {
+		return fmt.Errorf("speak for company %s: %w", co, err)
+	}
+	return nil
+}
+
+// postgres is gorm's name of that database.
+const postgres = "postgres"
+
+var errNoCompany = errors.New("a query names no company")
 
 func newID() (string, error) {
 	id, err := uuid.NewV7()

@@ -27,7 +27,7 @@ func (a *Accounts) AddCompany(ctx context.Context, name string) (Company, error)
 	if err != nil {
 		return Company{}, err
 	}
-	err = a.write(ctx, func(tx *gorm.DB) error {
+	err = a.write(ctx, id, func(tx *gorm.DB) error {
 		return tx.Create(&companyRow{Co: id, Name: name, MadeMS: a.ms()}).Error
 	})
 	if err != nil {
@@ -39,7 +39,8 @@ func (a *Accounts) AddCompany(ctx context.Context, name string) (Company, error)
 // Companies lists the companies by name.
 func (a *Accounts) Companies(ctx context.Context) ([]Company, error) {
 	var rows []companyRow
-	if err := a.db.WithContext(ctx).Order("name, co").Find(&rows).Error; err != nil {
+	err := a.read(ctx, everyone, func(tx *gorm.DB) error { return tx.Order("name, co").Find(&rows).Error })
+	if err != nil {
 		return nil, fmt.Errorf("list companies: %w", err)
 	}
 	list := make([]Company, len(rows))
@@ -52,7 +53,7 @@ func (a *Accounts) Companies(ctx context.Context) ([]Company, error) {
 // Company returns one company.
 func (a *Accounts) Company(ctx context.Context, id string) (Company, error) {
 	var r companyRow
-	if err := a.of(a.db.WithContext(ctx), id).Take(&r).Error; err != nil {
+	if err := a.read(ctx, id, func(tx *gorm.DB) error { return a.of(tx, id).Take(&r).Error }); err != nil {
 		return Company{}, missing(err, "company "+id)
 	}
 	return Company{ID: r.Co, Name: r.Name}, nil

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/ed25519"
 	"fmt"
+	"time"
 
 	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
@@ -14,27 +15,44 @@ import (
 
 // Device is something that records and syncs: a phone, a tablet, a laptop.
 type Device struct {
-	ID      string   `json:"id"`
-	Company string   `json:"company"`
-	Person  string   `json:"person"` // who enrolled it
-	Login   string   `json:"login"`  // of that person
-	Logins  []string `json:"logins"` // of everyone who uses it
-	Name    string   `json:"name"`
-	State   string   `json:"state"` // active or revoked
-	Key     []byte   `json:"-"`
+	ID      string    `json:"id"`
+	Company string    `json:"company"`
+	Person  string    `json:"person"` // who enrolled it
+	Login   string    `json:"login"`  // of that person
+	Logins  []string  `json:"logins"` // of everyone who uses it
+	Name    string    `json:"name"`
+	State   string    `json:"state"` // active or revoked
+	Key     []byte    `json:"-"`
+	Made    time.Time `json:"-"`
 }
 
-// Devices lists all devices in the order in which they were enrolled.
-func (a *Accounts) Devices(ctx context.Context) ([]Device, error) {
+// Devices lists the devices of all companies in the order in which they were enrolled.
+func (a *Accounts) Devices(ctx context.Context) ([]Device, error) { return a.devices(ctx, everyone) }
+
+// DevicesOf lists the devices of a company in the order in which they were enrolled.
+func (a *Accounts) DevicesOf(ctx context.Context, co string) ([]Device, error) {
+	if co == everyone {
+		return nil, errNoCompany
+	}
+	return a.devices(ctx, co)
+}
+
+func (a *Accounts) devices(ctx context.Context, co string) ([]Device, error) {
 	var rows []struct {
 		Co, Device, Name, State, Person, Login string
 		Key                                    []byte
+		MadeMS                                 int64
 	}
-	err := a.db.WithContext(ctx).Table("account_device AS d").
-		Select("d.co, d.device, d.key, d.name, d.state, u.person, u.login").
-		Joins("JOIN account_holder AS h ON h.co = d.co AND h.device = d.device").
-		Joins("JOIN account_user AS u ON u.co = h.co AND u.person = h.person").
-		Order("d.made_ms, d.device, h.made_ms, u.login").Scan(&rows).Error
+	err := a.read(ctx, co, func(tx *gorm.DB) error {
+		tx = tx.Table("account_device AS d")
+		if co != everyone {
+			tx = tx.Where("d.co = ?", co)
+		}
+		return tx.Select("d.co, d.device, d.key, d.name, d.state, d.made_ms, u.person, u.login").
+			Joins("JOIN account_holder AS h ON h.co = d.co AND h.device = d.device").
+			Joins("JOIN account_user AS u ON u.co = h.co AND u.person = h.person").
+			Order("d.made_ms, d.device, h.made_ms, u.login").Scan(&rows).Error
+	})
 	if err != nil {
 		return nil, fmt.Errorf("list devices: %w", err)
 	}
@@ -44,7 +62,7 @@ func (a *Accounts) Devices(ctx context.Context) ([]Device, error) {
 			list[n-1].Logins = append(list[n-1].Logins, r.Login)
 			continue
 		}
-		list = append(list, Device{ID: r.Device, Company: r.Co, Person: r.Person, Login: r.Login, Logins: []string{r.Login}, Name: r.Name, State: r.State, Key: r.Key})
+		list = append(list, Device{ID: r.Device, Company: r.Co, Person: r.Person, Login: r.Login, Logins: []string{r.Login}, Name: r.Name, State: r.State, Key: r.Key, Made: time.UnixMilli(r.MadeMS)})
 	}
 	return list, nil
 }
@@ -52,8 +70,18 @@ func (a *Accounts) Devices(ctx context.Context) ([]Device, error) {
 // Revoke cuts a device off: from the next request on nothing is taken from it and nothing given to it. Saying it twice is fine.
 func (a *Accounts) Revoke(ctx context.Context, device string) error {
 	var r deviceRow
-	err := a.write(ctx, func(tx *gorm.DB) error {
-		if err := tx.Where("device = ?", device).Take(&r).Error; err != nil {
+	err := a.read(ctx, everyone, func(tx *gorm.DB) error { return tx.Where("device = ?", device).Take(&r).Error })
+	if err != nil {
+		return missing(err, "device "+device)
+	}
+	return a.RevokeOf(ctx, r.Co, device)
+}
+
+// RevokeOf is Revoke for a device of the company co and no other's.
+func (a *Accounts) RevokeOf(ctx context.Context, co, device string) error {
+	var r deviceRow
+	err := a.write(ctx, co, func(tx *gorm.DB) error {
+		if err := a.of(tx, co).Where("device = ?", device).Take(&r).Error; err != nil {
 			return missing(err, "device "+device)
 		}
 		if err := a.of(tx, r.Co).Model(&deviceRow{}).Where("device = ?", device).Update("state", revoked).Error; err != nil {
@@ -74,9 +102,11 @@ func (a *Accounts) Revoke(ctx context.Context, device string) error {
 // Holders lists who is enrolled on a device.
 func (a *Accounts) Holders(ctx context.Context, co, device string) ([]User, error) {
 	var rows []userRow
-	err := a.db.WithContext(ctx).Table("account_user AS u").Select("u.*").
-		Joins("JOIN account_holder AS h ON h.co = u.co AND h.person = u.person").
-		Where("u.co = ? AND h.device = ?", co, device).Order("h.made_ms, u.login").Scan(&rows).Error
+	err := a.read(ctx, co, func(tx *gorm.DB) error {
+		return tx.Table("account_user AS u").Select("u.*").
+			Joins("JOIN account_holder AS h ON h.co = u.co AND h.person = u.person").
+			Where("u.co = ? AND h.device = ?", co, device).Order("h.made_ms, u.login").Scan(&rows).Error
+	})
 	if err != nil {
 		return nil, fmt.Errorf("list who uses device %s: %w", device, err)
 	}
@@ -118,7 +148,7 @@ func (a *Accounts) present(tx *gorm.DB, co, person, device string) (Who, error) 
 	if u.State != active {
 		return Who{}, signInNeeded("access of " + u.Login + " has ended")
 	}
-	w := Who{Company: co, Person: person, Login: u.Login, Name: u.Name, Role: jobs.Role(u.Role)}
+	w := Who{Company: co, Person: person, Login: u.Login, Name: u.Name, Role: jobs.Role(u.Role), gen: u.Gen}
 	if device == "" {
 		return w, nil
 	}

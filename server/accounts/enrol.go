@@ -27,7 +27,7 @@ func (a *Accounts) EnrolCode(ctx context.Context, login string, life time.Durati
 	if life < time.Minute || life > MaxCodeLife {
 		return "", &acoustics.InputError{Field: "valid", Value: life.String(), Range: "1 minute to 7 days"}
 	}
-	u, err := a.userByLogin(a.db.WithContext(ctx), login)
+	u, err := a.userByLogin(ctx, login)
 	if err != nil {
 		return "", err
 	}
@@ -39,7 +39,7 @@ func (a *Accounts) EnrolCode(ctx context.Context, login string, life time.Durati
 		return "", err
 	}
 	now := a.now()
-	err = a.write(ctx, func(tx *gorm.DB) error {
+	err = a.write(ctx, u.Co, func(tx *gorm.DB) error {
 		return tx.Create(&codeRow{Hash: secretHash(readCode(code)), Co: u.Co, Person: u.Person,
 			MadeMS: now.UnixMilli(), UntilMS: now.Add(life).UnixMilli()}).Error
 	})
@@ -69,7 +69,8 @@ func (a *Accounts) Enrol(ctx context.Context, code string, d NewDevice, address 
 	}
 	hash := secretHash(readCode(code))
 	var g Grant
-	err := a.write(ctx, func(tx *gorm.DB) error {
+	// Until the code has told the company, the transaction looks at the codes and at whose the device's id is.
+	err := a.write(ctx, everyone, func(tx *gorm.DB) error {
 		var c codeRow
 		err := tx.Clauses(clause.Locking{Strength: clause.LockingStrengthUpdate}).Where("hash = ?", hash).Take(&c).Error
 		if errors.Is(err, gorm.ErrRecordNotFound) {
@@ -87,6 +88,9 @@ func (a *Accounts) Enrol(ctx context.Context, code string, d NewDevice, address 
 		}
 		if c.UsedMS != nil && !again {
 			return badCode("used already")
+		}
+		if err := a.speakFor(tx, c.Co); err != nil {
+			return err
 		}
 		if !again {
 			if err := a.admit(tx, c, d); err != nil {

@@ -26,6 +26,8 @@ type Keys struct {
 	Token    ed25519.PrivateKey // signs access tokens
 	Previous ed25519.PrivateKey // still accepted for tokens signed before the last change of keys; nil if there is none
 	refresh  []byte             // derives the successor of a refresh token
+	factor   []byte             // seals the secrets of authenticators
+	dir      string
 }
 
 // LoadKeys reads the keys in the folder dir and makes those that are missing. Several servers that share the folder may start at once:
@@ -66,8 +68,12 @@ func LoadKeys(dir string) (Keys, error) {
 		return Keys{}, fmt.Errorf("read server-id: %w", err)
 	}
 	k.Server = server.String()
-	// Derived from the key of the tokens rather than drawn: one file fewer to keep, and a new key ends all sign-ins as it should.
-	k.refresh, err = hkdf.Key(sha256.New, k.Token.Seed(), nil, "tacet refresh successor 1", 32)
+	// Derived from the key of the record rather than drawn: fewer files to keep, and that key never changes, because devices pin it.
+	if k.refresh, err = hkdf.Key(sha256.New, k.Record.Seed(), nil, "tacet refresh successor 1", 32); err != nil {
+		return Keys{}, err
+	}
+	k.factor, err = hkdf.Key(sha256.New, k.Record.Seed(), nil, "tacet second factor 1", 32)
+	k.dir = dir
 	return k, err
 }
 

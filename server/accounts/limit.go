@@ -75,7 +75,7 @@ func addressSubject(address string) subject {
 func (a *Accounts) attempt(ctx context.Context, subjects ...subject) error {
 	slices.SortFunc(subjects, func(x, y subject) int { return strings.Compare(x.key, y.key) }) // one order of locks
 	now := a.ms()
-	return a.write(ctx, func(tx *gorm.DB) error {
+	return a.write(ctx, everyone, func(tx *gorm.DB) error {
 		for _, s := range subjects {
 			row, err := lockAttempt(tx, s.key)
 			if err != nil {
@@ -101,7 +101,7 @@ func (a *Accounts) attempt(ctx context.Context, subjects ...subject) error {
 func (a *Accounts) succeeded(ctx context.Context, subjects ...subject) error {
 	slices.SortFunc(subjects, func(x, y subject) int { return strings.Compare(x.key, y.key) })
 	now := a.ms()
-	err := a.write(ctx, func(tx *gorm.DB) error {
+	err := a.write(ctx, everyone, func(tx *gorm.DB) error {
 		for _, s := range subjects {
 			row, err := lockAttempt(tx, s.key)
 			if err != nil {

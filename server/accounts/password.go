@@ -44,8 +44,14 @@ func CheckPassword(login, password string) error {
 		return bad("built on the login", "choose one that does not contain it")
 	case distinct(password) < 5:
 		return bad("made of fewer than five different characters", "three or four words make a good one")
+	case common(password, login):
+		return errCommon()
 	}
 	return nil
+}
+
+func errCommon() error {
+	return &acoustics.InputError{Field: "password", Value: "one that is guessed early", Hint: "choose three or four words of your own that do not belong together"}
 }
 
 func distinct(s string) int {

@@ -272,7 +272,7 @@ func TestNothingIsStoredThatOpensADoor(t *testing.T) {
 	wantErr(t, "code", err, nil)
 	g, err := w.tablet().enrol(code)
 	wantErr(t, "enrol", err, nil)
-	cookie, _, err := w.SignInBrowser(t.Context(), "m.reed", password, "192.0.2.8")
+	cookie, _, err := w.SignInBrowser(t.Context(), "m.reed", password, "", "192.0.2.8")
 	wantErr(t, "browser", err, nil)
 	dump := dumpTables(t, w.store.DB())
 	_, refresh, _ := strings.Cut(g.Refresh, ".")

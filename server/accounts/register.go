@@ -91,5 +91,5 @@ func (a *Accounts) Reconcile(ctx context.Context) error {
 }
 
 func (a *Accounts) tellServer(ctx context.Context, co string) error {
-	return a.tellDevice(ctx, co, replica.Device{ID: a.keys.Server, Key: a.keys.RecordPublic(), Name: "server"})
+	return a.tellDevice(ctx, co, replica.Device{ID: a.Keys().Server, Key: a.Keys().RecordPublic(), Name: "server"})
 }

@@ -23,6 +23,7 @@ type userRow struct {
 	Password string
 	State    string
 	MadeMS   int64
+	Gen      int64
 }
 
 type deviceRow struct {
@@ -80,6 +81,46 @@ type attemptRow struct {
 	NextMS   int64
 }
 
+type setupRow struct {
+	Hash    []byte `gorm:"primaryKey"`
+	UntilMS int64
+}
+
+type factorRow struct {
+	Co          string `gorm:"primaryKey"`
+	Person      string `gorm:"primaryKey"`
+	Sealed      []byte
+	MadeMS      int64
+	ConfirmedMS *int64
+	LastStep    int64
+}
+
+type pinRow struct {
+	Co       string `gorm:"primaryKey"`
+	Device   string `gorm:"primaryKey"`
+	Person   string `gorm:"primaryKey"`
+	Hash     string
+	Failures int
+	MadeMS   int64
+}
+
+type guestRow struct {
+	Co      string `gorm:"primaryKey"`
+	Guest   string `gorm:"primaryKey"`
+	Hash    []byte
+	Job     string
+	Name    string
+	MadeBy  string
+	MadeMS  int64
+	UntilMS int64
+	EndedMS *int64
+	SeenMS  *int64
+}
+
+func (setupRow) TableName() string   { return "account_setup" }
+func (factorRow) TableName() string  { return "account_factor" }
+func (pinRow) TableName() string     { return "account_pin" }
+func (guestRow) TableName() string   { return "account_guest" }
 func (companyRow) TableName() string { return "account_company" }
 func (loginRow) TableName() string   { return "account_login" }
 func (userRow) TableName() string    { return "account_user" }

@@ -26,7 +26,7 @@ func (a *Accounts) SignIn(ctx context.Context, login, password, device string, p
 		return Grant{}, errWrongPassword()
 	}
 	var g Grant
-	err = a.write(ctx, func(tx *gorm.DB) error {
+	err = a.write(ctx, u.Co, func(tx *gorm.DB) error {
 		w, err := a.present(tx, u.Co, u.Person, d.Device)
 		if err != nil {
 			return err
@@ -42,7 +42,7 @@ func (a *Accounts) SignIn(ctx context.Context, login, password, device string, p
 
 func (a *Accounts) provenDevice(ctx context.Context, id string, proof Proof) (deviceRow, error) {
 	var d deviceRow
-	err := a.db.WithContext(ctx).Where("device = ?", id).Take(&d).Error
+	err := a.read(ctx, everyone, func(tx *gorm.DB) error { return tx.Where("device = ?", id).Take(&d).Error })
 	if errors.Is(err, gorm.ErrRecordNotFound) {
 		return deviceRow{}, signInNeeded("this device is not enrolled here")
 	}
@@ -68,7 +68,7 @@ func (a *Accounts) checkPassword(ctx context.Context, login, password, device, a
 	if err := a.attempt(ctx, account, from); err != nil {
 		return userRow{}, err
 	}
-	u, err := a.userByLogin(a.db.WithContext(ctx), name)
+	u, err := a.userByLogin(ctx, name)
 	var bad *jobs.InputError
 	if err != nil && !errors.Is(err, jobs.ErrNotFound) && !errors.As(err, &bad) {
 		return userRow{}, err

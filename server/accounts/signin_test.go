@@ -21,10 +21,10 @@ func TestPasswordRule(t *testing.T) {
 	}{
 		{"three words", "slate gutter ninety", true},
 		{"only small letters", "slategutterninety", true},
-		{"twelve characters", "abcdefghijkl", true},
+		{"twelve characters", "abtdefghzjkl", true},
 		{"eleven characters", "abcdefghijk", false},
 		{"characters, not bytes", "äöüßäöüßéèàç", true},
-		{"128 characters", strings.Repeat("abcdefgh", 16), true},
+		{"128 characters", strings.Repeat("slate+gutter-xyz", 8), true},
 		{"129 characters", strings.Repeat("abcdefgh", 16) + "i", false},
 		{"contains the login", "xx-M.Reed-xxyyzz", false},
 		{"one character", "aaaaaaaaaaaaaaaa", false},
@@ -91,7 +91,7 @@ func TestSignInSlowsDown(t *testing.T) {
 			t.Errorf("after five failures the wait is %v, want at most 2 s (arithmetic: the first wait)", ref)
 		}
 		// A browser somewhere is another matter: guesses on a device don't keep the person out there, nor the other way round.
-		_, _, err = w.SignInBrowser(t.Context(), "m.reed", password, "192.0.2.8")
+		_, _, err = w.SignInBrowser(t.Context(), "m.reed", password, "", "192.0.2.8")
 		wantErr(t, "browser", err, nil)
 
 		// Waiting was not counted, so the wait is over when it said so.
@@ -145,17 +145,17 @@ func TestAddressSlowsDown(t *testing.T) {
 	w.user("m.reed", jobs.Supervisor)
 	try := func(i int, address string) error {
 		login := "nobody-" + string(rune('a'+i%26)) + string(rune('a'+i/26))
-		_, _, err := w.SignInBrowser(t.Context(), login, "wrong wrong wrong", address)
+		_, _, err := w.SignInBrowser(t.Context(), login, "wrong wrong wrong", "", address)
 		return err
 	}
 	for i := range 50 {
 		wantErr(t, "unknown login", try(i, "2001:db8::1"), replica.ErrSignIn)
 	}
 	wantErr(t, "one more from the same network", try(50, "2001:db8::2"), replica.ErrSlowDown)
-	_, _, err := w.SignInBrowser(t.Context(), "m.reed", password, "203.0.113.9")
+	_, _, err := w.SignInBrowser(t.Context(), "m.reed", password, "", "203.0.113.9")
 	wantErr(t, "right password from elsewhere", err, nil)
 	w.wait(2 * time.Second)
-	_, _, err = w.SignInBrowser(t.Context(), "m.reed", password, "2001:db8::1")
+	_, _, err = w.SignInBrowser(t.Context(), "m.reed", password, "", "2001:db8::1")
 	wantErr(t, "right password after the wait", err, nil)
 }
 
@@ -185,7 +185,7 @@ func TestWrongSignInsLookAlike(t *testing.T) {
 func TestBrowser(t *testing.T) {
 	each(t, func(t *testing.T, w *world) {
 		u := w.user("s.marsh", jobs.Supervisor)
-		cookie, _, err := w.SignInBrowser(t.Context(), "s.marsh", password, "192.0.2.8")
+		cookie, _, err := w.SignInBrowser(t.Context(), "s.marsh", password, "", "192.0.2.8")
 		wantErr(t, "sign in", err, nil)
 		who, err := w.Browser(t.Context(), cookie)
 		wantErr(t, "cookie", err, nil)
@@ -206,7 +206,7 @@ func TestBrowser(t *testing.T) {
 		_, err = w.Browser(t.Context(), cookie)
 		wantErr(t, "unused for 13 h", err, replica.ErrSignIn)
 
-		cookie, _, err = w.SignInBrowser(t.Context(), "s.marsh", password, "192.0.2.8")
+		cookie, _, err = w.SignInBrowser(t.Context(), "s.marsh", password, "", "192.0.2.8")
 		wantErr(t, "sign in again", err, nil)
 		for range 15 {
 			w.wait(11 * time.Hour)
@@ -217,7 +217,7 @@ func TestBrowser(t *testing.T) {
 		_, err = w.Browser(t.Context(), cookie)
 		wantErr(t, "after 169 h, more than a week", err, replica.ErrSignIn)
 
-		cookie, _, err = w.SignInBrowser(t.Context(), "s.marsh", password, "192.0.2.8")
+		cookie, _, err = w.SignInBrowser(t.Context(), "s.marsh", password, "", "192.0.2.8")
 		wantErr(t, "sign in again", err, nil)
 		wantErr(t, "end user", w.EndUser(t.Context(), "s.marsh"), nil)
 		_, err = w.Browser(t.Context(), cookie)
@@ -228,7 +228,7 @@ func TestBrowser(t *testing.T) {
 func TestSignOut(t *testing.T) {
 	w := newWorld(t, t.TempDir()+"/tacet.db")
 	w.user("s.marsh", jobs.Supervisor)
-	cookie, _, err := w.SignInBrowser(t.Context(), "s.marsh", password, "192.0.2.8")
+	cookie, _, err := w.SignInBrowser(t.Context(), "s.marsh", password, "", "192.0.2.8")
 	wantErr(t, "sign in", err, nil)
 	wantErr(t, "sign out", w.SignOutBrowser(t.Context(), cookie), nil)
 	_, err = w.Browser(t.Context(), cookie)
@@ -238,7 +238,7 @@ func TestSignOut(t *testing.T) {
 func TestSetPassword(t *testing.T) {
 	each(t, func(t *testing.T, w *world) {
 		d, g := w.enrolled("s.marsh", jobs.Supervisor)
-		cookie, _, err := w.SignInBrowser(t.Context(), "s.marsh", password, "192.0.2.8")
+		cookie, _, err := w.SignInBrowser(t.Context(), "s.marsh", password, "", "192.0.2.8")
 		wantErr(t, "sign in", err, nil)
 		wantInput(t, "a short one", w.SetPassword(t.Context(), "s.marsh", "short"), "password")
 		const other = "copper lintel forty"
@@ -258,7 +258,7 @@ func TestSetPassword(t *testing.T) {
 func TestTidyKeepsWhatStillCounts(t *testing.T) {
 	each(t, func(t *testing.T, w *world) {
 		d, first := w.enrolled("s.marsh", jobs.Supervisor)
-		cookie, _, err := w.SignInBrowser(t.Context(), "s.marsh", password, "192.0.2.8")
+		cookie, _, err := w.SignInBrowser(t.Context(), "s.marsh", password, "", "192.0.2.8")
 		wantErr(t, "sign in", err, nil)
 		second, err := d.refresh(first.Refresh)
 		wantErr(t, "refresh", err, nil)

@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"time"
+
+	"gorm.io/gorm"
 )
 
 // Tidy forgets what can no longer matter: tokens, codes and browsers that have ended, and attempts of days ago. A used refresh token is
@@ -20,9 +22,12 @@ func (a *Accounts) Tidy(ctx context.Context) error {
 		{&codeRow{}, "until_ms < ?", day},
 		{&browserRow{}, "until_ms < ?", now.UnixMilli()},
 		{&refreshRow{}, "until_ms < ?", now.UnixMilli()},
+		{&setupRow{}, "until_ms < ?", now.UnixMilli()},
+		{&guestRow{}, "until_ms < ?", now.Add(-keepGuests).UnixMilli()},
 	} {
 		// One of the few that look over all companies, because time is the same for all.
-		if err := a.db.WithContext(ctx).Where(old.where, old.than).Delete(old.row).Error; err != nil {
+		err := a.write(ctx, everyone, func(tx *gorm.DB) error { return tx.Where(old.where, old.than).Delete(old.row).Error })
+		if err != nil {
 			return fmt.Errorf("tidy up: %w", err)
 		}
 	}

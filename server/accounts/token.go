@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/golang-jwt/jwt/v5"
+	"gorm.io/gorm"
 
 	"tacet/jobs"
 	"tacet/sync/wire"
@@ -28,28 +29,29 @@ type claims struct {
 	jwt.RegisteredClaims
 	Company string `json:"co"`
 	Device  string `json:"dev"`
+	Gen     int64  `json:"gen"` // number of the password that it was given for
 }
 
-func (a *Accounts) issuer() string { return "urn:uuid:" + a.keys.Server }
+func (a *Accounts) issuer() string { return "urn:uuid:" + a.Keys().Server }
 
 // access signs an access token for a person on a device.
-func (a *Accounts) access(co, person, device string) (string, time.Time, error) {
+func (a *Accounts) access(w Who) (string, time.Time, error) {
 	id, err := a.secret()
 	if err != nil {
 		return "", time.Time{}, err
 	}
-	now := a.now()
+	now, keys := a.now(), a.Keys()
 	until := now.Add(AccessLife)
 	t := jwt.NewWithClaims(jwt.SigningMethodEdDSA, claims{
 		RegisteredClaims: jwt.RegisteredClaims{
-			Issuer: a.issuer(), Audience: jwt.ClaimStrings{audience}, Subject: person, ID: id,
+			Issuer: a.issuer(), Audience: jwt.ClaimStrings{audience}, Subject: w.Person, ID: id,
 			IssuedAt: jwt.NewNumericDate(now), ExpiresAt: jwt.NewNumericDate(until),
 		},
-		Company: co, Device: device,
+		Company: w.Company, Device: w.Device, Gen: w.gen,
 	})
 	t.Header["typ"] = tokenType
-	t.Header["kid"] = wire.KeyID(a.keys.Token.Public().(ed25519.PublicKey))
-	text, err := t.SignedString(a.keys.Token)
+	t.Header["kid"] = wire.KeyID(keys.Token.Public().(ed25519.PublicKey))
+	text, err := t.SignedString(keys.Token)
 	if err != nil {
 		return "", time.Time{}, fmt.Errorf("sign access token: %w", err)
 	}
@@ -63,11 +65,20 @@ func (a *Accounts) Authenticate(ctx context.Context, token string) (Who, error) 
 	if err != nil {
 		return Who{}, signInNeeded(err.Error())
 	}
-	w, err := a.present(a.db.WithContext(ctx), c.Company, c.Subject, c.Device)
-	if errors.Is(err, jobs.ErrNotFound) {
+	var w Who
+	err = a.read(ctx, c.Company, func(tx *gorm.DB) (err error) {
+		w, err = a.present(tx, c.Company, c.Subject, c.Device)
+		return err
+	})
+	switch {
+	case errors.Is(err, jobs.ErrNotFound):
 		return Who{}, signInNeeded("person or device is not known here")
+	case err != nil:
+		return Who{}, err
+	case c.Gen != w.gen:
+		return Who{}, signInNeeded("the password was changed since")
 	}
-	return w, err
+	return w, nil
 }
 
 func (a *Accounts) readAccess(token string) (claims, error) {
@@ -88,7 +99,7 @@ func (a *Accounts) readAccess(token string) (claims, error) {
 		return c, fmt.Errorf("access token: %w", err)
 	}
 	switch {
-	case c.IssuedAt == nil, c.ID == "", c.Subject == "", c.Company == "", c.Device == "":
+	case c.IssuedAt == nil, c.ID == "", c.Subject == "", c.Company == "", c.Company == everyone, c.Device == "":
 		return c, errors.New("access token lacks a claim")
 	case c.ExpiresAt.Sub(c.IssuedAt.Time) > AccessLife:
 		return c, errors.New("access token claims to live longer than any we give")
@@ -106,13 +117,15 @@ func (a *Accounts) tokenKey(t *jwt.Token) (any, error) {
 			return nil, fmt.Errorf("header %s is not accepted", h)
 		}
 	}
-	for _, key := range []ed25519.PrivateKey{a.keys.Token, a.keys.Previous} {
-		if key == nil {
-			continue
-		}
-		if pub := key.Public().(ed25519.PublicKey); t.Header["kid"] == wire.KeyID(pub) {
-			return pub, nil
-		}
+	if pub := a.Keys().tokenKey(t.Header["kid"]); pub != nil {
+		return pub, nil
+	}
+	// Another server on the same folder may have changed the keys a moment ago.
+	if err := a.reloadSoon(); err != nil {
+		return nil, err
+	}
+	if pub := a.Keys().tokenKey(t.Header["kid"]); pub != nil {
+		return pub, nil
 	}
 	return nil, errors.New("signed with an unknown key")
 }

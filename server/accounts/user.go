@@ -20,28 +20,20 @@ type User struct {
 	Login   string
 	Name    string
 	Role    jobs.Role
+	Ended   bool // access was taken away
 }
 
 // AddUser makes a user. Logins are unique on the server and are kept in lower case; a missing Name is the login.
 func (a *Accounts) AddUser(ctx context.Context, u User, password string) (User, error) {
-	var err error
-	if u.Login, err = readLogin(u.Login); err != nil {
+	if err := a.checkUser(&u, password); err != nil {
 		return User{}, err
 	}
-	if u.Name == "" {
-		u.Name = u.Login
-	}
-	if u.Name, err = label("name", u.Name); err != nil {
+	firm, err := a.Company(ctx, u.Company)
+	if err != nil {
 		return User{}, err
 	}
-	if !slices.Contains(jobs.Roles(), u.Role) {
-		return User{}, &acoustics.InputError{Field: "role", Value: string(u.Role), Range: "one of site, supervisor, office, owner"}
-	}
-	if err := CheckPassword(u.Login, password); err != nil {
-		return User{}, err
-	}
-	if _, err := a.Company(ctx, u.Company); err != nil {
-		return User{}, err
+	if common(password, u.Login, u.Name, firm.Name) {
+		return User{}, errCommon()
 	}
 	if u.Person, err = newID(); err != nil {
 		return User{}, err
@@ -50,7 +42,7 @@ func (a *Accounts) AddUser(ctx context.Context, u User, password string) (User, 
 	if err != nil {
 		return User{}, fmt.Errorf("hash password: %w", err)
 	}
-	err = a.write(ctx, func(tx *gorm.DB) error {
+	err = a.write(ctx, u.Company, func(tx *gorm.DB) error {
 		if err := tx.Create(&loginRow{Login: u.Login, Co: u.Company, Person: u.Person}).Error; err != nil {
 			return err
 		}
@@ -66,22 +58,66 @@ func (a *Accounts) AddUser(ctx context.Context, u User, password string) (User, 
 	return u, a.tellPeople(ctx, u.Company)
 }
 
-// SetPassword gives a user another password and ends what they signed in to with the old one: browsers at once, devices when their access
-// token runs out, at most [AccessLife] later. A device that must go at once is revoked.
-func (a *Accounts) SetPassword(ctx context.Context, login, password string) error {
-	u, err := a.userByLogin(a.db.WithContext(ctx), login)
+// checkUser checks what a new user is to be, and puts it in order.
+func (a *Accounts) checkUser(u *User, password string) (err error) {
+	if u.Login, err = readLogin(u.Login); err != nil {
+		return err
+	}
+	if u.Name == "" {
+		u.Name = u.Login
+	}
+	if u.Name, err = label("name", u.Name); err != nil {
+		return err
+	}
+	if !slices.Contains(jobs.Roles(), u.Role) {
+		return &acoustics.InputError{Field: "role", Value: string(u.Role), Range: "one of site, supervisor, office, owner"}
+	}
+	return CheckPassword(u.Login, password)
+}
+
+// checkNew checks the password that a user is to get, against the names of person and firm too.
+func (a *Accounts) checkNew(ctx context.Context, u userRow, password string) error {
+	if err := CheckPassword(u.Login, password); err != nil {
+		return err
+	}
+	firm, err := a.Company(ctx, u.Co)
 	if err != nil {
 		return err
 	}
-	if err := CheckPassword(u.Login, password); err != nil {
+	if common(password, u.Login, u.Name, firm.Name) {
+		return errCommon()
+	}
+	return nil
+}
+
+// ChangePassword is SetPassword by the person, who knows the one before.
+func (a *Accounts) ChangePassword(ctx context.Context, w Who, before, password, address string) error {
+	if _, err := a.checkPassword(ctx, w.Login, before, w.Device, address); err != nil {
+		return err
+	}
+	return a.SetPassword(ctx, w.Login, password)
+}
+
+// SetPassword gives a user another password and ends, from the next request on, all that they signed in to with the old one: browsers,
+// devices, and the PINs on them.
+func (a *Accounts) SetPassword(ctx context.Context, login, password string) error {
+	u, err := a.userByLogin(ctx, login)
+	if err != nil {
+		return err
+	}
+	if err := a.checkNew(ctx, u, password); err != nil {
 		return err
 	}
 	hash, err := a.hash(ctx, password)
 	if err != nil {
 		return fmt.Errorf("hash password: %w", err)
 	}
-	err = a.write(ctx, func(tx *gorm.DB) error {
-		if err := a.of(tx, u.Co).Model(&userRow{}).Where("person = ?", u.Person).Update("password", hash).Error; err != nil {
+	err = a.write(ctx, u.Co, func(tx *gorm.DB) error {
+		set := map[string]any{"password": hash, "gen": gorm.Expr("gen + 1")}
+		if err := a.of(tx, u.Co).Model(&userRow{}).Where("person = ?", u.Person).Updates(set).Error; err != nil {
+			return err
+		}
+		if err := a.of(tx, u.Co).Where("person = ?", u.Person).Delete(&pinRow{}).Error; err != nil {
 			return err
 		}
 		if err := a.of(tx, u.Co).Where("person = ?", u.Person).Delete(&browserRow{}).Error; err != nil {
@@ -97,11 +133,23 @@ func (a *Accounts) SetPassword(ctx context.Context, login, password string) erro
 
 // EndUser takes a person's access away: nothing they signed in with works from the next request on.
 func (a *Accounts) EndUser(ctx context.Context, login string) error {
-	u, err := a.userByLogin(a.db.WithContext(ctx), login)
+	u, err := a.userByLogin(ctx, login)
 	if err != nil {
 		return err
 	}
-	err = a.write(ctx, func(tx *gorm.DB) error {
+	err = a.write(ctx, u.Co, func(tx *gorm.DB) error {
+		if jobs.Role(u.Role) == jobs.Owner && u.State == active {
+			if err := a.anotherOwner(tx, u.Co, u.Person); err != nil {
+				return err
+			}
+		}
+		if err := a.of(tx, u.Co).Where("person = ?", u.Person).Delete(&browserRow{}).Error; err != nil {
+			return err
+		}
+		err := a.of(tx, u.Co).Model(&refreshRow{}).Where("person = ? AND ended_ms IS NULL", u.Person).Update("ended_ms", a.ms()).Error
+		if err != nil {
+			return err
+		}
 		return a.of(tx, u.Co).Model(&userRow{}).Where("person = ?", u.Person).Update("state", ended).Error
 	})
 	if err != nil {
@@ -110,10 +158,63 @@ func (a *Accounts) EndUser(ctx context.Context, login string) error {
 	return nil
 }
 
+// Reinstate gives a person back the access that was taken away. What they had signed in to stays ended.
+func (a *Accounts) Reinstate(ctx context.Context, login string) error {
+	u, err := a.userByLogin(ctx, login)
+	if err != nil {
+		return err
+	}
+	err = a.write(ctx, u.Co, func(tx *gorm.DB) error {
+		set := map[string]any{"state": active, "gen": gorm.Expr("gen + 1")}
+		return a.of(tx, u.Co).Model(&userRow{}).Where("person = ?", u.Person).Updates(set).Error
+	})
+	if err != nil {
+		return fmt.Errorf("give access back to %s: %w", u.Login, err)
+	}
+	return nil
+}
+
+// SetRole gives a person another role, from the next request on. A firm keeps at least one owner.
+func (a *Accounts) SetRole(ctx context.Context, co, person string, role jobs.Role) error {
+	if !slices.Contains(jobs.Roles(), role) {
+		return &acoustics.InputError{Field: "role", Value: string(role), Range: "one of site, supervisor, office, owner"}
+	}
+	err := a.write(ctx, co, func(tx *gorm.DB) error {
+		u, err := a.user(tx, co, person)
+		if err != nil {
+			return err
+		}
+		if jobs.Role(u.Role) == jobs.Owner && role != jobs.Owner {
+			if err := a.anotherOwner(tx, co, person); err != nil {
+				return err
+			}
+		}
+		return a.of(tx, co).Model(&userRow{}).Where("person = ?", person).Update("role", string(role)).Error
+	})
+	if err != nil {
+		return fmt.Errorf("set role: %w", err)
+	}
+	return a.tellPeople(ctx, co)
+}
+
+// anotherOwner refuses what would leave a firm without an owner.
+func (a *Accounts) anotherOwner(tx *gorm.DB, co, person string) error {
+	var n int64
+	err := a.of(tx, co).Model(&userRow{}).Where("person <> ? AND role = ? AND state = ?", person, string(jobs.Owner), active).Count(&n).Error
+	if err != nil {
+		return err
+	}
+	if n == 0 {
+		return &jobs.RuleError{Says: "this is the firm's only owner; make somebody else one first"}
+	}
+	return nil
+}
+
 // Users lists the people of a company by name.
 func (a *Accounts) Users(ctx context.Context, co string) ([]User, error) {
 	var rows []userRow
-	if err := a.of(a.db.WithContext(ctx), co).Order("name, person").Find(&rows).Error; err != nil {
+	err := a.read(ctx, co, func(tx *gorm.DB) error { return a.of(tx, co).Order("name, person").Find(&rows).Error })
+	if err != nil {
 		return nil, fmt.Errorf("list people: %w", err)
 	}
 	list := make([]User, len(rows))
@@ -125,7 +226,7 @@ func (a *Accounts) Users(ctx context.Context, co string) ([]User, error) {
 
 // NameOf is the name of a person of a company, "" if it is not known.
 func (a *Accounts) NameOf(ctx context.Context, co, person string) (string, error) {
-	u, err := a.user(a.db.WithContext(ctx), co, person)
+	u, err := a.person(ctx, co, person)
 	if errors.Is(err, jobs.ErrNotFound) {
 		return "", nil
 	}
@@ -134,23 +235,32 @@ func (a *Accounts) NameOf(ctx context.Context, co, person string) (string, error
 
 // UserByLogin finds a user by login.
 func (a *Accounts) UserByLogin(ctx context.Context, login string) (User, error) {
-	r, err := a.userByLogin(a.db.WithContext(ctx), login)
+	r, err := a.userByLogin(ctx, login)
 	if err != nil {
 		return User{}, err
 	}
 	return r.user(), nil
 }
 
-func (a *Accounts) userByLogin(tx *gorm.DB, login string) (userRow, error) {
+func (a *Accounts) userByLogin(ctx context.Context, login string) (userRow, error) {
 	l, err := readLogin(login)
 	if err != nil {
 		return userRow{}, err
 	}
 	var at loginRow
-	if err := tx.Where("login = ?", l).Take(&at).Error; err != nil {
+	err = a.read(ctx, everyone, func(tx *gorm.DB) error { return tx.Where("login = ?", l).Take(&at).Error })
+	if err != nil {
 		return userRow{}, missing(err, "login "+l)
 	}
-	return a.user(tx, at.Co, at.Person)
+	return a.person(ctx, at.Co, at.Person)
+}
+
+func (a *Accounts) person(ctx context.Context, co, person string) (r userRow, err error) {
+	err = a.read(ctx, co, func(tx *gorm.DB) error {
+		r, err = a.user(tx, co, person)
+		return err
+	})
+	return r, err
 }
 
 func (a *Accounts) user(tx *gorm.DB, co, person string) (userRow, error) {
@@ -162,7 +272,7 @@ func (a *Accounts) user(tx *gorm.DB, co, person string) (userRow, error) {
 }
 
 func (r userRow) user() User {
-	return User{Company: r.Co, Person: r.Person, Login: r.Login, Name: r.Name, Role: jobs.Role(r.Role)}
+	return User{Company: r.Co, Person: r.Person, Login: r.Login, Name: r.Name, Role: jobs.Role(r.Role), Ended: r.State == ended}
 }
 
 // readLogin checks a login and puts it into lower case.

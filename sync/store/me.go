@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 
+	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
 
 	"tacet/jobs"
@@ -63,8 +64,14 @@ func (t *tx) PutMe(m replica.Me) error {
 // question.
 func (s *Store) Active(ctx context.Context) (replica.Me, error) {
 	var rows []meRow
-	if err := s.read.WithContext(ctx).Where("active = 1").Limit(1).Find(&rows).Error; err != nil {
-		return replica.Me{}, known(err)
+	err := s.run(ctx, s.read, nil, func(db *gorm.DB) error {
+		if err := speakFor(db, everyone); err != nil {
+			return err
+		}
+		return db.Where("active = 1").Limit(1).Find(&rows).Error
+	})
+	if err != nil {
+		return replica.Me{}, err
 	}
 	if len(rows) == 0 {
 		return replica.Me{}, replica.ErrNoHome

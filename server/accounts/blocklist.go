@@ -1,0 +1,115 @@
+package accounts
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+)
+
+// Passwords that guessers try first are refused. No list of leaked ones is copied; the patterns that fill such lists are: words that
+// everybody thinks of, dressed up with digits, years and signs; runs along the keyboard or the alphabet; one piece again and again.
+
+// commonWords are the words that our own list is made from, by hand.
+var commonWords = strings.Fields(`
+	password passwort passwd passphrase pass word secret letmein welcome login logon signin admin administrator root user guest test testing
+	default changeme change access master qwerty qwertz azerty iloveyou love lovely sunshine princess dragon monkey football baseball
+	soccer hockey superman batman shadow hello hallo freedom whatever trustno trust charlie michael jordan jennifer ashley daniel thomas
+	summer winter spring autumn january february march april may june july august september october november december monday tuesday
+	wednesday thursday friday saturday sunday london england britain scotland wales ireland manchester liverpool arsenal chelsea united
+	computer internet server company office business site builder building construction contractor plaster plasterboard drywall insulation
+	acoustic sound silence quiet tacet ceiling wall floor abc the my me is one two three new old your our please temp temporary system
+	security secure letme in let open sesame money cheese chocolate coffee orange banana apple flower butterfly pepper ginger cookie buster
+	tigger killer hunter ranger harley matrix mustang ferrari maggie bailey jessica nicole samsung google facebook`)
+
+// lines are what fingers or heads run along.
+var lines = []string{"abcdefghijklmnopqrstuvwxyz", "01234567890123456789", "qwertyuiop", "asdfghjkl", "zxcvbnm", "qwertzuiop", "yxcvbnm", "azertyuiop", "qazwsxedcrfvtgbyhnujmikolp", "1q2w3e4r5t6y7u8i9o0p", "1qaz2wsx3edc4rfv5tgb6yhn7ujm8ik"}
+
+var leet = strings.NewReplacer("0", "o", "1", "l", "3", "e", "4", "a", "5", "s", "7", "t", "@", "a", "$", "s", "!", "i", "|", "l")
+
+// common tells whether a guesser would try the password early. Words are own to the place: the login, the firm.
+func common(password string, words ...string) bool {
+	low := strings.ToLower(password)
+	if repeats(low) || runsOnly(low) {
+		return true
+	}
+	own := slices.Clone(commonWords)
+	for _, w := range words {
+		for part := range strings.FieldsFuncSeq(strings.ToLower(w), func(r rune) bool { return !unicode.IsLetter(r) }) {
+			if len(part) > 2 {
+				own = append(own, part)
+			}
+		}
+	}
+	// Three words of a list that everybody shares are no phrase of one's own; digits and signs between them add next to nothing.
+	for _, s := range []string{low, leet.Replace(low)} {
+		letters := strings.Map(func(r rune) rune {
+			if unicode.IsLetter(r) {
+				return r
+			}
+			return -1
+		}, s)
+		if len([]rune(letters)) < 4 || madeOf(letters, own, 3) {
+			return true
+		}
+	}
+	return false
+}
+
+// madeOf tells whether s is at most n words in a row.
+func madeOf(s string, words []string, n int) bool {
+	if s == "" {
+		return true
+	}
+	if n == 0 {
+		return false
+	}
+	for _, w := range words {
+		if rest, ok := strings.CutPrefix(s, w); ok && madeOf(rest, words, n-1) {
+			return true
+		}
+	}
+	return false
+}
+
+// repeats tells whether s is one piece of at most six characters again and again, the last time perhaps not whole.
+func repeats(s string) bool {
+	r := []rune(s)
+	for n := 1; n <= 6 && n < len(r); n++ {
+		same := true
+		for i := n; i < len(r) && same; i++ {
+			same = r[i] == r[i-n]
+		}
+		if same {
+			return true
+		}
+	}
+	return false
+}
+
+// runsOnly tells whether s is cut wholly from the lines, forwards or backwards, in pieces of at least four.
+func runsOnly(s string) bool {
+	for s != "" {
+		best := 0
+		for _, l := range lines {
+			for _, line := range []string{l, backwards(l)} {
+				for n := min(len(s), len(line)); n > best && n >= 4; n-- {
+					if strings.Contains(line, s[:n]) {
+						best = n
+						break
+					}
+				}
+			}
+		}
+		if best == 0 {
+			return false
+		}
+		s = s[best:]
+	}
+	return true
+}
+
+func backwards(s string) string {
+	r := []rune(s)
+	slices.Reverse(r)
+	return string(r)
+}
