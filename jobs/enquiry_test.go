@@ -197,6 +197,9 @@ func TestFlankingDisputed(t *testing.T) {
 	a.record(`{"do":"flanking","surface":"C1","path":"steel","decision":"treat"}`)
 	b.record(`{"do":"flanking","surface":"C1","path":"steel","decision":"leave"}`)
 	a.takes(b)
+	if len(a.job.Disputes) != 1 || a.job.Disputes[0].On.Surface != "C1" {
+		t.Errorf("disputes %+v", a.job.Disputes)
+	}
 	if !surfaceWarning(a, "C1", "steel running past: two people decided differently") {
 		t.Errorf("%q", a.job.Surface("C1").Warnings)
 	}

@@ -46,17 +46,18 @@ func (j *Job) FlankingList(s *Surface) []FlankingItem {
 func (j *Job) flankingItem(s *Surface, w FlankingWay, heads []*Record) FlankingItem {
 	it := FlankingItem{Path: w.Code, Name: w.Name, State: FlankNotLooked}
 	decided := -1
+	differ := false
 	for i, h := range heads {
 		decided = h.pos
 		d := h.What.(*FlankingDecision)
-		if i > 0 && d.Decision != it.Decision {
-			it.State = FlankDisputed
-			return it
-		}
+		differ = differ || i > 0 && d.Decision != it.Decision
 		it.Decision, it.TreatedBy, it.Note, it.Heard = d.Decision, d.TreatedBy, d.Note, it.Heard || d.Heard
 		it.State = map[string]FlankingState{FlankTreat: FlankTreated, FlankLeave: FlankLeft, FlankTellClient: FlankToTell, FlankNotSeen: FlankUnseen}[d.Decision]
 	}
-	// The client's word on a decision stands above it; a later decision stands by itself again.
+	if differ {
+		it.State = FlankDisputed
+	}
+	// The client's word on a decision stands above it, and above two that differ; a later decision stands by itself again.
 	for _, r := range s.work {
 		d, ok := r.What.(*Sign)
 		if !ok || d.Flanking != w.Code || r.pos < decided || !j.InForce(r) {

@@ -258,6 +258,11 @@ func (s *Surface) detailAt(j *Job, n, upto int) *DetailFacts {
 	return facts
 }
 
+// detailRecords lists the details recorded for a layer by itself that count for the list in force.
+func (s *Surface) detailRecords(j *Job, n int) []*Record {
+	return slices.DeleteFunc(slices.Clone(s.of("layer_detail", n)), func(r *Record) bool { return !j.installCounts(r, s) })
+}
+
 // listDetails gathers the details of all layers as they stand, for a copy.
 func (s *Surface) listDetails(j *Job) []ListDetail {
 	var ds []ListDetail

@@ -179,7 +179,7 @@ func (i *OrderItem) balance() {
 	i.Short = round(max(0, todo-max(0, i.OnHand)))
 	i.LeftOver = round(max(0, i.OnHand-todo))
 	if i.Unit != "m" && i.Unit != "m²" {
-		i.Short, i.LeftOver = math.Ceil(i.Short-1e-9), math.Floor(i.LeftOver+1e-9)
+		i.Short, i.LeftOver = math.Ceil(max(0, i.Short-1e-9)), math.Floor(i.LeftOver+1e-9)
 	}
 }
 

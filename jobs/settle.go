@@ -122,7 +122,15 @@ func (j *Job) gatherDisputes() {
 				add(On{Surface: s.Code, Layer: c.Layer, Check: c.Rule.Code}, c.Rule.Code+" "+c.Rule.Title, c.Heads)
 			}
 		}
+		for _, it := range j.FlankingList(s) {
+			if it.State == FlankDisputed {
+				add(On{Surface: s.Code}, "the decision on flanking by the "+it.Name, j.heads(s.decisionsOn(it.Path), j.now()))
+			}
+		}
 		for _, l := range s.Layers {
+			if hs, differ := j.differing(s.detailRecords(j, l.N)); differ {
+				add(On{Surface: s.Code, Layer: l.N}, "the details of layer "+itoa(l.N), hs)
+			}
 			if l.disputed != "" {
 				add(On{Surface: s.Code, Layer: l.N}, l.disputed, l.disputedHeads)
 			}
