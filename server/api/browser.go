@@ -40,7 +40,7 @@ func (s *Server) Visitor(c *fiber.Ctx) (accounts.Who, error) {
 
 // SignIn signs a browser in: the answer sets its cookie.
 func (s *Server) SignIn(c *fiber.Ctx, login, password string) error {
-	cookie, _, err := s.accounts.SignInBrowser(c.UserContext(), login, password, s.address(c))
+	cookie, _, err := s.accounts.SignInBrowser(c.UserContext(), login, password, c.FormValue("code"), s.address(c))
 	if err != nil {
 		return err
 	}
