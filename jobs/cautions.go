@@ -3,6 +3,7 @@ package jobs
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
@@ -75,21 +76,14 @@ func (j *Job) OpenCautions() []CautionState {
 
 // cautionAnswer is the last answer in force that is meant for the surface.
 func (j *Job) cautionAnswer(s *Surface, code string) *Record {
-	var last *Record
-	look := func(list []*Record) {
-		for _, r := range list {
-			d, ok := r.What.(*Caution)
-			if !ok || d.Code != code || d.Structure != "" && d.Structure != s.Structure || !j.InForce(r) {
-				continue
-			}
-			if last == nil || r.pos > last.pos {
-				last = r
-			}
+	for _, r := range slices.Backward(j.kinds["caution"]) {
+		d, ok := r.What.(*Caution)
+		here := ok && d.Code == code && (d.Surface == "" || compareCodes(d.Surface, s.Code) == 0) && (d.Structure == "" || d.Structure == s.Structure)
+		if here && j.InForce(r) {
+			return r
 		}
 	}
-	look(j.elsewhere)
-	look(s.work)
-	return last
+	return nil
 }
 
 // loadAsked is the load that the question of load is about: what the whole structure carries more than before.
@@ -185,7 +179,7 @@ func (j *Job) asksFire(s *Surface) string {
 }
 
 func (j *Job) hasService(s *Surface) bool {
-	for _, r := range s.work {
+	for _, r := range s.of("survey", 0) {
 		if d, ok := r.What.(*Survey); ok && d.Category == FindingService && j.InForce(r) {
 			return true
 		}

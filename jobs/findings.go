@@ -26,18 +26,11 @@ func (f Finding) Says() string {
 // Findings lists the findings of the survey in force, in fold order.
 func (j *Job) Findings() []Finding {
 	var fs []Finding
-	take := func(list []*Record) {
-		for _, r := range list {
-			if d, ok := r.What.(*Survey); ok && j.InForce(r) {
-				fs = append(fs, Finding{d, r})
-			}
+	for _, r := range j.kinds["survey"] {
+		if d, ok := r.What.(*Survey); ok && j.InForce(r) {
+			fs = append(fs, Finding{d, r})
 		}
 	}
-	take(j.elsewhere)
-	for _, s := range j.Surfaces {
-		take(s.work)
-	}
-	slices.SortFunc(fs, func(a, b Finding) int { return a.Record.pos - b.Record.pos })
 	return fs
 }
 
@@ -110,7 +103,7 @@ func (j *Job) BuiltYear() (int, bool) {
 // Boxes counts the socket and switch boxes found on a surface.
 func (j *Job) Boxes(s *Surface) int {
 	n := 0
-	for _, r := range s.work {
+	for _, r := range s.of("survey", 0) {
 		if d, ok := r.What.(*Survey); ok && d.Boxes > 0 && j.InForce(r) {
 			n += d.Boxes
 		}

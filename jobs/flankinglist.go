@@ -58,7 +58,7 @@ func (j *Job) flankingItem(s *Surface, w FlankingWay, heads []*Record) FlankingI
 		it.State = FlankDisputed
 	}
 	// The client's word on a decision stands above it, and above two that differ; a later decision stands by itself again.
-	for _, r := range s.work {
+	for _, r := range s.of("sign", 0) {
 		d, ok := r.What.(*Sign)
 		if !ok || d.Flanking != w.Code || r.pos < decided || !j.InForce(r) {
 			continue

@@ -65,6 +65,7 @@ func (j *Job) sortsLast(r *Record) bool {
 func (j *Job) file(r *Record) {
 	r.pos = len(j.Records)
 	j.Records = append(j.Records, r)
+	j.kinds[r.Kind] = append(j.kinds[r.Kind], r)
 	if r.pos == 0 || r.before(j.last) > 0 {
 		j.last = r.Envelope
 	}
@@ -77,7 +78,7 @@ func (j *Job) file(r *Record) {
 
 // refold files everything anew, in fold order.
 func (j *Job) refold() {
-	j.State = State{}
+	j.State = State{kinds: map[string][]*Record{}}
 	j.last = Envelope{}
 	for _, r := range j.ordered() {
 		j.file(r)

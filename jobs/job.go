@@ -29,8 +29,9 @@ type State struct {
 	Records    []*Record // all, in fold order
 	Unread     int       // recorded by a newer version, or not readable here
 
-	about     []*Record // the job's own description
-	elsewhere []*Record // records on no surface: survey, complaint, sound test, notes …
+	kinds     map[string][]*Record // by kind, in fold order
+	about     []*Record            // the job's own description
+	elsewhere []*Record            // records on no surface: survey, complaint, sound test, notes …
 }
 
 // Target is what the finished work has to reach.
@@ -132,8 +133,8 @@ func (j *Job) InForce(r *Record) bool { return !j.replaced(r, j.now()) }
 // Of lists the records of a kind that are in force, in fold order.
 func (j *Job) Of(kind string) []*Record {
 	var rs []*Record
-	for _, r := range j.Records {
-		if r.Kind == kind && j.InForce(r) {
+	for _, r := range j.kinds[kind] {
+		if j.InForce(r) {
 			rs = append(rs, r)
 		}
 	}

@@ -57,19 +57,12 @@ func (j *Job) baselineWarnings() []string {
 
 // firstWork is the first record in force of a kind, wherever it stands.
 func (j *Job) firstWork(kind string) *Record {
-	var first *Record
-	look := func(list []*Record) {
-		for _, r := range list {
-			if r.Kind == kind && (first == nil || r.pos < first.pos) && j.InForce(r) {
-				first = r
-			}
+	for _, r := range j.kinds[kind] {
+		if r.What != nil && j.InForce(r) {
+			return r
 		}
 	}
-	look(j.elsewhere)
-	for _, s := range j.Surfaces {
-		look(s.work)
-	}
-	return first
+	return nil
 }
 
 func (j *Job) enquiryWarnings() []string {

@@ -1,5 +1,7 @@
 package jobs
 
+import "slices"
+
 var _ = registerKind[Enquiry]("enquiry", 1)
 
 // Enquiry is the first call: who asks, what they hear in their own words, and what binds the job before anybody has
@@ -126,13 +128,12 @@ func (j *Job) Enquiry() *Enquiry {
 
 // lastElsewhere is the last record in force of a kind that stands on no surface, nil for none.
 func (j *Job) lastElsewhere(kind string) *Record {
-	var last *Record
-	for _, r := range j.elsewhere {
-		if r.Kind == kind && (last == nil || r.pos > last.pos) && j.InForce(r) {
-			last = r
+	for _, r := range slices.Backward(j.kinds[kind]) {
+		if r.What != nil && r.On.Surface == "" && j.InForce(r) {
+			return r
 		}
 	}
-	return last
+	return nil
 }
 
 func (d *Enquiry) says() string { return "asked by " + words(d.Asks) + ": " + d.Words }

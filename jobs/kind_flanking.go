@@ -116,7 +116,7 @@ func (d *FlankingDecision) apply(j *Job, r *Record) { j.put(r) }
 
 func (s *Surface) decisionsOn(path string) []*Record {
 	var rs []*Record
-	for _, r := range s.work {
+	for _, r := range s.of("flanking", 0) {
 		if f, ok := r.What.(*FlankingDecision); ok && f.Path == path {
 			rs = append(rs, r)
 		}

@@ -182,8 +182,8 @@ func (d *Quote) apply(j *Job, r *Record) { j.put(r) }
 // quoteRecords lists every quote ever given, in fold order.
 func (j *Job) quoteRecords() []*Record {
 	var rs []*Record
-	for _, r := range j.Records {
-		if _, ok := r.What.(*Quote); ok {
+	for _, r := range j.kinds["quote"] {
+		if r.What != nil {
 			rs = append(rs, r)
 		}
 	}
