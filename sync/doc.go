@@ -6,6 +6,7 @@
 //	store/      replica.Store on SQLite and PostgreSQL, through gorm
 //	storetest/  the contract of replica.Store, one suite run on every store
 //	wire/       the messages, the HTTP side of replica.Transport, and the one table of errors
+//	archive/    a whole job as one file that both sides of a dispute can read and check without this program
 //	photo/      pictures: checked, turned, re-encoded without metadata, kept by content hash
 //
 // How one entry travels: Record puts it in the lane (device, job) and commits; Push seals the lane's head with the

@@ -1,0 +1,251 @@
+package archive
+
+import (
+	"bytes"
+	_ "embed"
+	"encoding/csv"
+	"fmt"
+	"html/template"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"tacet/jobs"
+	"tacet/sync/replica"
+)
+
+//go:embed timeline.html
+var pageText string
+
+var pageTemplate = template.Must(template.New("timeline").Parse(pageText))
+
+// timeline turns the record into a page and a table for people.
+type timeline struct {
+	content Content
+	job     *jobs.Job // of the entries that count
+	whole   *jobs.Job // of all
+	states  map[jobs.Hash]replica.State
+	here    map[jobs.Hash]bool // photos that are in the archive
+}
+
+// line is one entry as people read it.
+type line struct {
+	N                              int
+	ID, Hash, Device               string
+	Seq                            int64
+	Done, Recorded                 string
+	Who, Role, Where, Kind         string
+	Says, Note, Mark, About, State string
+	FromPaper, Off                 bool
+	Photos                         []photoLine
+}
+
+type photoLine struct {
+	File string
+	Here bool
+	Of   string // what it is a photo of, for those who don't see it
+}
+
+const minute = "2006-01-02 15:04"
+
+// lines lists every entry in fold order.
+func (t timeline) lines() []line {
+	number := map[jobs.Hash]int{}
+	for i, r := range t.whole.Records {
+		number[r.Hash] = i + 1
+	}
+	var out []line
+	for i, r := range t.whole.Records {
+		c := r.Common()
+		l := line{N: i + 1, ID: r.ID, Hash: r.Hash.String(), Device: r.Dev, Seq: r.Seq, Done: r.DoneAt().Format(minute), Recorded: r.Clk.Time().Format(minute + ":05"),
+			Who: t.who(r), Role: string(r.Role), Where: where(r.On), Kind: strings.ReplaceAll(r.Kind, "_", " "), Says: t.whole.Says(r), Note: c.Note, FromPaper: c.FromPaper, State: string(t.states[r.Hash])}
+		if r.Data == nil {
+			l.Says = "the text is held back, or was erased; its hash stays"
+		}
+		switch counted := t.job.ByHash(r.Hash); {
+		case counted == nil:
+			l.Mark, l.Off = map[replica.State]string{replica.Held: "held: waits for the supervisor", replica.Refused: "refused by the supervisor"}[t.states[r.Hash]], true
+		case !t.job.InForce(counted):
+			l.Mark, l.Off = "replaced or withdrawn later", true
+		}
+		for _, ref := range r.Refs {
+			if ref.As == jobs.Over || ref.As == jobs.Base {
+				if n := number[ref.H]; n > 0 {
+					l.About = joined(l.About, "no. "+strconv.Itoa(n))
+				}
+			}
+		}
+		for _, h := range r.Blobs {
+			l.Photos = append(l.Photos, photoLine{File: photoName(h), Here: t.here[h], Of: "photo of entry " + strconv.Itoa(i+1)})
+		}
+		out = append(out, l)
+	}
+	return out
+}
+
+func joined(a, b string) string {
+	if a == "" {
+		return b
+	}
+	if strings.Contains(a+",", b+",") {
+		return a
+	}
+	return a + ", " + b
+}
+
+// who is the person an entry is by: the name, and the id that the chain holds.
+func (t timeline) who(r *jobs.Record) string {
+	name := t.content.Names[r.By]
+	if name == "" {
+		name = r.By
+	}
+	if by := r.Common().By; by != "" && by != r.By {
+		return by + " (recorded by " + name + ")"
+	}
+	return name
+}
+
+func where(on jobs.On) string {
+	var parts []string
+	for _, p := range []string{on.Surface, on.Room, on.Structure} {
+		if p != "" {
+			parts = append(parts, p)
+		}
+	}
+	if on.Layer > 0 {
+		parts = append(parts, "layer "+strconv.Itoa(on.Layer))
+	}
+	if on.Check != "" {
+		parts = append(parts, on.Check)
+	}
+	return strings.Join(parts, ", ")
+}
+
+// layerLine is one layer, specified beside done.
+type layerLine struct {
+	Surface                   string
+	N                         int
+	Specified, InPlace, State string
+}
+
+// part is a list under a heading.
+type part struct {
+	Title string
+	Lines []string
+	None  string
+}
+
+func (t timeline) page() ([]byte, error) {
+	rows := t.lines()
+	view := struct {
+		Name, Site, Count, Made string
+		Layers                  []layerLine
+		Parts                   []part
+		Rows                    []line
+	}{t.job.Name, t.job.Site, fmt.Sprintf("%d entries, %d of them count", len(rows), len(t.job.Records)), t.content.Made.UTC().Format(minute), t.layers(), t.parts(), rows}
+	var b bytes.Buffer
+	if err := pageTemplate.Execute(&b, view); err != nil {
+		return nil, fmt.Errorf("write timeline: %w", err)
+	}
+	return b.Bytes(), nil
+}
+
+func (t timeline) layers() []layerLine {
+	var out []layerLine
+	for _, s := range t.job.Surfaces {
+		for _, l := range s.Layers {
+			row := layerLine{Surface: s.Code, N: l.N, Specified: fmt.Sprintf("%s, %.1f kg/m²", jobs.NameOf(l.Specified), l.SpecifiedMass()), InPlace: "nothing yet", State: strings.ReplaceAll(string(l.State), "_", " ")}
+			if l.Share > 0 {
+				row.InPlace = fmt.Sprintf("%s, %.1f kg/m², %.0f %% of the area", jobs.NameOf(l.Now), l.InstalledMass, l.Share*100)
+			}
+			if l.CoveredUnseen && !strings.Contains(row.State, "unseen") {
+				row.State += ", covered unseen"
+			}
+			out = append(out, row)
+		}
+	}
+	return out
+}
+
+// parts are the questions that a dispute asks: what was agreed, what was changed, what was found, what nobody saw.
+func (t timeline) parts() []part {
+	j := t.job
+	agreed := part{Title: "Agreed", None: "No word of a client or of another decider is on record."}
+	changed := part{Title: "Changed", None: "Nothing was specified anew, substituted or withdrawn."}
+	for _, r := range j.Records {
+		text := r.DoneAt().Format(minute) + ", " + t.who(r) + ": " + j.Says(r)
+		if w := where(r.On); w != "" {
+			text = w + ": " + text
+		}
+		switch r.What.(type) {
+		case *jobs.Sign, *jobs.Caution, *jobs.Quote, *jobs.SignOff:
+			agreed.Lines = append(agreed.Lines, text)
+		case *jobs.Respecify, *jobs.Substitute, *jobs.Withdraw, *jobs.Ruling:
+			changed.Lines = append(changed.Lines, text)
+		}
+	}
+	found := part{Title: "Found wrong", None: "Nothing was recorded as wrong."}
+	for _, n := range j.NonConformances() {
+		found.Lines = append(found.Lines, fmt.Sprintf("%s: %s. %s. Grade: %s. State: %s.", where(n.On), n.Title, strings.TrimSuffix(n.Saw, "."),
+			strings.ReplaceAll(string(n.Grade), "_", " "), strings.ReplaceAll(string(n.State), "_", " ")))
+	}
+	disputes := part{Title: "Disputed", None: "The records do not contradict each other."}
+	for _, d := range j.Disputes {
+		var sides []string
+		for _, h := range d.Heads {
+			sides = append(sides, t.who(h)+": "+j.Says(h))
+		}
+		disputes.Lines = append(disputes.Lines, strings.TrimPrefix(where(d.On)+": ", ": ")+d.About+". "+strings.Join(sides, "; ")+".")
+	}
+	measured := part{Title: "Measured", None: "No sound test is on record."}
+	for _, v := range j.TestVerdicts() {
+		text := v.Record.DoneAt().Format(time.DateOnly) + ": " + j.Says(v.Record) + ", " + v.Test.SourceRoom + " to " + v.Test.ReceivingRoom
+		if v.Passes != nil {
+			text += fmt.Sprintf(", limit %g dB: %s", v.Limit.ValueDB, map[bool]string{true: "passes", false: "fails"}[*v.Passes])
+		}
+		measured.Lines = append(measured.Lines, text)
+	}
+	complaints := part{Title: "Complaints", None: "No complaint is on record."}
+	for _, c := range j.Complaints() {
+		complaints.Lines = append(complaints.Lines, c.Complaint.Received+": “"+c.Complaint.Words+"”. "+c.Says()+".")
+	}
+	notSeen := part{Title: "Not seen", Lines: j.NotSeen("", 0), None: "Every layer was seen before it was covered, and every stop check was answered."}
+	return []part{agreed, changed, found, disputes, notSeen, measured, complaints}
+}
+
+// table is the timeline for a spreadsheet.
+func (t timeline) table() ([]byte, error) {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	rows := [][]string{{"no", "done_utc", "recorded_utc", "who", "role", "where", "kind", "says", "note", "state", "mark", "about", "from_paper", "photos", "entry", "device", "place", "hash"}}
+	for _, l := range t.lines() {
+		var photos []string
+		for _, p := range l.Photos {
+			photos = append(photos, p.File)
+		}
+		rows = append(rows, []string{strconv.Itoa(l.N), l.Done, l.Recorded, l.Who, l.Role, l.Where, l.Kind, l.Says, l.Note, l.State, l.Mark, l.About, strconv.FormatBool(l.FromPaper),
+			strings.Join(photos, " "), l.ID, l.Device, strconv.FormatInt(l.Seq, 10), l.Hash})
+	}
+	for _, row := range rows {
+		if err := w.Write(slices.Collect(harmless(row))); err != nil {
+			return nil, fmt.Errorf("write timeline: %w", err)
+		}
+	}
+	w.Flush()
+	return b.Bytes(), w.Error()
+}
+
+// harmless puts an apostrophe before what a spreadsheet would take for a formula.
+func harmless(row []string) func(func(string) bool) {
+	return func(yield func(string) bool) {
+		for _, cell := range row {
+			if cell != "" && strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
+				cell = "'" + cell
+			}
+			if !yield(cell) {
+				return
+			}
+		}
+	}
+}
