@@ -8,11 +8,14 @@ import (
 )
 
 type verifyCmd struct {
-	Job string `arg:"" help:"Id, or a part of the name that fits no other job."`
+	Job string `arg:"" name:"job" help:"Id, or a part of the name that fits no other job; or a zip file written by job archive."`
 }
 
-// Run checks a job against its bytes and says what that proves.
+// Run checks a job, or the archive of one, against its bytes and says what that proves.
 func (c *verifyCmd) Run(s *session) error {
+	if isArchive(c.Job) {
+		return s.verifyFile(c.Job)
+	}
 	return s.inHome(func(h *home.Home) error {
 		row, err := h.Find(s.ctx, c.Job)
 		if err != nil {

@@ -38,6 +38,7 @@ type commands struct {
 		Show    jobShowCmd    `cmd:"" help:"Show a job: specified, achieved, predicted; layers and checks."`
 		Export  jobExportCmd  `cmd:"" help:"Print the settled state as canonical JSON."`
 		History jobHistoryCmd `cmd:"" help:"Print every entry of a job, in order."`
+		Archive archiveCmd    `cmd:"" help:"Write a job into one zip file: entries, photos, sheets, timeline, manifest."`
 	} `cmd:"" help:"Jobs on this device."`
 	Record recordCmd `cmd:"" help:"Record work on a job; prints the entry ids once they are safe on disk."`
 
@@ -46,6 +47,7 @@ type commands struct {
 	Takeoff takeoffCmd `cmd:"" help:"Say what to order for a job, with weights, against what was delivered."`
 
 	Sheet sheetCmd `cmd:"" help:"Print site sheets as PDF, a surface each."`
+	Pack  packCmd  `cmd:"" help:"Print the handover pack of a job as PDF."`
 	Open  openCmd  `cmd:"" help:"Serve the pages to the browser of this machine; prints the address."`
 
 	Enrol  enrolCmd  `cmd:"" help:"Join a company's server by a one-time code; prints the new device id."`
@@ -55,7 +57,8 @@ type commands struct {
 	Demo   demoCmd   `cmd:"" help:"Play an invented firm through all of it, print how its job stands, and serve the pages."`
 
 	Conflicts conflictsCmd `cmd:"" help:"List what is disputed; exit 3 if anything is."`
-	Verify    verifyCmd    `cmd:"" help:"Check hashes, chains and seals of a job; exit 1 at the first broken entry."`
+	Verify    verifyCmd    `cmd:"" help:"Check hashes, chains and seals of a job or of its archive; exit 1 at the first broken entry."`
+	Archive   archiveCmd   `cmd:"" hidden:"" help:"The same as job archive."`
 	Doctor    doctorCmd    `cmd:"" help:"Look for what is wrong with this home; exit 1 if something is."`
 	Rebuild   rebuildCmd   `cmd:"" help:"Make the read tables anew from the entries."`
 }

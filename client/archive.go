@@ -1,0 +1,118 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"time"
+
+	"tacet/client/home"
+	"tacet/jobs"
+	"tacet/server/pages"
+	"tacet/server/paper"
+	"tacet/sync/archive"
+	"tacet/sync/replica"
+)
+
+type archiveCmd struct {
+	Job string `arg:"" help:"Id, or a part of the name that fits no other job."`
+	Out string `required:"" short:"o" help:"Zip file to write." placeholder:"FILE.zip"`
+}
+
+// Run writes a job into one file: entries, photos, sheets, timeline and manifest.
+func (c *archiveCmd) Run(s *session) error {
+	return s.inHome(func(h *home.Home) error {
+		j, err := h.Job(s.ctx, c.Job)
+		if err != nil {
+			return err
+		}
+		content, err := archive.Collect(s.ctx, h.Store, h.Me.Company, j.ID)
+		if err != nil {
+			return err
+		}
+		content.Made = time.Now()
+		content.Photo = func(ctx context.Context, hash jobs.Hash) ([]byte, error) {
+			return h.Replica.Photo(ctx, h.Me.Company, j.ID, hash)
+		}
+		if content.Sheets, err = s.printed(h, j); err != nil {
+			return err
+		}
+		if err := streamFile(c.Out, func(w io.Writer) error { return archive.Write(s.ctx, w, content) }); err != nil {
+			return err
+		}
+		fmt.Fprintf(s.Err, "%s of %s written to %s. Check it with: client verify %s\n", counted(len(content.Entries), "record"), j.Name, c.Out, c.Out)
+		return nil
+	})
+}
+
+// printed is what goes on paper from the record as it stands.
+func (s *session) printed(h *home.Home, j *jobs.Job) (map[string][]byte, error) {
+	pack, _, err := s.handoverPack(h, j, "")
+	if err != nil {
+		return nil, err
+	}
+	sheets, err := pages.Sheets(j, nil, pages.SheetOptions{Firm: h.FirmName(), Host: sheetHost(h.Me), Printed: time.Now(), Zone: time.Local})
+	if err != nil {
+		return nil, err
+	}
+	var b bytes.Buffer
+	if err := paper.Write(&b, sheets); err != nil {
+		return nil, fmt.Errorf("print sheets: %w", err)
+	}
+	return map[string][]byte{"pack.pdf": pack, "sheets.pdf": b.Bytes()}, nil
+}
+
+// streamFile writes a file beside its place and moves it there whole.
+func streamFile(path string, write func(io.Writer) error) (err error) {
+	f, err := os.CreateTemp(filepath.Dir(path), ".part-*")
+	if err != nil {
+		return outputError(path, err)
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, os.Remove(f.Name()))
+		}
+	}()
+	if err := write(f); err != nil {
+		return errors.Join(err, f.Close())
+	}
+	if err := errors.Join(f.Chmod(0o644), f.Sync(), f.Close()); err != nil {
+		return outputError(path, err)
+	}
+	if err := os.Rename(f.Name(), path); err != nil {
+		return outputError(path, err)
+	}
+	return nil
+}
+
+// verifyFile checks the archive of a job against itself; no home is needed.
+func (s *session) verifyFile(path string) error {
+	f, err := os.Open(path)
+	if err != nil {
+		return fileError(path, err)
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return fileError(path, err)
+	}
+	rep, err := archive.Verify(f, info.Size())
+	if err != nil {
+		return err
+	}
+	fmt.Fprintln(s.Err, replica.NotProved)
+	fmt.Fprintln(s.Err, "The keys come with the file: compare them with those that the firm's server gives out.")
+	_, err = fmt.Fprintf(s.Out, "%s: %d entries in %d lanes are as written; %d seals and %d receipts hold; %d entries are not sealed yet; %d files and %d photos are as listed, %d photos had not arrived\n",
+		rep.Name, rep.Entries, rep.Lanes, rep.Seals, rep.Receipts, rep.Unsealed, rep.Files, rep.Photos, rep.Missing)
+	return err
+}
+
+// isArchive tells whether what was typed is a file and no job.
+func isArchive(typed string) bool {
+	info, err := os.Stat(typed)
+	return filepath.Ext(typed) == ".zip" || err == nil && info.Mode().IsRegular()
+}

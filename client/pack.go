@@ -1,0 +1,62 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"time"
+
+	"tacet/client/home"
+	"tacet/jobs"
+	"tacet/server/pages"
+	"tacet/server/paper"
+)
+
+type packCmd struct {
+	Job     string `arg:"" help:"Id, or a part of the name that fits no other job."`
+	Out     string `required:"" short:"o" help:"PDF file to write." placeholder:"FILE.pdf"`
+	Contact string `help:"Who the client may call, as it is printed." placeholder:"TEXT"`
+}
+
+// Run prints the handover pack of a job.
+func (c *packCmd) Run(s *session) error {
+	return s.inHome(func(h *home.Home) error {
+		j, err := h.Job(s.ctx, c.Job)
+		if err != nil {
+			return err
+		}
+		pack, missing, err := s.handoverPack(h, j, c.Contact)
+		if err != nil {
+			return err
+		}
+		if err := replaceFile(c.Out, pack); err != nil {
+			return err
+		}
+		if missing > 0 {
+			fmt.Fprintf(s.Err, "%s not on this device yet: their frames are empty.\n", counted(missing, "photo"))
+		}
+		fmt.Fprintf(s.Err, "Handover pack for %s written to %s.\n", j.Name, c.Out)
+		return nil
+	})
+}
+
+// handoverPack prints the pack of a job, and tells how many photos have not arrived.
+func (s *session) handoverPack(h *home.Home, j *jobs.Job, contact string) (pdf []byte, missing int, err error) {
+	names, err := h.Names(s.ctx)
+	if err != nil {
+		return nil, 0, err
+	}
+	photo := func(hash jobs.Hash) []byte {
+		data, err := h.Replica.Photo(s.ctx, h.Me.Company, j.ID, hash)
+		if err != nil {
+			missing++ // one that is damaged is left out like one that has not come; verify names it
+			return nil
+		}
+		return data
+	}
+	pack := pages.Pack(j, pages.PackOptions{Firm: h.FirmName(), Contact: contact, Host: sheetHost(h.Me), Printed: time.Now(), Zone: time.Local, Names: names, Photo: photo})
+	var b bytes.Buffer
+	if err := paper.WritePack(&b, pack); err != nil {
+		return nil, 0, fmt.Errorf("print pack: %w", err)
+	}
+	return b.Bytes(), missing, nil
+}
