@@ -208,6 +208,7 @@ func notes() []string {
 	return []string{
 		"Jobs that were tested are not a fair sample: the worst cases get tested.",
 		"Jobs of which nobody was heard since are unknown: they are counted beside the rates and never as successes.",
+		"Complaints come in by themselves, answers only when somebody asks: where follow-ups stop early, the share without a complaint falls too far.",
 		"What goes together does not cause each other: none of these numbers says why.",
 		"Each job counts once in a family, however many of its surfaces or tests belong there.",
 		"Measured values are compared with predictions of the same quantity only; predictions that were not frozen when they were quoted are marked.",

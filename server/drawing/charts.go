@@ -64,6 +64,9 @@ func (a Axis) lay(values []float64, start, end float64) span {
 	if s.high-s.low < 1e-9 {
 		s.low, s.high = s.low-1, s.high+1
 	}
+	// A little air, so that nothing stands on the frame.
+	air := (s.high - s.low) * 0.03
+	s.low, s.high = s.low-air, s.high+air
 	step := niceStep(s.high-s.low, 5)
 	s.low, s.high = math.Floor(s.low/step)*step, math.Ceil(s.high/step)*step
 	return s
@@ -116,6 +119,13 @@ func (a Axis) text(v float64) string {
 
 func chartWords(text string, at Point, size float64, anchor Anchor, tone Tone) Shape {
 	return Shape{Form: Words, Role: RoleLabel, Points: []Point{at}, Text: text, Size: size, Anchor: anchor, Fill: tone}
+}
+
+// under writes the number of a tick beneath an axis, moved inward where it would leave a picture of width w.
+func under(text string, at Point, w float64) Shape {
+	half := textWidth(text, chartSmall, false) / 2
+	at.X = math.Max(half, math.Min(w-half, at.X))
+	return chartWords(text, at, chartSmall, Middle, Ink)
 }
 
 func chartRun(tone Tone, width float64, dash []float64, points ...Point) Shape {

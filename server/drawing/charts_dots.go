@@ -52,7 +52,7 @@ func (d Dots) SVG(width int) []byte {
 	var shapes []Shape
 	for _, v := range x.ticks(int(math.Max(2, plot/60))) {
 		shapes = append(shapes, gridLine(Point{x.at(v), top}, Point{x.at(v), top + height}),
-			chartWords(d.X.text(v), Point{x.at(v), top + height + 16}, chartSmall, Middle, Ink))
+			under(d.X.text(v), Point{x.at(v), top + height + 16}, w))
 	}
 	for _, v := range y.ticks(int(math.Max(2, height/44))) {
 		shapes = append(shapes, gridLine(Point{left, y.at(v)}, Point{left + plot, y.at(v)}),

@@ -40,11 +40,14 @@ func (f Forest) SVG(width int) []byte {
 		height += forestRow
 		values = append(values, r.Low, r.High)
 	}
+	if f.Mark != nil {
+		values = append(values, *f.Mark)
+	}
 	x := f.X.lay(values, left, w-right)
 	foot := top + height + 4
 	var shapes []Shape
 	for _, v := range x.ticks(int(math.Max(2, (w-left-right)/64))) {
-		shapes = append(shapes, gridLine(Point{x.at(v), top}, Point{x.at(v), foot}), chartWords(f.X.text(v), Point{x.at(v), foot + 16}, chartSmall, Middle, Ink))
+		shapes = append(shapes, gridLine(Point{x.at(v), top}, Point{x.at(v), foot}), under(f.X.text(v), Point{x.at(v), foot + 16}, w))
 	}
 	if f.Mark != nil {
 		shapes = append(shapes, chartRun(Ink, 1, []float64{5, 4}, Point{x.held(*f.Mark), top}, Point{x.held(*f.Mark), foot}))

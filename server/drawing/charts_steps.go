@@ -43,7 +43,7 @@ func (s Steps) SVG(width int) []byte {
 	}
 	for _, v := range x.ticks(int(math.Max(2, plot/48))) {
 		shapes = append(shapes, chartRun(Ink, 1, nil, Point{x.at(v), top + height}, Point{x.at(v), top + height + tickLength}),
-			chartWords(axis.text(v), Point{x.at(v), top + height + 18}, chartSmall, Middle, Ink))
+			under(axis.text(v), Point{x.at(v), top + height + 18}, w))
 	}
 	shapes = append(shapes, chartRun(Ink, 1, nil, Point{left, top}, Point{left, top + height}, Point{left + plot, top + height}))
 	dash := []float64{4, 3}

@@ -95,8 +95,8 @@ func familyAnswer(f outcomes.FamilySummary) string {
 func differencePart(f outcomes.FamilySummary, charts ...chartView) outcomePart {
 	p := outcomePart{Title: "Predicted against measured, job by job", Charts: charts}
 	for _, d := range f.Differences {
-		t := table{Caption: quantityNames[d.Quantity] + ". One line to a job; means where it was tested more than once.", Head: []string{"predicted", "±", "measured", "difference", "frozen in a quote"}}
-		for _, pt := range d.Points {
+		t := table{Caption: quantityNames[d.Quantity] + ". One line to a job, the last 100; means where it was tested more than once.", Head: []string{"predicted", "±", "measured", "difference", "frozen in a quote"}}
+		for _, pt := range d.Points[max(0, len(d.Points)-mostJobs):] {
 			u, frozen := "–", "no"
 			if pt.UDB != nil {
 				u = withUnit(decimal(*pt.UDB, 1), "dB")

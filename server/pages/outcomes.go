@@ -83,11 +83,11 @@ func summaryChart(s outcomes.Summary, name string) chartView {
 func titleOf(p picturer) string {
 	switch c := p.(type) {
 	case drawing.Forest:
-		return c.Title + ". " + c.Desc
+		return sentence(c.Title) + " " + c.Desc
 	case drawing.Dots:
-		return c.Title + ". " + c.Desc
+		return sentence(c.Title) + " " + c.Desc
 	case drawing.Steps:
-		return c.Title + " " + c.Desc
+		return sentence(c.Title) + " " + c.Desc
 	}
 	return ""
 }
@@ -115,11 +115,12 @@ func differenceSentence(d outcomes.DifferenceView) string {
 	if d.Own.N < outcomes.FewestForRate {
 		return fmt.Sprintf("%s measured in %s: too few to say.", name, count(d.Own.N, "job"))
 	}
-	return fmt.Sprintf("%s measured less predicted: %s over %d jobs, 95 %% %s.", name, signedDB(*d.Own.Mean), d.Own.N, signedRange(*d.Own.Interval, "dB"))
+	return fmt.Sprintf("%s measured less predicted: %s over %d jobs (95 %% interval %s).", name, signedDB(*d.Own.Mean), d.Own.N, signedRange(*d.Own.Interval, "dB"))
 }
 
 func freePart(s outcomes.Summary) outcomePart {
-	p := outcomePart{Title: "Without a complaint, over time", Lead: []string{freeSentence(s.Complaints.Free)}}
+	p := outcomePart{Title: "Without a complaint, over time", Lead: []string{freeSentence(s.Complaints.Free),
+		"Complaints come in by themselves, answers only when somebody asks: where follow-ups stop early, the curve falls too far."}}
 	if s.Complaints.Free.N > 0 {
 		p.Charts = []chartView{summaryChart(s, "free")}
 	}
@@ -192,7 +193,9 @@ func groupsPart(s outcomes.Summary) outcomePart {
 	for _, g := range s.Complaints.By {
 		t := table{Caption: sentence(g.Title), Head: rateHead("complaints")}
 		for _, l := range g.Levels {
-			t.row(l.Level, rateCells(l.Rate)...)
+			if l.Rate.N+l.Rate.Unknown > 0 {
+				t.row(l.Level, rateCells(l.Rate)...)
+			}
 		}
 		p.Tables = append(p.Tables, t)
 	}

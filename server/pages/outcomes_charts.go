@@ -108,7 +108,7 @@ func rateSentence(r outcomes.Rate) string {
 	case r.Share == nil:
 		return fmt.Sprintf("Complaints in %d of %s heard of: too few to say.", r.Events, count(r.N, "job"))
 	}
-	return fmt.Sprintf("Complaints in %d of %d jobs heard of: %s, 95 %% %s.", r.Events, r.N, shareWords(*r.Share), shareRange(r.Wilson))
+	return fmt.Sprintf("Complaints in %d of %d jobs heard of: %s (95 %% interval %s).", r.Events, r.N, shareWords(*r.Share), shareRange(r.Wilson))
 }
 
 func groupsChart(s outcomes.Summary) picturer {
@@ -165,7 +165,7 @@ func thinned(ts []float64) []float64 {
 func freeSentence(f outcomes.Free) string {
 	for i := len(f.At) - 1; i >= 0; i-- {
 		if a := f.At[i]; a.Known {
-			return fmt.Sprintf("Without a complaint after %s: %s of jobs, 95 %% %s.", count(a.Month, "month"), shareWords(a.Share), shareRange(a.Limits))
+			return fmt.Sprintf("Without a complaint after %s: %s of jobs (95 %% interval %s).", count(a.Month, "month"), shareWords(a.Share), shareRange(a.Limits))
 		}
 	}
 	return "Too few were followed to say how many stay without a complaint."
@@ -320,7 +320,7 @@ func timeChart(f outcomes.FamilySummary) picturer {
 func driftSentence(d outcomes.DifferenceView) string {
 	s := d.Drift
 	if s == nil {
-		return "too few to say whether it drifts"
+		return "too few, or over too short a time, to say whether it drifts"
 	}
 	says := fmt.Sprintf("drift %s per year, 95 %% %s", signedDB(s.PerYear), signedRange(s.Interval, "dB"))
 	if s.Interval.Holds(0) {
