@@ -105,6 +105,7 @@ func (v *visit) placedLines(j *jobs.Job, rs []*jobs.Record, states map[string]re
 		if r.On.Surface != "" {
 			lines[i].Place = r.On.Surface
 		}
+		lines[i].Withdraw = "" // that is done where the record belongs
 		if r.On.Layer > 0 {
 			lines[i].Place += ", layer " + strconv.Itoa(r.On.Layer)
 		}

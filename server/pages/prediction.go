@@ -30,7 +30,23 @@ func forecastLines(f jobs.Forecasts) []forecastLine {
 	if known(f.AsFound) {
 		lines = append(lines, lineOf("As found", f.AsFound))
 	}
+	said := map[string]bool{}
+	for i := range lines {
+		lines[i].Notes = newNotes(lines[i].Notes, said)
+	}
 	return lines
+}
+
+// newNotes are the notes that were not said before, as sentences.
+func newNotes(notes []string, said map[string]bool) []string {
+	var fresh []string
+	for _, n := range notes {
+		if !said[n] {
+			said[n] = true
+			fresh = append(fresh, sentence(strings.ReplaceAll(n, "R_w", "Rw")))
+		}
+	}
+	return fresh
 }
 
 func known(f jobs.Forecast) bool { return f.RwDB != nil }

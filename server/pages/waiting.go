@@ -101,6 +101,9 @@ func (v *visit) waitingJob(row replica.JobRow) (waitingJob, error) {
 		w.More, unsent = n-waitingShown, unsent[n-waitingShown:]
 	}
 	w.Unsent = v.placedLines(j, unsent, nil)
+	for i := range w.Unsent {
+		w.Unsent[i].Photos = nil // they are counted on top
+	}
 	if n := counts[replica.Held]; n > 0 {
 		w.Held = count(n, "record") + " held for the supervisor. Kept, and nobody else counts on them yet."
 	}
