@@ -24,5 +24,8 @@ var rules = map[Action][]jobs.Role{
 	SeePages:    {jobs.Site, jobs.Supervisor, jobs.Office, jobs.Owner},
 }
 
+// RolesOf lists who may do what.
+func RolesOf(what Action) []jobs.Role { return slices.Clone(rules[what]) }
+
 // May tells whether role may do what.
 func May(role jobs.Role, what Action) bool { return slices.Contains(rules[what], role) }

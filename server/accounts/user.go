@@ -289,3 +289,18 @@ func readLogin(s string) (string, error) {
 	}
 	return l, nil
 }
+
+// User finds a person of a company.
+func (a *Accounts) User(ctx context.Context, co, person string) (User, error) {
+	r, err := a.person(ctx, co, person)
+	if err != nil {
+		return User{}, err
+	}
+	return r.user(), nil
+}
+
+// Confirm checks the password of somebody who has signed in already, before something that opens doors.
+func (a *Accounts) Confirm(ctx context.Context, w Who, password, address string) error {
+	_, err := a.checkPassword(ctx, w.Login, password, w.Device, address)
+	return err
+}

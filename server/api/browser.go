@@ -18,11 +18,29 @@ func (s *Server) cookieName() string {
 	return "tacet-server"
 }
 
-func (s *Server) setCookie(c *fiber.Ctx, value string, until time.Time) {
+// guestCookie is the name of the cookie that holds a guest's secret: it opens other things, so it is another one.
+func (s *Server) guestCookie() string { return s.cookieName() + "-guest" }
+
+func (s *Server) setCookie(c *fiber.Ctx, name, value string, until time.Time) {
 	c.Cookie(&fiber.Cookie{
-		Name: s.cookieName(), Value: value, Path: "/", Expires: until,
+		Name: name, Value: value, Path: "/", Expires: until,
 		HTTPOnly: true, Secure: s.secure, SameSite: fiber.CookieSameSiteStrictMode,
 	})
+}
+
+// Guest tells what the secret in a guest's cookie opens now. replica.ErrSignIn says that there is none, or that it has ended.
+func (s *Server) Guest(c *fiber.Ctx) (accounts.Invited, error) {
+	return s.accounts.Guest(c.UserContext(), c.Cookies(s.guestCookie()))
+}
+
+// Invite leaves a guest's secret in the browser.
+func (s *Server) Invite(c *fiber.Ctx, secret string, until time.Time) {
+	s.setCookie(c, s.guestCookie(), secret, until)
+}
+
+// Caller is the cookie that a browser signed in with and the address that the request came from.
+func (s *Server) Caller(c *fiber.Ctx) (cookie, address string) {
+	return c.Cookies(s.cookieName()), s.address(c)
 }
 
 // Visitor is the person whose browser asks, as the database has them now. replica.ErrSignIn says that nobody has signed in.
@@ -44,7 +62,7 @@ func (s *Server) SignIn(c *fiber.Ctx, login, password string) error {
 	if err != nil {
 		return err
 	}
-	s.setCookie(c, cookie, s.now().Add(accounts.BrowserLife))
+	s.setCookie(c, s.cookieName(), cookie, s.now().Add(accounts.BrowserLife))
 	return nil
 }
 
@@ -53,6 +71,6 @@ func (s *Server) SignOut(c *fiber.Ctx) error {
 	if err := s.accounts.SignOutBrowser(c.UserContext(), c.Cookies(s.cookieName())); err != nil {
 		return err
 	}
-	s.setCookie(c, "", s.now().Add(-time.Hour))
+	s.setCookie(c, s.cookieName(), "", s.now().Add(-time.Hour))
 	return nil
 }

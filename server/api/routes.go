@@ -5,6 +5,7 @@ import (
 
 	"github.com/gofiber/fiber/v2"
 
+	"tacet/jobs"
 	"tacet/server/accounts"
 )
 
@@ -32,6 +33,22 @@ func (s *Server) routes() []route {
 		{"GET", "/readyz", "", s.getReady},
 		{"GET", "/openapi.json", "", s.getOpenAPI},
 	}
+}
+
+// Rule says who may use a route.
+type Rule struct {
+	Method, Path string
+	Open         bool        // for everybody, known or not
+	Roles        []jobs.Role // of devices that carry a token
+}
+
+// Rules is the table of all routes of the protocol. Those of the pages stand at the pages.
+func (s *Server) Rules() []Rule {
+	var list []Rule
+	for _, r := range s.routes() {
+		list = append(list, Rule{Method: r.method, Path: r.path, Open: r.may == "", Roles: accounts.RolesOf(r.may)})
+	}
+	return list
 }
 
 func (s *Server) register() {

@@ -30,7 +30,13 @@ type commands struct {
 		List     userListCmd     `cmd:"" help:"List the users of a company."`
 		Password userPasswordCmd `cmd:"" help:"Give a user another password, and end what they signed in to with the old one."`
 		End      userEndCmd      `cmd:"" help:"End a user's access, at once."`
+		Factor   userFactorCmd   `cmd:"" name:"drop-factor" help:"Take a user's second factor off, when their phone is lost."`
 	} `cmd:"" help:"People of a company."`
+	SetUp     setUpCmd     `cmd:"" help:"Make the first company and its owner with a set-up code; the password comes on standard input."`
+	SetupCode setUpCodeCmd `cmd:"" help:"Make a new set-up code for a server that has no company; prints the code alone."`
+	Keys      struct {
+		Rotate keysRotateCmd `cmd:"" help:"Make a new key for access tokens; the one before is accepted until the next time."`
+	} `cmd:"" help:"The server's keys."`
 	EnrolCode enrolCodeCmd `cmd:"" help:"Make a one-time code with which a user enrols a device; prints the code alone."`
 	Revoke    revokeCmd    `cmd:"" help:"Cut a device off, at once."`
 	Device    struct {

@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"errors"
 	"runtime/debug"
 	"strings"
 	"time"
@@ -9,8 +10,10 @@ import (
 
 	"github.com/gofiber/fiber/v2"
 
+	"tacet/server/accounts"
 	"tacet/server/api"
 	"tacet/server/pages"
+	"tacet/sync/replica"
 )
 
 // mountPages hangs the pages into the server: the one place where both meet.
@@ -22,6 +25,11 @@ func mountPages(s *api.Server, h *house, c Config) {
 		Blobs:   h.blobs,
 		Who: func(f *fiber.Ctx) (pages.Visitor, error) {
 			w, err := s.Visitor(f)
+			if errors.Is(err, replica.ErrSignIn) {
+				if guest, ok := asGuest(s, h, f); ok {
+					return guest, nil
+				}
+			}
 			if err != nil {
 				return pages.Visitor{}, err
 			}
@@ -29,7 +37,8 @@ func mountPages(s *api.Server, h *house, c Config) {
 			if err != nil {
 				return pages.Visitor{}, err
 			}
-			return pages.Visitor{Company: w.Company, Firm: firm.Name, Person: w.Person, Name: w.Name, Role: w.Role}, nil
+			return pages.Visitor{Company: w.Company, Firm: firm.Name, Person: w.Person, Name: w.Name, Role: w.Role, Login: w.Login,
+				SetUp: c.secondFactor() && accounts.WantsFactor(w.Role) && !w.Factor}, nil
 		},
 		Name: func(ctx context.Context, company, person string) string {
 			name, err := h.accounts.NameOf(ctx, company, person)
@@ -42,9 +51,25 @@ func mountPages(s *api.Server, h *house, c Config) {
 		SheetHost: strings.TrimRight(c.Public, "/"),
 		SignIn:    s.SignIn,
 		SignOut:   s.SignOut,
+		Accounts:  h.accounts,
+		Caller:    s.Caller,
+		Invite:    s.Invite,
 		Log:       c.Log,
 	})
 	s.Mount(p.Register, p.Fail)
+}
+
+// asGuest is the visitor whose browser holds a guest's secret that still opens something.
+func asGuest(s *api.Server, h *house, f *fiber.Ctx) (pages.Visitor, bool) {
+	in, err := s.Guest(f)
+	if err != nil {
+		return pages.Visitor{}, false
+	}
+	firm, err := h.accounts.Company(f.UserContext(), in.Company)
+	if err != nil {
+		return pages.Visitor{}, false
+	}
+	return pages.Visitor{Company: in.Company, Firm: firm.Name, Person: in.Guest.ID, Name: in.Guest.Name + ", a guest who only reads", Guest: in.Guest.Job}, true
 }
 
 // version is the version of the program, or the commit that it was built from.

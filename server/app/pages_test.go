@@ -136,7 +136,7 @@ func onServer(t *testing.T, w *world) (d *tablet, job string) {
 
 func TestSupervisorRecordsOnTheServersPages(t *testing.T) {
 	each(t, func(t *testing.T, w *world) {
-		d, job := onServer(t, w)
+		_, job := onServer(t, w)
 		u := w.user(w.co, "s.marsh", jobs.Supervisor)
 		b := w.signIn("s.marsh")
 		if r := b.get("/jobs/" + job); r.status != 200 || !strings.Contains(string(r.body), "Canal Row (invented)") {
@@ -149,8 +149,9 @@ func TestSupervisorRecordsOnTheServersPages(t *testing.T) {
 		if r := b.post("/jobs/"+job+"/note", url.Values{"text": {"from another site"}}, map[string]string{"Sec-Fetch-Site": "cross-site"}); r.status != 403 {
 			t.Errorf("a form of another site: %d", r.status)
 		}
-		fresh := d.record()
-		d.sync(fresh)
+		other := w.enrol(w.co, "p.stone", jobs.Site)
+		fresh := other.record()
+		other.sync(fresh)
 		j, err := fresh.Job(t.Context(), w.co.ID, job)
 		if err != nil {
 			t.Fatal(err)

@@ -15,6 +15,8 @@ type serveCmd struct {
 	TLSKey    string   `name:"tls-key" env:"TACET_TLS_KEY" help:"Its key, PEM." placeholder:"FILE"`
 	PublicURL string   `name:"public-url" env:"TACET_PUBLIC_URL" help:"Address by which others know this server; the QR codes on sheets printed here lead there." placeholder:"URL"`
 	Proxies   []string `name:"trusted-proxy" env:"TACET_TRUSTED_PROXY" help:"Address or network of a proxy whose X-Forwarded-For is believed." placeholder:"CIDR"`
+	Factor    string   `name:"second-factor" env:"TACET_SECOND_FACTOR" enum:"auto,required,offered" default:"auto" help:"Whether supervisors, office and owners must set up a code from an authenticator for the pages: required, offered, or auto, which requires it with TLS."`
+	Metrics   string   `env:"TACET_METRICS" help:"Loopback address for Prometheus metrics, such as 127.0.0.1:7412; none if left out." placeholder:"ADDR"`
 	BehindTLS bool     `name:"behind-tls" env:"TACET_BEHIND_TLS" help:"A proxy in front of this server speaks TLS."`
 }
 
@@ -25,12 +27,18 @@ func (c *serveCmd) Run(r *run) error {
 		return err
 	}
 	log := slog.New(slog.NewJSONHandler(r.talk, nil))
-	s, err := Start(r.ctx, Config{Folder: r.folder, Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, Secure: c.BehindTLS, Public: c.PublicURL, Proxies: proxies, Log: log})
+	s, err := Start(r.ctx, Config{Folder: r.folder, Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, Secure: c.BehindTLS, Public: c.PublicURL, Proxies: proxies, Log: log, Factor: c.Factor, Metrics: c.Metrics})
 	if err != nil {
 		return err
 	}
 	if _, err := fmt.Fprintln(r.out, s.URL); err != nil {
 		return errors.Join(err, s.Stop())
+	}
+	if s.SetUpCode != "" {
+		// Not through the log: where logs go, a secret must not.
+		if _, err := fmt.Fprintf(r.out, "This server has no company yet. Set it up at %s/set-up with the code %s, good once and for a day.\n", s.URL, s.SetUpCode); err != nil {
+			return errors.Join(err, s.Stop())
+		}
 	}
 	select {
 	case <-r.ctx.Done():

@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"tacet/jobs"
 	"tacet/server/accounts"
 	"tacet/server/api"
 	"tacet/server/ops"
@@ -29,6 +30,8 @@ type Config struct {
 	Secure  bool           // TLS ends at a proxy before this server, so cookies are for TLS only
 	Proxies []netip.Prefix // proxies whose word about the address of a request is taken
 	Public  string         // address by which others know the server; the codes on sheets lead there
+	Factor  string         // whether supervisors, office and owners must have a second factor: "required", "offered", or empty: required with TLS
+	Metrics string         // loopback address for metrics; empty for none
 	Log     *slog.Logger   // nil for none
 }
 
@@ -45,6 +48,9 @@ type Running struct {
 	ended  chan error
 
 	stopTidy func()
+
+	// SetUpCode sets the server up while it has no company; empty on any other.
+	SetUpCode string
 }
 
 // Start opens the folder, brings the database up to date and serves. It returns once connections are taken.
@@ -93,6 +99,9 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 	})
 	mountPages(r.server, r.house, c)
 	r.tidy(c.Log)
+	if err := r.firstRun(ctx); err != nil {
+		return errors.Join(err, listener.Close())
+	}
 	go func() { r.ended <- r.server.App.Listener(listener) }()
 	return nil
 }
@@ -102,6 +111,7 @@ func (r *Running) tidy(log *slog.Logger) {
 	ctx, cancel := context.WithCancel(context.Background())
 	var done sync.WaitGroup
 	r.stopTidy = func() { cancel(); done.Wait() }
+	done.Go(func() { r.Accounts.KeepFresh(ctx, func(err error) { log.Error("keys", "error", err.Error()) }) })
 	done.Go(func() {
 		every := time.NewTicker(accounts.TidyEvery)
 		defer every.Stop()
@@ -116,6 +126,31 @@ func (r *Running) tidy(log *slog.Logger) {
 			}
 		}
 	})
+}
+
+// firstRun makes the code with which a server without a company is set up.
+func (r *Running) firstRun(ctx context.Context) error {
+	fresh, err := r.Accounts.Fresh(ctx)
+	if err != nil || !fresh {
+		return err
+	}
+	r.SetUpCode, err = r.Accounts.SetUpCode(ctx)
+	if errors.Is(err, jobs.ErrRefused) {
+		return nil // another server on this database was set up this very moment
+	}
+	return err
+}
+
+// secondFactor tells whether those who can release, specify or manage people must have a second factor. Where the server is reached over
+// TLS it may stand on the internet, and a password alone is not enough; on one machine, for trying out, it is only offered.
+func (c Config) secondFactor() bool {
+	switch c.Factor {
+	case "required":
+		return true
+	case "offered":
+		return false
+	}
+	return c.Secure || c.TLSCert != ""
 }
 
 func (c Config) certificate() (*tls.Certificate, error) {

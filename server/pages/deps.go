@@ -8,6 +8,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tacet/jobs"
+	"tacet/server/accounts"
 	"tacet/sync/replica"
 )
 
@@ -50,6 +51,12 @@ type Deps struct {
 	SignIn  func(c *fiber.Ctx, login, password string) error
 	SignOut func(c *fiber.Ctx) error
 
+	// Accounts are who is who on a server, for the pages about people, devices and guests; without it there are none. Caller tells of a
+	// request the cookie that it signed in with and the address that it came from; Invite leaves a guest's secret in the answer.
+	Accounts *accounts.Accounts
+	Caller   func(c *fiber.Ctx) (cookie, address string)
+	Invite   func(c *fiber.Ctx, secret string, until time.Time)
+
 	Log *slog.Logger // for what went wrong here (status 500); optional: slog.Default()
 }
 
@@ -60,6 +67,10 @@ type Visitor struct {
 	Person  string // id
 	Name    string
 	Role    jobs.Role
+
+	Login string // on a server
+	SetUp bool   // must set up a second factor before anything else
+	Guest string // id of the one job that a guest may see; empty for people of the company
 }
 
 // Author is the visitor as the author of records.

@@ -38,9 +38,19 @@ func (v *visit) frame(title string) frame {
 	add := func(text, href string) {
 		f.Nav = append(f.Nav, navItem{text, href, v.c.Path() == href})
 	}
+	if v.who.Guest != "" {
+		add("The job", "/jobs/"+v.who.Guest)
+		return f
+	}
 	add("Jobs", "/")
 	if (Page{Roles: judges}).MayOpen(v.who.Role) {
 		add("To be seen", "/queue")
+	}
+	if v.deps.Accounts != nil {
+		if (Page{Roles: desk}).MayOpen(v.who.Role) {
+			add("People", "/people")
+		}
+		add("Your account", "/account")
 	}
 	if v.deps.Program == Client {
 		add("To be sent", "/waiting")

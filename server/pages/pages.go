@@ -69,8 +69,16 @@ func (p *Pages) serve(page Page, handle func(*visit) error) fiber.Handler {
 		if err == nil {
 			v.who = who
 		}
-		if !page.Open && !page.MayOpen(who.Role) {
+		switch {
+		case page.Open:
+		case who.Guest != "":
+			if !v.guestMay() {
+				return v.fail(jobs.ErrNotFound)
+			}
+		case !page.MayOpen(who.Role):
 			return v.fail(errNotYours)
+		case who.SetUp && !setsUp(page):
+			return v.see("/account/factor")
 		}
 		if err := handle(v); err != nil {
 			return v.fail(err)

@@ -26,7 +26,8 @@ type signInView struct {
 func signInForm(next string) form {
 	return form{Submit: "Sign in", Hidden: []hidden{{"next", next}}, Fields: []field{
 		{Kind: "text", Name: "login", Label: "Login", Auto: "username"},
-		{Kind: "password", Name: "password", Label: "Password", Auto: "current-password"}}}
+		{Kind: "password", Name: "password", Label: "Password", Auto: "current-password"},
+		{Kind: "text", Name: "code", Label: "Code from your authenticator", Hint: "Six digits. Leave it empty if you have not set one up.", Auto: "one-time-code"}}}
 }
 
 func getSignIn(v *visit) error {
