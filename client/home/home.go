@@ -104,8 +104,20 @@ func folderError(dir string, err error) error {
 		return &jobs.InputError{Field: "--home", Value: dir, Hint: "that is a file; give a folder"}
 	case errors.Is(err, fs.ErrNotExist):
 		return &jobs.InputError{Field: "--home", Value: dir, Hint: "it can't be made there; give another folder"}
-	case errors.Is(err, syscall.ENOSPC):
+	case errors.Is(err, syscall.ENOSPC), diskFull(dir):
 		return fmt.Errorf("open %s: %w", dir, replica.ErrNoSpace)
 	}
 	return fmt.Errorf("open %s: %w", dir, err)
+}
+
+// diskFull tells whether the folder's disk has no room even for a little. The database itself then only says that it
+// could not read or write.
+func diskFull(dir string) bool {
+	f, err := os.CreateTemp(dir, ".probe-*")
+	if err != nil {
+		return errors.Is(err, syscall.ENOSPC)
+	}
+	_, err = f.Write(make([]byte, 64<<10))
+	err = errors.Join(err, f.Sync(), f.Close())
+	return errors.Join(err, os.Remove(f.Name())) != nil && errors.Is(err, syscall.ENOSPC)
 }
