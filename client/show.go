@@ -27,6 +27,9 @@ func showJob(out io.Writer, v jobs.JobView) error {
 	if v.Unread > 0 {
 		p.line("%d records were made by a newer version of this program: kept, and nothing is concluded from them.", v.Unread)
 	}
+	for _, w := range v.Warnings {
+		p.line("Warning: %s", w)
+	}
 	partitions := map[string]string{} // surface -> structure whose partition it is part of
 	for _, st := range v.Structures {
 		p.structure(v, st, partitions)
@@ -115,6 +118,40 @@ func (p *printer) surface(s jobs.SurfaceView, partition string) {
 	for _, w := range s.Warnings {
 		p.line("    note      %s", w)
 	}
+	p.quoted(s)
+	for _, c := range s.Cautions {
+		if c.Open {
+			p.line("    open      %s: %s It is for %s (%s).", c.Code, c.Asks, c.Who, oneOf(c.Again, c.Why))
+		}
+	}
+}
+
+// quoted prints what was predicted when the surface was quoted: it never changes afterwards.
+func (p *printer) quoted(s jobs.SurfaceView) {
+	f := s.Frozen
+	if f == nil {
+		return
+	}
+	says := "not predicted"
+	if f.RwDB != nil && f.UDB != nil {
+		says = fmt.Sprintf("Rw %s dB, u %s dB", num(*f.RwDB, 0), num(*f.UDB, 1))
+	}
+	if f.DnTwCtrDB != nil && f.USiteDB != nil {
+		says += fmt.Sprintf("; between rooms DnT,w + Ctr %s dB, u %s dB", num(*f.DnTwCtrDB, 0), num(*f.USiteDB, 1))
+	}
+	if f.Respecified {
+		says += "; specified anew since"
+	}
+	p.line("    quoted    %s: predicted then %s", f.At[:10], says)
+}
+
+func oneOf(texts ...string) string {
+	for _, t := range texts {
+		if t != "" {
+			return t
+		}
+	}
+	return ""
 }
 
 func checkText(c jobs.CheckView) string {

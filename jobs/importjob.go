@@ -40,6 +40,9 @@ type ImportSurface struct {
 	Specified []acoustics.Layer `json:"specified,omitempty"`
 	// Details say more of the layers, each by its number.
 	Details []ListDetail `json:"details,omitempty"`
+	// Like copies the list of a surface further up, BuildUp takes a starting build-up, where no list is given.
+	Like    string `json:"like,omitempty"`
+	BuildUp string `json:"build_up,omitempty"`
 }
 
 const maxSurfaces = 500
@@ -79,16 +82,15 @@ func Import(data []byte) ([]json.RawMessage, error) {
 		list, _ := m[group.key].([]any)
 		for _, v := range list {
 			o := v.(map[string]any)
-			specified, listed := o["specified"]
-			details, detailed := o["details"]
-			delete(o, "specified")
-			delete(o, "details")
-			errs = append(errs, add(group.do, o))
-			if listed {
-				list := map[string]any{"surface": o["code"], "specified": specified}
-				if detailed {
-					list["details"] = details
+			list := map[string]any{"surface": o["code"]}
+			for _, key := range []string{"specified", "details", "like", "build_up"} {
+				if given, ok := o[key]; ok {
+					list[key] = given
+					delete(o, key)
 				}
+			}
+			errs = append(errs, add(group.do, o))
+			if len(list) > 1 {
 				errs = append(errs, add("specify", list))
 			}
 		}
@@ -160,6 +162,12 @@ func (f ImportFile) valid() error {
 		}
 		if err := under(path, validDetails("details", s.Details, len(s.Specified))); err != nil {
 			return err
+		}
+		if s.Like != "" && (!codes["surface"+strings.ToUpper(s.Like)] || strings.EqualFold(s.Like, s.Code)) {
+			return &InputError{Field: path + ".like", Value: s.Like, Hint: "no surface further up in this file has that code"}
+		}
+		if _, ok := BuildUpByCode(s.BuildUp); s.BuildUp != "" && !ok && s.Specified == nil {
+			return &InputError{Field: path + ".build_up", Value: s.BuildUp, Hint: "no starting build-up has that code; give the layers"}
 		}
 	}
 	return nil

@@ -207,6 +207,27 @@ func TestCopiedSpecification(t *testing.T) {
 	}
 }
 
+// A job file may name a surface to copy from, or a starting build-up.
+func TestImportLike(t *testing.T) {
+	file := func(first, second string) string {
+		return `{"name":"x","surfaces":[{"code":"F1","kind":"floor","width_m":4,"height_m":3` + first + `},{"code":"F2","kind":"floor","width_m":4,"height_m":3` + second + `}]}`
+	}
+	d := newDevice(t, 1, jobs.Owner)
+	d.start(file(`,"build_up":"F-A"`, `,"like":"F1"`))
+	f2 := d.job.Surface("F2")
+	if f2.SpecifiedMass() != 28.3 || f2.BuildUp() != "F-A" || f2.Detail(d.job, 1) == nil || f2.Detail(d.job, 1).Edge.Seal != "strip" {
+		t.Errorf("%v kg/m², from %q, detail %+v", f2.SpecifiedMass(), f2.BuildUp(), f2.Detail(d.job, 1))
+	}
+	for name, bad := range map[string]string{
+		"like one further down": file(`,"like":"F2"`, `,"build_up":"F-A"`), "like itself": file(`,"like":"F1"`, ``), "unknown build-up": file(`,"build_up":"Q-Q"`, ``),
+		"details of nothing": file(`,"build_up":"F-A","details":[{"layer":1}]`, ``),
+	} {
+		if _, err := jobs.Import([]byte(bad)); err == nil {
+			t.Errorf("%s: taken in", name)
+		}
+	}
+}
+
 // One record is enough to copy the layers alone.
 func TestSpecifyLike(t *testing.T) {
 	d := newDevice(t, 1, jobs.Owner)

@@ -85,6 +85,9 @@ func (in TakeOffInput) Valid() error {
 	if err := under("surface", validDetails("details", in.Surface.Details, len(in.Surface.Specified))); err != nil {
 		return err
 	}
+	if in.Surface.Specified == nil && (in.Surface.Like != "" || in.Surface.BuildUp != "") {
+		return &InputError{Field: "surface.specified", Value: "missing", Hint: "a take-off needs the layers themselves"}
+	}
 	if err := validSheet(in.Sheet); err != nil {
 		return err
 	}
