@@ -40,7 +40,7 @@ func CheckPassword(login, password string) error {
 		return bad(fmt.Sprintf("%d characters long", n), "three or four words make a good one")
 	case n > MaxPassword:
 		return bad(fmt.Sprintf("%d characters long", n), "")
-	case strings.Contains(strings.ToLower(password), strings.ToLower(login)) && len(login) > 3:
+	case n < LongPassword && strings.Contains(strings.ToLower(password), strings.ToLower(login)) && len(login) > 3:
 		return bad("built on the login", "choose one that does not contain it")
 	case distinct(password) < 5:
 		return bad("made of fewer than five different characters", "three or four words make a good one")
