@@ -14,5 +14,10 @@
 // And from the state: masses and loads (layer.go, load.go), screw windows (screws.go), predictions (predict.go), warnings
 // (warnings.go), the view that the command line prints (view.go), the canonical export (export.go).
 //
+// Around the work: enquiry, survey and what it leaves open (kind_enquiry.go, findings.go, flankinglist.go), starting
+// build-ups and like surfaces (buildups.go, like.go), targets (targets.go), what the firm records for all jobs (firm.go), the
+// quote that freezes a prediction (kind_quote.go), take-off and order (takeoff.go, order.go), questions for others to answer
+// (cautions.go).
+//
 // Nothing here reads a clock, a file or a database.
 package jobs
