@@ -15,6 +15,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"tacet/client/home"
 	"tacet/jobs"
@@ -89,6 +90,9 @@ func clear(dir string) error {
 	}
 	ours := map[string]bool{"demo.json": true, "server": true, "tablet": true, "phone": true, "pictures": true, "site-sheets.pdf": true}
 	for _, e := range entries {
+		if strings.HasPrefix(e.Name(), ".part-") {
+			ours[e.Name()] = true // left by a print that was cut off
+		}
 		if !ours[e.Name()] {
 			return &jobs.InputError{Field: "--home", Value: filepath.Join(dir, e.Name()), Hint: "that is not of the demonstration; move it away or give another folder"}
 		}
