@@ -137,7 +137,7 @@ func TestTargetsAndReflow(t *testing.T) {
 	for _, role := range []jobs.Role{jobs.Site, jobs.Supervisor} {
 		t.Run(string(role), func(t *testing.T) {
 			b := open(t)
-			_, host := world(t, role, pagestest.Options{})
+			_, host := world(t, role, pagestest.Options{Link: pages.Link{State: pages.LinkDone}})
 			for _, s := range everyPage(role) {
 				b.call("set the screen", chromedp.EmulateViewport(360, 800))
 				b.show(host, s)

@@ -17,6 +17,9 @@ var (
 	Chance      = chance
 	Uncertainty = uncertainty
 	PhotoWords  = photoWords
+
+	ForecastSentence = forecastSentence
+	ImpactSentence   = impactSentence
 )
 
 // StatusWords is the status line of a link.

@@ -13,6 +13,7 @@ var _ = register(Page{Name: "home", Path: "/", Roles: everybody, Get: getHome, V
 type homeView struct {
 	frame
 	Answer string
+	Empty  string // what to do where there is no job
 	Code   form
 	Jobs   []homeJob
 	Others []homeJob
@@ -46,7 +47,7 @@ func getHome(v *visit) error {
 	view := homeView{frame: v.frame("Jobs"), Answer: jobsAnswer(len(rows))}
 	for i, row := range rows {
 		h := homeJob{Href: "/jobs/" + row.ID, Name: row.Name, Site: row.Site}
-		if v.deps.Program == Client && row.Unsent > 0 {
+		if row.Unsent > 0 && v.joined() {
 			h.Waits = count(row.Unsent, "record") + " to send"
 		}
 		if row.Held > 0 {
@@ -65,6 +66,12 @@ func getHome(v *visit) error {
 			h.Surfaces, h.More = h.Surfaces[:surfacesInAList], n-surfacesInAList
 		}
 		view.Jobs = append(view.Jobs, h)
+	}
+	if len(rows) == 0 {
+		view.Empty = "Jobs come from the office. They appear here when the devices that know them have sent."
+		if v.deps.Program == Client {
+			view.Empty = "A job comes from the office, or from a file: client job import FILE."
+		}
 	}
 	view.Code = codeForm()
 	return v.show("home", view)

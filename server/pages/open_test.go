@@ -68,8 +68,28 @@ func TestSendNow(t *testing.T) {
 	if r.status != http.StatusOK || !strings.Contains(parsePage(t, r.body).words(), "No connection to the server.") {
 		t.Errorf("sending without a connection: %d %s", r.status, r.body)
 	}
+	if got := page(t, w, c1).words(); !strings.Contains(got, "waits to be sent") {
+		t.Error("on the surface no record waits to be sent")
+	}
 	if got := page(t, w, c1).one(t, "p.line").words(); !strings.Contains(got, "No connection") || !strings.Contains(got, "Send now") {
 		t.Errorf("a page's status line says %q", got)
+	}
+}
+
+// A home that joined no company sends nothing, and no page says that something waits.
+func TestAHomeOfItsOwn(t *testing.T) {
+	w := lanternWorld(t)
+	doc := page(t, w, "/waiting")
+	if got := doc.one(t, "h1").words(); got != "Everything is kept on this device." {
+		t.Errorf("the page says %q", got)
+	}
+	if n := len(doc.all("form")); n != 0 {
+		t.Error("it offers to send")
+	}
+	for _, path := range []string{"/", c1, lantern + "/history"} {
+		if got := page(t, w, path).words(); strings.Contains(got, "to be sent,") || strings.Contains(got, "waits to be sent") || strings.Contains(got, "records to send") {
+			t.Errorf("%s says that something waits to be sent", path)
+		}
 	}
 }
 

@@ -122,9 +122,15 @@ func (v *visit) recordLines(j *jobs.Job, rs []*jobs.Record, states map[string]re
 	return lines
 }
 
-// states tells where the entries of a job stand; on the server all of them stand.
+// joined tells whether this device sends what it records: a server has nobody to send to, and neither has a home that joined
+// no company.
+func (v *visit) joined() bool {
+	return v.deps.Program == Client && v.deps.Link != nil && v.deps.Link(v.ctx).State != LinkAlone
+}
+
+// states tells where the entries of a job stand, nil where nothing is ever sent.
 func (v *visit) states(j *jobs.Job) map[string]replica.State {
-	if v.deps.Program != Client {
+	if !v.joined() {
 		return nil
 	}
 	states, err := v.deps.Record.States(v.ctx, v.who.Company, j.ID)

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"tacet/jobs"
@@ -22,13 +23,13 @@ type forecastRow struct{ Rw, DnTw, DnTwCtr, LnTw, U, Chance string }
 func (f forecastLine) Row() forecastRow { return f.row }
 
 // forecastLines are the predictions that say something: as specified always, the others once something is in place.
-func forecastLines(f jobs.Forecasts) []forecastLine {
-	lines := []forecastLine{lineOf("As specified", f.Specified)}
+func forecastLines(f jobs.Forecasts, targets []jobs.Target) []forecastLine {
+	lines := []forecastLine{lineOf("As specified", f.Specified, targets)}
 	if known(f.Installed) {
-		lines = append(lines, lineOf("As installed", f.Installed))
+		lines = append(lines, lineOf("As installed", f.Installed, targets))
 	}
 	if known(f.AsFound) {
-		lines = append(lines, lineOf("As found", f.AsFound))
+		lines = append(lines, lineOf("As found", f.AsFound, targets))
 	}
 	said := map[string]bool{}
 	for i := range lines {
@@ -51,8 +52,8 @@ func newNotes(notes []string, said map[string]bool) []string {
 
 func known(f jobs.Forecast) bool { return f.RwDB != nil }
 
-func lineOf(basis string, f jobs.Forecast) forecastLine {
-	return forecastLine{Basis: basis, Says: forecastSentence(basis, f), Notes: f.Notes, row: rowOf(f)}
+func lineOf(basis string, f jobs.Forecast, targets []jobs.Target) forecastLine {
+	return forecastLine{Basis: basis, Says: forecastSentence(basis, f) + impactSentence(f, targets), Notes: f.Notes, row: rowOf(f)}
 }
 
 // forecastSentence says a prediction in the quantity of its target, with the standard uncertainty and the chance of passing;
@@ -82,6 +83,16 @@ func forecastSentence(basis string, f jobs.Forecast) string {
 		says += fmt.Sprintf(", target %s, chance of passing %s", decimal(t.ValueDB, 0), chance(*f.PMeets))
 	}
 	return says + "."
+}
+
+// impactSentence says what is predicted of footsteps, where there is a target for them.
+func impactSentence(f jobs.Forecast, targets []jobs.Target) string {
+	i := slices.IndexFunc(targets, jobs.Target.Impact)
+	if f.LnTwDB == nil || i < 0 {
+		return ""
+	}
+	return fmt.Sprintf(" Impact sound %s %s, limit %s; what goes round is left out, and how far it is off is not known.",
+		levelOf(*f.LnTwDB), quantityNames[jobs.LnTw], decimal(targets[i].ValueDB, 0))
 }
 
 const dash = "–"

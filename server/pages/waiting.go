@@ -54,6 +54,15 @@ func (v *visit) waitingView() (waitingView, error) {
 		link = v.deps.Link(v.ctx)
 	}
 	view := waitingView{Says: linkWords(link, v.clock), Answer: "Nothing waits to be sent.", CanDo: v.deps.Sync != nil}
+	if link.State == LinkAlone {
+		view.Answer, view.Says, view.CanDo = "Everything is kept on this device.", "It is not joined to an office, so nothing is sent.", false
+		view.frame = v.frame(view.Answer)
+		view.Line = nil
+		return view, nil
+	}
+	if link.State != LinkDone && link.State != LinkTrouble && link.Says != "" {
+		view.Says += " The last try said: " + sentence(lower(link.Says))
+	}
 	if waits := changes(entries, photos); waits != "" {
 		view.Answer = capital(waits) + " to send."
 		if !oldest.IsZero() {

@@ -107,3 +107,33 @@ func TestAnswers(t *testing.T) {
 		t.Errorf("a surface without layers says %q", got)
 	}
 }
+
+// A prediction says its quantity, its uncertainty, the target and the chance, and what it can't say. Numbers: made up.
+func TestForecastWords(t *testing.T) {
+	n := func(v float64) *float64 { return &v }
+	rw := 55
+	at := jobs.Forecast{RwDB: &rw, UDB: n(3.4), USiteDB: n(4.2), DnTwCtrDB: n(46), DnTwDB: n(53), LnTwDB: n(58), PMeets: n(0.77),
+		Target: &jobs.Target{Quantity: jobs.DnTwCtr, ValueDB: 43}}
+	for _, c := range []struct {
+		change func(*jobs.Forecast)
+		want   string
+	}{
+		{func(*jobs.Forecast) {}, "As specified 46 dB ± 4 DnT,w + Ctr, target 43, chance of passing 77 %."},
+		{func(f *jobs.Forecast) { f.DnTwCtrDB, f.PMeets = nil, nil }, "As specified 55 dB ± 3 Rw."},
+		{func(f *jobs.Forecast) { f.Target, f.PMeets = nil, nil }, "As specified 53 dB ± 4 DnT,w."},
+		{func(f *jobs.Forecast) { *f = jobs.Forecast{Notes: []string{"nothing is installed yet"}} }, "As specified: nothing is installed yet."},
+	} {
+		f := at
+		c.change(&f)
+		if got := strings.ReplaceAll(pages.ForecastSentence("As specified", f), "\u202f", " "); got != c.want {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+	impact := []jobs.Target{{Quantity: jobs.DnTw, ValueDB: 43}, {Quantity: jobs.LnTw, ValueDB: 64}}
+	if got := strings.ReplaceAll(pages.ImpactSentence(at, impact), "\u202f", " "); !strings.HasPrefix(got, " Impact sound 58 dB L′nT,w, limit 64;") {
+		t.Errorf("of footsteps it says %q", got)
+	}
+	if got := pages.ImpactSentence(at, impact[:1]); got != "" {
+		t.Errorf("without a limit for footsteps it says %q", got)
+	}
+}
