@@ -51,6 +51,9 @@ func showOutcomes(out io.Writer, s outcomes.Summary) error {
 	for _, f := range s.Findings {
 		p.line("%s", f)
 	}
+	if s.Correction.At != "" {
+		p.line("New predictions are shown beside what these jobs make of them: %s. %s", map[bool]string{true: "yes", false: "no"}[s.Correction.On], s.Correction.Reason)
+	}
 	for _, f := range s.Families {
 		p.line("")
 		p.line("%s  %s", f.Code, f.Words)

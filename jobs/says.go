@@ -78,6 +78,16 @@ func (j *Job) Says(r *Record) string {
 		return "complaint: " + w.Words
 	case *Outcome:
 		return "outcome: " + strings.ReplaceAll(w.Outcome, "_", " ")
+	case *Review:
+		if w.Flag == FlagCleared {
+			return "family " + w.Family + " no longer marked for review: " + w.Reason
+		}
+		return "family " + w.Family + " marked for review: " + w.Reason
+	case *Correction:
+		if *w.On {
+			return "predictions shown beside the firm's own outcomes: " + w.Reason
+		}
+		return "predictions no longer shown beside the firm's own outcomes: " + w.Reason
 	case *Note:
 		return w.Text
 	}

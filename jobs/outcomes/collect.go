@@ -263,11 +263,18 @@ func (f *Facts) words(j *jobs.Job) {
 			f.Declined++
 		}
 	}
+	for _, r := range j.Of("correction") {
+		d := r.What.(*jobs.Correction)
+		f.settings = append(f.settings, setting{on: *d.On, reason: d.Reason, at: r.DoneAt(), order: orderOf(r)})
+	}
 	for _, r := range j.Of("review") {
 		d := r.What.(*jobs.Review)
-		f.Reviews = append(f.Reviews, ReviewMark{Family: d.Family, Flag: string(d.Flag), Reason: d.Reason, At: r.DoneAt(), order: fmt.Sprintf("%016x %s", uint64(r.Clk), r.ID)})
+		f.Reviews = append(f.Reviews, ReviewMark{Family: d.Family, Flag: string(d.Flag), Reason: d.Reason, At: r.DoneAt(), order: orderOf(r)})
 	}
 }
+
+// orderOf orders records of different jobs by when they were recorded.
+func orderOf(r *jobs.Record) string { return fmt.Sprintf("%016x %s", uint64(r.Clk), r.ID) }
 
 // finish dates the end of the work: the last word that accepts the job as a whole; else the last layer that went up or was
 // covered, once everything is in place or somebody has tested, complained or answered since.

@@ -21,6 +21,8 @@ type Facts struct {
 	Declined   int            `json:"flanking_declined"` // statements by which somebody declined work on a way round
 	Reviews    []ReviewMark   `json:"reviews"`
 	Unread     int            `json:"recorded_by_newer_version"`
+
+	settings []setting
 }
 
 // Part is one surface.

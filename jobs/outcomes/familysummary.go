@@ -231,7 +231,7 @@ func pool(families []FamilySummary) []Pooling {
 		p := Pool(values, Level)
 		v := Pooling{Quantity: q.code, Words: q.words, Families: len(values), Jobs: n, Partly: p.Partly}
 		if p.Partly {
-			v.Overall = &PooledView{MeanDB: p.Overall, Interval: p.Interval}
+			v.Overall = &PooledView{MeanDB: p.Overall, Interval: p.Interval, NextSDDB: p.New.NextSD}
 			v.WithinDB, v.BetweenDB = &p.Within, &p.Between
 		}
 		for i, f := range p.Families {

@@ -20,6 +20,8 @@ type Pooled struct {
 	// Overall is the mean of the families' true means.
 	Overall  float64
 	Interval Interval
+	// New is what is known of a family without values; only where Partly.
+	New PooledMean
 }
 
 // PooledMean is one family of them.
@@ -92,6 +94,7 @@ func Pool(families [][]float64, level float64) Pooled {
 	for i := range p.Families {
 		p.Families[i].pool(nodes, level)
 	}
+	p.New.pool(nodes, level)
 	return p
 }
 

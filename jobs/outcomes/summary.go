@@ -17,6 +17,7 @@ type Summary struct {
 	Drivers    Drivers         `json:"drivers"`
 	Before     []Change        `json:"before_and_after"`
 	Process    Process         `json:"process"`
+	Correction CorrectionState `json:"correction"`
 	Findings   []string        `json:"findings"`
 	Notes      []string        `json:"notes"`
 }
@@ -88,6 +89,7 @@ func (b *Book) Summary() Summary {
 	s.Drivers = b.drivers()
 	s.Before = beforeAfter(fs)
 	s.Process = b.process(fs)
+	s.Correction = b.correction()
 	s.Findings = s.findings()
 	s.Notes = notes()
 	b.summary = &s

@@ -151,6 +151,7 @@ func measuredPart(s outcomes.Summary) outcomePart {
 		p.Lead = append(p.Lead, "No finished job with a prediction was tested.")
 		return p
 	}
+	p.Lead = append(p.Lead, correctionSentence(s.Correction))
 	p.Charts = []chartView{summaryChart(s, "measured"), summaryChart(s, "differences")}
 	for _, q := range s.Quantities {
 		t := table{Caption: quantityNames[q.Quantity] + ", measured less predicted. " + poolWords(q), Head: []string{"jobs", "frozen", "own mean", "own 95 %", "drawn to the others", "95 %", "next job ±"}}

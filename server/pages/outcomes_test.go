@@ -66,7 +66,7 @@ func TestOutcomes(t *testing.T) {
 		t.Errorf("the family says %q", says)
 	}
 	// Everything the pages show or lead to is there, and each page is light and well made.
-	for _, path := range []string{"/outcomes", "/outcomes/" + wallFamily, "/outcomes/" + wallFamily + "/review"} {
+	for _, path := range []string{"/outcomes", "/outcomes/" + wallFamily, "/outcomes/" + wallFamily + "/review", "/outcomes-correction"} {
 		r := get(t, w, path)
 		doc := parsePage(t, r.body)
 		checkMarkup(t, path, doc)
@@ -142,6 +142,43 @@ func TestFamilyReview(t *testing.T) {
 	firm := w.JobAs(pagestest.Company)
 	if n := len(firm.Of("review")); n != 2 {
 		t.Errorf("%d entries in the firm's own job, want 2", n)
+	}
+}
+
+// The correction is switched on and off by an entry of the firm, says what it changes, and leaves the prediction alone.
+func TestCorrectionIsSwitched(t *testing.T) {
+	w := lanternWorld(t)
+	yearOfWalls(t, w, 8)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	lines := func() []string {
+		t.Helper()
+		s, _, err := pages.OutcomesOf(t.Context(), w.Replica, pagestest.Company)
+		if err != nil {
+			t.Fatal(err)
+		}
+		j := w.JobAs("018f0000-0000-7000-8000-0000000e0001")
+		return pages.CorrectedLines(s, j, j.Surface("W1"), j.PredictSpecified(j.Surface("W1")))
+	}
+	if got := lines(); len(got) != 0 {
+		t.Errorf("corrected before anybody switched it on: %q", got)
+	}
+	if says := page(t, w, "/outcomes-correction").words(); !strings.Contains(says, "Nobody has decided yet") || !strings.Contains(says, "from 8 measured jobs of its own") {
+		t.Errorf("it does not say what it would change: %s", says)
+	}
+	if r := post(t, w, "/outcomes-correction", map[string][]string{"on": {"true"}}); r.status != http.StatusUnprocessableEntity {
+		t.Errorf("switched on without a reason: %d", r.status)
+	}
+	if r := post(t, w, "/outcomes-correction", map[string][]string{"on": {"true"}, "reason": {"eight tested walls"}}); r.status != http.StatusSeeOther {
+		t.Fatalf("switch on: %d %s", r.status, r.body)
+	}
+	if got := lines(); len(got) != 1 || !strings.Contains(got[0], "by the firm's own outcomes") || !strings.Contains(got[0], "from 8 measured jobs of this family") {
+		t.Errorf("corrected: %q", got)
+	}
+	if r := post(t, w, "/outcomes-correction", map[string][]string{"on": {"false"}, "reason": {"not yet"}}); r.status != http.StatusSeeOther {
+		t.Fatalf("switch off: %d", r.status)
+	}
+	if got := lines(); len(got) != 0 {
+		t.Errorf("corrected after it was switched off: %q", got)
 	}
 }
 
