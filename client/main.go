@@ -44,7 +44,9 @@ type commands struct {
 
 	Outcomes outcomesCmd `cmd:"" help:"Say what the build-ups of all jobs did: predicted against measured, complaints, each with n and interval."`
 
-	Takeoff takeoffCmd `cmd:"" help:"Say what to order for a job, with weights, against what was delivered."`
+	Takeoff  takeoffCmd  `cmd:"" help:"Say what to order for a job, with weights, against what was delivered."`
+	BuildUps buildUpsCmd `cmd:"" name:"build-ups" help:"List the starting build-ups that a specification may begin with."`
+	Targets  targetsCmd  `cmd:"" help:"List the targets that are known, each with its source and how sure it is."`
 
 	Sheet sheetCmd `cmd:"" help:"Print site sheets as PDF, a surface each."`
 	Pack  packCmd  `cmd:"" help:"Print the handover pack of a job as PDF."`
