@@ -33,12 +33,12 @@ func (j *Job) warnNeighbours(on On) {
 }
 
 func (j *Job) settleHead() {
-	if r := j.provisional(j.about); r != nil {
+	if r := j.shown(j.about); r != nil {
 		d := r.What.(*Describe)
 		j.Name, j.Site, j.Targets = d.Name, d.Site, d.Targets
 	}
 	for _, room := range j.Rooms {
-		if r := j.provisional(room.records); r != nil {
+		if r := j.shown(room.records); r != nil {
 			d := r.What.(*DescribeRoom)
 			room.Name, room.VolumeM3, room.Facts = d.Name, value(d.VolumeM3), d.RoomFacts
 			if room.VolumeM3 == 0 {
@@ -47,7 +47,7 @@ func (j *Job) settleHead() {
 		}
 	}
 	for _, st := range j.Structures {
-		if r := j.provisional(st.records); r != nil {
+		if r := j.shown(st.records); r != nil {
 			d := r.What.(*DescribeStructure)
 			st.Name, st.Existing, st.LoadLimit = d.Name, d.Existing, d.LoadLimit
 		}
@@ -66,8 +66,17 @@ func (j *Job) provisional(list []*Record) *Record {
 	return hs[len(hs)-1]
 }
 
+// shown is the description that is shown: the provisional one, and where all were withdrawn the last that was given, so
+// that what is worked on stays visible.
+func (j *Job) shown(list []*Record) *Record {
+	if r := j.provisional(list); r != nil || len(list) == 0 {
+		return r
+	}
+	return slices.MaxFunc(list, func(a, b *Record) int { return cmp.Compare(a.pos, b.pos) })
+}
+
 func (s *Surface) settle(j *Job) {
-	if r := j.provisional(s.records); r != nil {
+	if r := j.shown(s.records); r != nil {
 		code := s.Code
 		s.SurfaceFacts = r.What.(*DescribeSurface).SurfaceFacts
 		s.Code = code

@@ -18,6 +18,7 @@ type JobView struct {
 	LikeGroups  []LikeGroup `json:"like_groups"`
 	Entries     int         `json:"entries"`
 	Unread      int         `json:"recorded_by_newer_version"`
+	WorkView
 }
 
 // RoomView is a room.
@@ -59,6 +60,8 @@ type SurfaceView struct {
 	Like     *Likeness      `json:"like"`
 	Flanking []FlankingItem `json:"flanking"`
 	Cautions []CautionState `json:"cautions"`
+	// Costs is what the open faults of the partition cost, and what putting them right is worth.
+	Costs []DefectCostView `json:"costs"`
 }
 
 // LayerView is a layer. The screw window is in mm; stock 0 means that no stock length fits.
@@ -118,6 +121,7 @@ type HeadView struct {
 func (j *Job) View() JobView {
 	v := JobView{ID: j.ID, Name: j.Name, Site: j.Site, Targets: append([]Target{}, j.Targets...), Rooms: []RoomView{},
 		Structures: []StructureView{}, Surfaces: []SurfaceView{}, Disputes: j.DisputeViews(), Warnings: append([]string{}, j.Warnings...), Entries: len(j.Records), Unread: j.Unread}
+	v.WorkView = j.WorkView()
 	v.Assumptions, v.Quotes, v.Survey, v.LikeGroups = []string{}, j.Quotes(), j.Survey(), j.LikeGroups()
 	for _, f := range j.Assumptions() {
 		v.Assumptions = append(v.Assumptions, f.Says())
@@ -142,7 +146,7 @@ func (j *Job) surfaceView(s *Surface) SurfaceView {
 	v := SurfaceView{Code: s.Code, Kind: s.Kind, Room: s.Room, Structure: s.Structure, AreaM2: round(s.NetAreaM2()), SheetCode: SheetCode(j.ID, s.Code),
 		SpecifiedMass: s.SpecifiedMass(), InstalledMass: s.InstalledMass(), AddedLoad: j.AddedLoad(s), ThicknessMM: s.ThicknessMM(),
 		Warnings: append([]string{}, s.Warnings...), Layers: []LayerView{}, Checks: []CheckView{}, Predicted: j.PredictSurface(s),
-		Frozen: j.FrozenFor(s), BuildUp: s.BuildUp(), Like: j.Likeness(s), Flanking: j.FlankingList(s), Cautions: j.Cautions(s)}
+		Frozen: j.FrozenFor(s), BuildUp: s.BuildUp(), Like: j.Likeness(s), Flanking: j.FlankingList(s), Cautions: j.Cautions(s), Costs: costViews(j.Costs(s))}
 	for _, l := range s.Layers {
 		if l.CoveredUnseen {
 			v.CoveredUnseen++
