@@ -20,14 +20,14 @@ var commonWords = strings.Fields(`
 	computer internet server company office business site builder building construction contractor plaster plasterboard drywall insulation
 	acoustic sound silence quiet tacet ceiling wall floor abc the my me is one two three new old your our please temp temporary system
 	security secure letme in let open sesame money cheese chocolate coffee orange banana apple flower butterfly pepper ginger cookie
-	killer hunter`)
+	killer hunter home`)
 
 // lines are what fingers or heads run along.
 var lines = []string{"abcdefghijklmnopqrstuvwxyz", "01234567890123456789", "qwertyuiop", "asdfghjkl", "zxcvbnm", "qwertzuiop", "yxcvbnm", "azertyuiop", "qazwsxedcrfvtgbyhnujmikolp", "1q2w3e4r5t6y7u8i9o0p", "1qaz2wsx3edc4rfv5tgb6yhn7ujm8ik"}
 
 var leet = strings.NewReplacer("0", "o", "1", "l", "3", "e", "4", "a", "5", "s", "7", "t", "@", "a", "$", "s", "!", "i", "|", "l")
 
-// LongPassword is the length from which words alone make no password weak: only one piece again and again, or a run, does.
+// LongPassword is the length from which several words make no password weak: only one word, one piece again and again, or a run, does.
 const LongPassword = 15
 
 // common tells whether a guesser would try the password early. Words are own to the place: the login, the firm.
@@ -36,8 +36,10 @@ func common(password string, words ...string) bool {
 	if repeats(low) || runsOnly(low) {
 		return true
 	}
+	// Three words of a list that everybody shares are no phrase of one's own; in a long one it takes more to say so.
+	most := 3
 	if utf8.RuneCountInString(password) >= LongPassword {
-		return false
+		most = 1
 	}
 	own := slices.Clone(commonWords)
 	for _, w := range words {
@@ -47,15 +49,16 @@ func common(password string, words ...string) bool {
 			}
 		}
 	}
-	// Three words of a list that everybody shares are no phrase of one's own; digits and signs between them add next to nothing.
-	for _, s := range []string{low, leet.Replace(low)} {
+	// Digits and signs between them add next to nothing.
+	bare := strings.TrimFunc(low, func(r rune) bool { return !unicode.IsLetter(r) })
+	for _, s := range []string{low, leet.Replace(low), leet.Replace(bare)} {
 		letters := strings.Map(func(r rune) rune {
 			if unicode.IsLetter(r) {
 				return r
 			}
 			return -1
 		}, s)
-		if len([]rune(letters)) < 4 || madeOf(letters, own, 3) {
+		if len([]rune(letters)) < 4 || madeOf(letters, own, most) || runsOnly(letters) {
 			return true
 		}
 	}
@@ -78,10 +81,10 @@ func madeOf(s string, words []string, n int) bool {
 	return false
 }
 
-// repeats tells whether s is one piece of at most six characters again and again, the last time perhaps not whole.
+// repeats tells whether s is one piece again and again, the last time perhaps not whole.
 func repeats(s string) bool {
 	r := []rune(s)
-	for n := 1; n <= 6 && n < len(r); n++ {
+	for n := 1; n <= len(r)*2/3; n++ {
 		same := true
 		for i := n; i < len(r) && same; i++ {
 			same = r[i] == r[i-n]

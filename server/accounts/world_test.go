@@ -56,12 +56,26 @@ func newWorld(t *testing.T, source string) *world {
 			t.Error(err)
 		}
 	})
-	w := &world{t: t, store: st, keys: keys, keyDir: keyDir, now: time.Date(2026, 3, 2, 7, 30, 0, 0, time.UTC)}
-	w.Accounts, err = accounts.New(accounts.Config{DB: st.DB(), Record: st, Keys: keys, Now: w.clock})
-	if err != nil {
+	w := openWorld(t, st, keys)
+	w.keyDir = keyDir
+	if w.co, err = w.AddCompany(t.Context(), "Quarrystone Interiors (invented)"); err != nil {
 		t.Fatal(err)
 	}
-	if w.co, err = w.AddCompany(t.Context(), "Quarrystone Interiors (invented)"); err != nil {
+	return w
+}
+
+// newWorldWithout is a world on SQLite without a company.
+func newWorldWithout(t *testing.T, keys accounts.Keys) *world {
+	t.Helper()
+	return openWorld(t, storetest.SQLite(t), keys)
+}
+
+func openWorld(t *testing.T, st *store.Store, keys accounts.Keys) *world {
+	t.Helper()
+	w := &world{t: t, store: st, keys: keys, now: time.Date(2026, 3, 2, 7, 30, 0, 0, time.UTC)}
+	var err error
+	w.Accounts, err = accounts.New(accounts.Config{DB: st.DB(), Record: st, Keys: keys, Now: w.clock})
+	if err != nil {
 		t.Fatal(err)
 	}
 	return w
