@@ -52,6 +52,7 @@ func (v *visit) disputeLine(j *jobs.Job, d jobs.Dispute, i int, states map[strin
 	f := &form{Name: itoa(i + 1), Submit: "Record the ruling"}
 	for k, h := range d.Heads {
 		line := v.recordLine(j, h, states)
+		line.Parts = particulars(h)
 		l.Sides = append(l.Sides, line)
 		keeps.Options = append(keeps.Options, option{Value: h.ID, Label: string(rune('A'+k)) + ": " + line.Says, Hint: line.By + ", " + line.At})
 		f.Hidden = append(f.Hidden, hidden{"on", h.ID})

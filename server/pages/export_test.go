@@ -4,14 +4,15 @@ import (
 	"time"
 )
 
-// RenderZero renders a page for the empty view that it is registered with.
-func RenderZero(p Page) error {
-	_, err := render(p.Name, p.View)
-	return err
+// Render renders a page for a view.
+func Render(p Page, view any) (string, error) {
+	b, err := render(p.Name, view)
+	return string(b), err
 }
 
 // What the tests look at from outside.
 var (
+	Particulars = particulars
 	OwnPath     = ownPath
 	Decimal     = decimal
 	Chance      = chance

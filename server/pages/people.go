@@ -35,8 +35,9 @@ type recordLine struct {
 	Evidence string
 	Sent     string // where it stands, if it is not at the server yet
 	Note     string
-	Gone     bool   // no longer in force
-	Withdraw string // address of the page on which it is withdrawn; empty where that is not the visitor's to do
+	Parts    []string // what the line can't say, where it is disputed
+	Gone     bool     // no longer in force
+	Withdraw string   // address of the page on which it is withdrawn; empty where that is not the visitor's to do
 	Photos   []photoLine
 }
 
@@ -62,7 +63,7 @@ func (v *visit) recordLine(j *jobs.Job, r *jobs.Record, states map[string]replic
 	if _, isNote := r.What.(*jobs.Note); !isNote {
 		l.Note = c.Note
 	}
-	if _, gone := r.What.(*jobs.Withdraw); !gone && !l.Gone && r.On.Surface != "" && r.On.Layer > 0 && (r.By == v.who.Person || v.who.Role.Judges()) {
+	if slices.Contains(withdrawable, r.Kind) && !l.Gone && r.On.Surface != "" && (r.By == v.who.Person || v.who.Role.Judges()) {
 		l.Withdraw = jobPath(j) + "/withdraw/" + r.ID
 	}
 	switch states[r.ID] {
@@ -76,6 +77,9 @@ func (v *visit) recordLine(j *jobs.Job, r *jobs.Record, states map[string]replic
 	}
 	return l
 }
+
+// withdrawable are the kinds of records that are taken back one by one. A description or a list is replaced instead.
+var withdrawable = []string{"audit", "check", "cover", "deliver", "install", "note", "photo", "ready", "release", "substitute"}
 
 func photoAlt(r *jobs.Record, i int) string {
 	alt := "Photo " + strconv.Itoa(i+1)

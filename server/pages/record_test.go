@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tacet/jobs"
+	"tacet/server/pages"
 	"tacet/server/pages/pagestest"
 )
 
@@ -327,6 +328,39 @@ func TestRuling(t *testing.T) {
 	post(t, w, disputes, form).mustSee(t, disputes)
 	if after := len(w.JobAs(pagestest.Job).Records); after != before {
 		t.Error("a ruling on what is no longer disputed was recorded")
+	}
+}
+
+// Where two layer lists or descriptions stand against each other, the page spells out what they say.
+func TestDisputedListsAreSpeltOut(t *testing.T) {
+	w := lanternWorld(t)
+	j := w.JobAs(pagestest.Job)
+	lines := pages.Particulars(j.Surface("X1").List)
+	if len(lines) != 4 || lines[2] != "3 Plasterboard, standard 12.5 mm, 8\u202fkg/m²" {
+		t.Errorf("the list says %q", lines)
+	}
+	for _, r := range j.Records {
+		if d, ok := r.What.(*jobs.DescribeSurface); ok && d.Code == "X1" {
+			if got := strings.Join(pages.Particulars(r), "; "); got != "code: X1; girth m: 0.6; kind: boxing; length m: 2.6; room: R1" {
+				t.Errorf("the description says %q", got)
+			}
+		}
+	}
+}
+
+func TestDelivery(t *testing.T) {
+	w := lanternWorld(t)
+	to := c1 + "/5/deliver"
+	doc := refused(t, post(t, w, to, url.Values{"material": {"acoustic board"}, "quantity": {"twelve"}}))
+	if got := doc.one(t, ".errors").words(); !strings.Contains(got, "Quantity: write a number only") {
+		t.Errorf("it says %q", got)
+	}
+	upload(t, w, to, url.Values{"material": {"acoustic board 15 mm"}, "quantity": {"12"}, "unit": {"sheets"}, "mass_kg_m2": {"12.6"}, "batch": {"A-114"}}, pagestest.Picture()).mustSee(t, c1)
+	if l := w.JobAs(pagestest.Job).Surface("C1").Layer(5); l.State != jobs.Delivered {
+		t.Errorf("layer 5 is %s", l.State)
+	}
+	if got := page(t, w, to).words(); !strings.Contains(got, "Delivered: 12 sheets acoustic board 15 mm") {
+		t.Errorf("what was delivered is not shown: %s", got)
 	}
 }
 

@@ -27,8 +27,16 @@ func TestEveryPageHasRolesAndATemplate(t *testing.T) {
 			continue
 		}
 		used[p.Name] = true
-		if err := pages.RenderZero(p); err != nil {
-			t.Errorf("%s: %v", p.Path, err)
+		// Templates are checked against their views with nothing in them and with everything: both sides of every condition.
+		full := reflect.New(reflect.TypeOf(p.View)).Elem()
+		fill(full, 0)
+		for what, view := range map[string]any{"empty": p.View, "full": full.Interface()} {
+			out, err := pages.Render(p, view)
+			if err != nil {
+				t.Errorf("%s, %s: %v", p.Path, what, err)
+			} else if strings.Contains(out, "ZgotmplZ") {
+				t.Errorf("%s, %s: a template puts a text where the escaper refuses it", p.Path, what)
+			}
 		}
 		if _, ok := reflect.TypeOf(p.View).FieldByName("Answer"); !ok {
 			t.Errorf("%s: its view has no answer to begin with", p.Path)
@@ -42,6 +50,37 @@ func TestEveryPageHasRolesAndATemplate(t *testing.T) {
 		if name := strings.TrimSuffix(filepath.Base(f), ".html"); !used[name] && name != "fail" {
 			t.Errorf("no page uses %s", f)
 		}
+	}
+}
+
+// fill puts something into every field that can be set.
+func fill(v reflect.Value, depth int) {
+	if depth > 8 {
+		return
+	}
+	switch v.Kind() {
+	case reflect.Struct:
+		for i := range v.NumField() {
+			if f := v.Field(i); f.CanSet() || v.Type().Field(i).Anonymous {
+				fill(f, depth+1)
+			}
+		}
+	case reflect.Slice:
+		v.Set(reflect.MakeSlice(v.Type(), 1, 1))
+		fill(v.Index(0), depth+1)
+	case reflect.Pointer:
+		v.Set(reflect.New(v.Type().Elem()))
+		fill(v.Elem(), depth+1)
+	case reflect.Map:
+		v.Set(reflect.MakeMap(v.Type()))
+	case reflect.String:
+		v.SetString("/x")
+	case reflect.Bool:
+		v.SetBool(true)
+	case reflect.Int:
+		v.SetInt(3)
+	case reflect.Float64:
+		v.SetFloat(1.5)
 	}
 }
 

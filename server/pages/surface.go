@@ -189,7 +189,7 @@ func (v *visit) deeds(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, line layerLin
 		ds = append(ds, step{"Put right: " + f.Words, surfacePath(j, s) + "/right/" + f.Record.ID})
 	}
 	if l.Share < 1-1e-9 {
-		ds = append(ds, to("Record it in place", "install"))
+		ds = append(ds, to("Record it in place", "install"), to("Record a delivery", "deliver"))
 	}
 	if l.Share > 0 {
 		ds = append(ds, to("Ready to be seen", "ready"))
