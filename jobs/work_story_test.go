@@ -63,6 +63,23 @@ func TestTheStoryOfLanternRow(t *testing.T) {
 		}
 	}
 
+	// The order for C1: 12 sheets of 436 kg, 50 clips of which an inner one carries 0.4 x 1.05 m x 32.2 kg/m² = 13.5 kg, 42 m
+	// of channel, about 295 screws a layer.
+	order, kg := map[string]float64{}, 0.0
+	out := maren.job.TakeOffOf(surface("C1"))
+	for _, i := range out.Items {
+		order[i.Unit+" "+strings.Fields(i.Item)[0]] += i.Quantity
+		if i.Unit == "sheet" {
+			kg += i.Kg
+		}
+	}
+	if order["sheet board"] != 12 || math.Abs(kg-436) > 1 || order["piece clip"] != 50 || !near(order["m channel"], 42) || math.Abs(order["piece screw"]-2*295) > 4 {
+		t.Errorf("order %v, boards of %.0f kg", order, kg)
+	}
+	if out.ClipLoad == nil || math.Abs(*out.ClipLoad-13.5) > 0.05 {
+		t.Errorf("an inner clip carries %v kg, want 13.5", out.ClipLoad)
+	}
+
 	// Day 4: one pallet is standard board. Allowed for the inner layer of W1, refused for C1.
 	standard := `{"kind":"board","thickness_mm":15,"mass_kg_m2":9.8}`
 	before := *maren.job.PredictSpecified(surface("W1")).RwDB
