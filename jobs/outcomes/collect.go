@@ -150,6 +150,9 @@ func (f *Facts) complaints(j *jobs.Job) {
 		}
 		if end := ends[r.Hash]; end != nil {
 			c.Outcome, c.Cause = end.Outcome, end.Cause
+			if end.Cost != nil {
+				c.Cost = *end.Cost
+			}
 		}
 		f.Complaints = append(f.Complaints, c)
 	}
@@ -198,7 +201,7 @@ func (f *Facts) tests(j *jobs.Job, quoted quotes) {
 			p := quoted.of(s, d.Quantity, t.At)
 			if t.Surface == "" || p.value != nil {
 				t.Surface, t.Family = s.Code, FamilyOf(s.Kind, s.Specified, j.Existing(s)).Code
-				t.PredictedDB, t.UDB, t.Frozen = p.value, p.u, p.frozen
+				t.PredictedDB, t.UDB, t.Frozen, t.Partial = p.value, p.u, p.frozen, p.value != nil && roundAboutUnknown(s, d.Quantity)
 			}
 			if p.value != nil {
 				break

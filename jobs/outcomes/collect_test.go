@@ -39,6 +39,9 @@ func TestCollect(t *testing.T) {
 		}
 	}
 	c1 := f.Parts[0]
+	if w1 := f.Parts[2]; w1.MarginDB != nil {
+		t.Errorf("W1: flanking is not known, yet it has a margin of %v dB", *w1.MarginDB)
+	}
 	if c1.Failed != 1 || c1.Covered == 0 || c1.Unseen == 0 || c1.MarginDB == nil || c1.Frozen {
 		t.Errorf("C1: %+v: its last board failed a check, its layers were covered unseen, and nothing was frozen", c1)
 	}
@@ -49,7 +52,7 @@ func TestCollect(t *testing.T) {
 	if tt := f.Tests[0]; !tt.Early || tt.PredictedDB != nil || tt.MeasuredDB != 33 {
 		t.Errorf("a test before the work is held against the prediction of the finished work: %+v", tt)
 	}
-	if tt := f.Tests[1]; tt.Family != "C-clip-2m-joists" || tt.PredictedDB == nil || *tt.PredictedDB != *want || tt.MeasuredDB != 47 || *tt.LimitDB != 43 || tt.UDB == nil {
+	if tt := f.Tests[1]; tt.Family != "C-clip-2m-joists" || tt.PredictedDB == nil || *tt.PredictedDB != *want || tt.MeasuredDB != 47 || tt.Partial || *tt.LimitDB != 43 || tt.UDB == nil {
 		t.Errorf("first test: %+v, want a prediction of %v", tt, *want)
 	}
 	if tt := f.Tests[2]; tt.PredictedDB != nil || tt.Family != "" {

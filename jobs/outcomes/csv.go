@@ -15,7 +15,7 @@ import (
 func WriteFamilies(w io.Writer, s Summary) error {
 	rows := [][]string{{"family", "in words", "jobs (1)", "review mark", "complaints (1)", "jobs heard of (1)", "jobs not heard of (1)", "complaint share (1)",
 		"Wilson 95 % low (1)", "Wilson 95 % high (1)", "exact 95 % low (1)", "exact 95 % high (1)", "complaints ours (1)", "free at 12 months (1)", "free 95 % low (1)", "free 95 % high (1)",
-		"quantity", "jobs tested (1)", "tests (1)", "jobs with frozen prediction (1)", "measured less predicted, mean (dB)", "spread (dB)", "mean 95 % low (dB)", "mean 95 % high (dB)",
+		"quantity", "jobs tested (1)", "tests (1)", "jobs with frozen prediction (1)", "jobs with flanking left out (1)", "measured less predicted, mean (dB)", "spread (dB)", "mean 95 % low (dB)", "mean 95 % high (dB)",
 		"pooled mean (dB)", "pooled 95 % low (dB)", "pooled 95 % high (dB)", "own weight (1)", "spread of the next job (dB)", "drift (dB per year)", "drift 95 % low (dB per year)", "drift 95 % high (dB per year)"}}
 	for _, f := range s.Families {
 		c := f.Complaints
@@ -40,7 +40,7 @@ func WriteFamilies(w io.Writer, s Summary) error {
 
 func (d DifferenceView) cells() []string {
 	m := d.Own
-	cells := []string{plain(d.Quantity), itoa(m.N), itoa(d.Tests), itoa(d.Frozen)}
+	cells := []string{plain(d.Quantity), itoa(m.N), itoa(d.Tests), itoa(d.Frozen), itoa(d.Partial)}
 	if m.N < FewestForRate {
 		cells = append(cells, "", "", "", "")
 	} else {
@@ -63,7 +63,7 @@ func (d DifferenceView) cells() []string {
 func WriteJobs(w io.Writer, facts []Facts, anonymous bool) error {
 	head := []string{"job", "name", "end of work", "family", "margin as quoted (dB)", "quote frozen", "mean evidence (0 to 5)", "layers covered (1)", "layers covered unseen (1)",
 		"checks answered (1)", "checks failed (1)", "flanking declined (1)", "heard of", "complaint", "ours", "months to complaint or last answer (month)",
-		"quantity", "predicted (dB)", "standard uncertainty (dB)", "prediction frozen", "measured (dB)", "limit (dB)"}
+		"quantity", "predicted (dB)", "standard uncertainty (dB)", "prediction frozen", "flanking left out", "measured (dB)", "limit (dB)"}
 	sizes := map[string]int{}
 	for i := range facts {
 		for code := range facts[i].byFamily() {
@@ -123,11 +123,11 @@ func (f *Facts) lines(code, family string, parts []Part) [][]string {
 	var rows [][]string
 	for _, t := range f.Tests {
 		if t.Family == code {
-			rows = append(rows, append(slices.Clone(head), plain(t.Quantity), optional(t.PredictedDB, 1), optional(t.UDB, 1), mark(t.Frozen), number(t.MeasuredDB, 1), optional(t.LimitDB, 1)))
+			rows = append(rows, append(slices.Clone(head), plain(t.Quantity), optional(t.PredictedDB, 1), optional(t.UDB, 1), mark(t.Frozen), mark(t.Partial), number(t.MeasuredDB, 1), optional(t.LimitDB, 1)))
 		}
 	}
 	if len(rows) == 0 {
-		rows = [][]string{pad(head, len(head)+6)}
+		rows = [][]string{pad(head, len(head)+7)}
 	}
 	return rows
 }

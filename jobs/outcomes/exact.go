@@ -19,9 +19,6 @@ func Exact(events, n int, level float64) Interval {
 // Source: as [Exact], one tail. Checked: testdata/published/outcomes/shares.csv.
 func AtMost(events, n int, level float64) float64 { return exactHigh(events, n, 1-level) }
 
-// AtLeast returns the one-sided lower bound of a share. Source: as [Exact], one tail.
-func AtLeast(events, n int, level float64) float64 { return exactLow(events, n, 1-level) }
-
 func exactLow(events, n int, tail float64) float64 {
 	if events <= 0 || n <= 0 {
 		return 0

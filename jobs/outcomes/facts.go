@@ -32,7 +32,7 @@ type Part struct {
 	Begun   time.Time `json:"begun"`  // first install; zero: none
 	Fitter  string    `json:"fitter"` // id or name of who installed first; never exported
 	// MarginDB is the lowest margin of the prediction as quoted over the job's targets, positive on the good side; nil
-	// without target or prediction. Frozen tells that the prediction was frozen when it was quoted.
+	// without target or prediction, or where flanking is not known. Frozen tells that the prediction was frozen when it was quoted.
 	MarginDB *float64 `json:"margin_db"`
 	Frozen   bool     `json:"frozen"`
 	// Evidence is the mean strength, 0 to 5, over the stop checks that apply; unanswered ones count 0. Nil without any.
@@ -53,7 +53,9 @@ type Test struct {
 	PredictedDB *float64  `json:"predicted_db"` // nil: nothing of the same quantity was predicted
 	UDB         *float64  `json:"u_db"`
 	Frozen      bool      `json:"frozen"`
-	LimitDB     *float64  `json:"limit_db"`
+	// Partial: the prediction leaves out flanking, which was not known.
+	Partial bool     `json:"flanking_left_out"`
+	LimitDB *float64 `json:"limit_db"`
 	// Early: measured before the work on the surface was complete, so of what stood there before or of half of it.
 	Early bool `json:"before_the_work_was_complete"`
 }
@@ -65,6 +67,7 @@ type Complained struct {
 	Surface string    `json:"surface"` // "" where it names none
 	Outcome string    `json:"outcome"` // "" while it is open
 	Cause   string    `json:"cause"`
+	Cost    float64   `json:"cost"` // recorded with the outcome, what was put right aside
 }
 
 // Counts tells whether it was a complaint in the end: not a query that was explained, not withdrawn.

@@ -71,8 +71,10 @@ func FamilyOf(kind jobs.SurfaceKind, specified, existing []acoustics.Layer) Fami
 		default:
 			switch l.Role() {
 			case acoustics.RoleMass:
-				f.Boards++
 				note(decBonded)
+				if l.Kind() != "plaster" { // a skim is a finish
+					f.Boards++
+				}
 			case acoustics.RoleLimp:
 				f.Membrane = true
 			case acoustics.RoleResilient:

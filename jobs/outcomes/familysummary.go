@@ -64,12 +64,14 @@ type DifferenceView struct {
 	Words    string `json:"words"`
 	Unit     string `json:"unit"`
 	// Own is the family by itself; one value for each job, the mean of its tests.
-	Own    Mean        `json:"own"`
-	Tests  int         `json:"tests"`
-	Frozen int         `json:"jobs_with_frozen_prediction"`
-	Pooled *PooledView `json:"pooled"` // drawn towards the other families; nil where it can't be said
-	Drift  *Slope      `json:"drift_db"`
-	Points []Point     `json:"points"`
+	Own    Mean `json:"own"`
+	Tests  int  `json:"tests"`
+	Frozen int  `json:"jobs_with_frozen_prediction"`
+	// Partial counts the jobs whose prediction leaves out flanking, because it was not known.
+	Partial int         `json:"jobs_with_flanking_left_out"`
+	Pooled  *PooledView `json:"pooled"` // drawn towards the other families; nil where it can't be said
+	Drift   *Slope      `json:"drift_db"`
+	Points  []Point     `json:"points"`
 }
 
 // PooledView is the pooled mean difference of a family.
@@ -90,6 +92,7 @@ type Point struct {
 	UDB         *float64  `json:"u_db"`
 	MeasuredDB  float64   `json:"measured_db"`
 	Frozen      bool      `json:"frozen"`
+	Partial     bool      `json:"flanking_left_out"`
 }
 
 // DifferenceDB is measured less predicted.
@@ -149,6 +152,7 @@ func (f *Facts) points(family string, to map[string][]Point) {
 			p.PredictedDB += *t.PredictedDB
 			p.MeasuredDB += t.MeasuredDB
 			p.Frozen = p.Frozen && t.Frozen
+			p.Partial = p.Partial || t.Partial
 		}
 		if n > 0 {
 			p.PredictedDB /= n
@@ -165,6 +169,9 @@ func differenceView(quantity string, ps []Point) DifferenceView {
 		d.Tests += p.Tests
 		if p.Frozen {
 			d.Frozen++
+		}
+		if p.Partial {
+			d.Partial++
 		}
 		years[i] = p.At.Sub(ps[0].At).Hours() / (12 * meanMonth)
 	}

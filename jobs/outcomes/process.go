@@ -16,8 +16,10 @@ type Process struct {
 	Causes []CauseLine `json:"causes"`
 	Hours  float64     `json:"hours"`
 	Cost   float64     `json:"cost"` // in the firm's own money, where it was recorded
-	Checks []CheckLine `json:"checks"`
-	Fitter FitterLine  `json:"new_fitter"`
+	// Complaints is what complaints cost besides putting right, as recorded with their outcomes.
+	Complaints float64     `json:"cost_of_complaints"`
+	Checks     []CheckLine `json:"checks"`
+	Fitter     FitterLine  `json:"new_fitter"`
 }
 
 // CauseLine is one cause of putting right.
@@ -66,6 +68,9 @@ func (b *Book) process(fs []*Facts) Process {
 	p := Process{Causes: []CauseLine{}, Checks: []CheckLine{}}
 	causes := map[string]CauseLine{}
 	for _, f := range fs {
+		for _, c := range f.Complaints {
+			p.Complaints += c.Cost
+		}
 		for _, c := range f.Cures {
 			l := causes[c.Cause]
 			l.Cause = c.Cause

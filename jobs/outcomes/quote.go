@@ -92,12 +92,18 @@ func spreadOf(quantity string, u, site *float64) *float64 {
 	return nil
 }
 
-// margin is the lowest distance of the prediction from a target of the job, positive on the good side.
+// roundAboutUnknown tells whether a prediction between rooms leaves out what goes round the surface.
+func roundAboutUnknown(s *jobs.Surface, quantity string) bool {
+	return quantity != jobs.Rw && (s.Flanking == nil || s.Flanking.Unknown)
+}
+
+// margin is the lowest distance of the prediction from a target of the job, positive on the good side. A prediction that
+// leaves out what goes round has none: it would look better than it is.
 func (q quotes) margin(j *jobs.Job, s *jobs.Surface) (*float64, bool) {
 	least, frozen := math.Inf(1), false
 	for _, t := range j.Targets {
 		p := q.of(s, t.Quantity, time.Time{})
-		if p.value == nil {
+		if p.value == nil || roundAboutUnknown(s, t.Quantity) {
 			continue
 		}
 		m := *p.value - t.ValueDB

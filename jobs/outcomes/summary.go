@@ -163,6 +163,9 @@ func (d DifferenceView) finding() string {
 		return fmt.Sprintf("%s measured less predicted: %s, too few to say.", d.Words, plural(m.N, "job", "jobs"))
 	}
 	says := fmt.Sprintf("%s measured less predicted: %s dB on average over %d jobs (95 %%: %s to %s dB)", d.Words, signed(*m.Mean), m.N, signed(m.Interval.Low), signed(m.Interval.High))
+	if d.Partial > 0 {
+		says += fmt.Sprintf(", in %d of which the prediction leaves out flanking, which was not known", d.Partial)
+	}
 	switch {
 	case m.Interval.Holds(0):
 		return says + "; no difference can be told from these."

@@ -106,7 +106,7 @@ func differencePart(f outcomes.FamilySummary, charts ...chartView) outcomePart {
 			}
 			t.row(pt.At.Format("2 Jan 2006"), withUnit(decimal(pt.PredictedDB, 1), "dB"), u, withUnit(decimal(pt.MeasuredDB, 1), "dB"), signedDB(pt.DifferenceDB()), frozen)
 		}
-		means := table{Caption: quantityNames[d.Quantity] + ", mean of measured less predicted; drawn to the other families by what is known of all.", Head: []string{"jobs", "frozen", "own mean", "own 95 %", "drawn to the others", "95 %", "next job ±"}}
+		means := table{Caption: quantityNames[d.Quantity] + ", mean of measured less predicted; drawn to the other families by what is known of all.", Head: differenceHead}
 		means.row("this family", differenceCells(d)...)
 		p.Lead = append(p.Lead, sentence(quantityNames[d.Quantity]+": "+driftSentence(d)))
 		p.Tables = append(p.Tables, means, t)

@@ -154,7 +154,7 @@ func measuredPart(s outcomes.Summary) outcomePart {
 	p.Lead = append(p.Lead, correctionSentence(s.Correction))
 	p.Charts = []chartView{summaryChart(s, "measured"), summaryChart(s, "differences")}
 	for _, q := range s.Quantities {
-		t := table{Caption: quantityNames[q.Quantity] + ", measured less predicted. " + poolWords(q), Head: []string{"jobs", "frozen", "own mean", "own 95 %", "drawn to the others", "95 %", "next job ±"}}
+		t := table{Caption: quantityNames[q.Quantity] + ", measured less predicted. " + poolWords(q), Head: differenceHead}
 		for _, f := range s.Families {
 			for _, d := range f.Differences {
 				if d.Quantity == q.Quantity {
@@ -167,13 +167,15 @@ func measuredPart(s outcomes.Summary) outcomePart {
 	return p
 }
 
+var differenceHead = []string{"jobs", "frozen", "flanking left out", "own mean", "own 95 %", "drawn to the others", "95 %", "next job ±"}
+
 func differenceCells(d outcomes.DifferenceView) []string {
-	cells := []string{itoa(d.Own.N), itoa(d.Frozen), "too few to say", "–", "–", "–", "–"}
+	cells := []string{itoa(d.Own.N), itoa(d.Frozen), itoa(d.Partial), "too few to say", "–", "–", "–", "–"}
 	if d.Own.N >= outcomes.FewestForRate {
-		cells[2], cells[3] = signedDB(*d.Own.Mean), signedRange(*d.Own.Interval, "dB")
+		cells[3], cells[4] = signedDB(*d.Own.Mean), signedRange(*d.Own.Interval, "dB")
 	}
 	if p := d.Pooled; p != nil {
-		cells[4], cells[5], cells[6] = signedDB(p.MeanDB), signedRange(p.Interval, "dB"), withUnit(decimal(p.NextSDDB, 1), "dB")
+		cells[5], cells[6], cells[7] = signedDB(p.MeanDB), signedRange(p.Interval, "dB"), withUnit(decimal(p.NextSDDB, 1), "dB")
 	}
 	return cells
 }
@@ -249,7 +251,7 @@ func changePart(s outcomes.Summary) outcomePart {
 }
 
 func processPart(s outcomes.Summary) outcomePart {
-	p := outcomePart{Title: "Putting right, and the checks", Lead: []string{fmt.Sprintf("Putting right took %s in all.", withUnit(decimal(s.Process.Hours, 1), "h")), s.Process.Fitter.Finding}}
+	p := outcomePart{Title: "Putting right, and the checks", Lead: []string{fmt.Sprintf("Putting right took %s and %s of the firm's own money; complaints cost %s besides.", withUnit(decimal(s.Process.Hours, 1), "h"), decimal(s.Process.Cost, 2), decimal(s.Process.Complaints, 2)), s.Process.Fitter.Finding}}
 	t := table{Caption: "Why things were put right. Cost as recorded, in the firm's own money.", Head: []string{"times", "after the work", "hours", "cost"}}
 	for _, c := range s.Process.Causes {
 		t.row(spaced(c.Cause), itoa(c.N), itoa(c.Late), withUnit(decimal(c.Hours, 1), "h"), decimal(c.Cost, 2))
