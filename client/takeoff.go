@@ -73,7 +73,7 @@ func showOrder(out io.Writer, o jobs.Order) error {
 			p.line("variations, paid by %s: %.2f %s", v.Pays, v.Amount, v.Currency)
 		}
 	}
-	for _, c := range o.Cautions {
+	for _, c := range o.OpenCautions {
 		p.line("open: %s, %s: %s It is for %s (%s).", c.Surface, c.Code, c.Asks, c.Who, oneOf(c.Again, c.Why))
 	}
 	for _, n := range o.Notes {

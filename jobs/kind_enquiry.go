@@ -15,13 +15,13 @@ type Enquiry struct {
 	Heard []string `json:"heard,omitempty"` // kinds of noise
 	Rooms []string `json:"rooms,omitempty"` // where it is heard, as they call the rooms
 
-	When     string   `json:"when,omitempty"`
-	HowOften string   `json:"how_often,omitempty"`
-	Since    string   `json:"since,omitempty"`
-	Tried    string   `json:"tried,omitempty"`
-	ToldTo   string   `json:"told_to,omitempty"` // council, landlord …
-	Fixed    string   `json:"fixed,omitempty"`   // what "fixed" would sound like to them
-	NotSaid  []string `json:"cannot_promise,omitempty"`
+	When          string   `json:"when,omitempty"`
+	HowOften      string   `json:"how_often,omitempty"`
+	Since         string   `json:"since,omitempty"`
+	Tried         string   `json:"tried,omitempty"`
+	ToldTo        string   `json:"told_to,omitempty"` // council, landlord …
+	Fixed         string   `json:"fixed,omitempty"`   // what "fixed" would sound like to them
+	CannotPromise []string `json:"cannot_promise,omitempty"`
 
 	Owner          string `json:"owner,omitempty"` // of the structure
 	LeaseConsent   Known  `json:"lease_consent,omitempty"`
@@ -75,7 +75,7 @@ func (d *Enquiry) Valid() error {
 	for _, l := range []struct {
 		field string
 		list  []string
-	}{{"rooms", d.Rooms}, {"cannot_promise", d.NotSaid}} {
+	}{{"rooms", d.Rooms}, {"cannot_promise", d.CannotPromise}} {
 		if err := texts(l.field, l.list, 20, 200); err != nil {
 			return err
 		}

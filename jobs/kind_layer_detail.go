@@ -35,12 +35,12 @@ type DetailFacts struct {
 	Given    []Class     `json:"given,omitempty"`
 	Equals   []Permitted `json:"equals,omitempty"`
 
-	MassSource string `json:"mass_source,omitempty"`
-	DataSheet  string `json:"data_sheet,omitempty"` // and which one
-	Material   string `json:"material,omitempty"`   // of the firm's list, by id
-	Version    int    `json:"material_version,omitempty"`
-	HoldPoint  bool   `json:"hold_point,omitempty"`
-	Evidence   string `json:"evidence_wanted,omitempty"`
+	MassSource      string `json:"mass_source,omitempty"`
+	DataSheet       string `json:"data_sheet,omitempty"` // and which one
+	Material        string `json:"material,omitempty"`   // of the firm's list, by id
+	MaterialVersion int    `json:"material_version,omitempty"`
+	HoldPoint       bool   `json:"hold_point,omitempty"`
+	EvidenceWanted  string `json:"evidence_wanted,omitempty"`
 }
 
 // Fixing is how a layer is held.
@@ -125,7 +125,7 @@ func validDetails(path string, details []ListDetail, layers int) error {
 
 func (d DetailFacts) valid() error {
 	for _, f := range []struct{ field, v string }{{"generic", d.Generic}, {"orientation", d.Orientation}, {"data_sheet", d.DataSheet},
-		{"material", d.Material}, {"evidence_wanted", d.Evidence}} {
+		{"material", d.Material}, {"evidence_wanted", d.EvidenceWanted}} {
 		if err := text(f.field, f.v, 0, 300); err != nil {
 			return err
 		}
@@ -171,7 +171,7 @@ func (d DetailFacts) valid() error {
 			return err
 		}
 	}
-	return wholeNumber("material_version", d.Version, 1, 100000)
+	return wholeNumber("material_version", d.MaterialVersion, 1, 100000)
 }
 
 func (d DetailFacts) validFixing() error {

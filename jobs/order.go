@@ -18,8 +18,8 @@ type Order struct {
 	Returns    []Movement     `json:"returns"`
 	Price      *OrderPrice    `json:"price"`
 	// Cautions are the questions that somebody has to answer before material is ordered, carried or stacked.
-	Cautions []CautionState `json:"open_cautions"`
-	Notes    []string       `json:"notes"`
+	OpenCautions []CautionState `json:"open_cautions"`
+	Notes        []string       `json:"notes"`
 }
 
 // SurfaceOrder is the take-off of one surface.
@@ -100,7 +100,7 @@ func (j *Job) OrderOf(f Firm) Order {
 	}
 	o.Notes = append(o.Notes, "used and on hand are reckoned from the shares in place and the planned waste: count what lies there before ordering")
 	o.Price = o.priced(j, f)
-	o.Cautions = slices.DeleteFunc(j.OpenCautions(), func(c CautionState) bool {
+	o.OpenCautions = slices.DeleteFunc(j.OpenCautions(), func(c CautionState) bool {
 		return c.Code != CautionLoad && c.Code != CautionAsbestos && c.Code != CautionHandling
 	})
 	return o

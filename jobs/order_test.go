@@ -59,10 +59,10 @@ func TestTakeOffOfTheDemoCeiling(t *testing.T) {
 	if len(out.Stacks) != 2 || out.Stacks[0].Sheets != 19 || out.Stacks[0].Stacks != 1 || out.Stacks[0].Source == "" { // 250 / 12.6 = 19.8; 300 / 15 = 20
 		t.Errorf("stacks %+v", out.Stacks)
 	}
-	if len(out.Rules) != len(jobs.TakeOffRules()) {
-		t.Errorf("%d defaults are shown, want %d", len(out.Rules), len(jobs.TakeOffRules()))
+	if len(out.Defaults) != len(jobs.TakeOffRules()) {
+		t.Errorf("%d defaults are shown, want %d", len(out.Defaults), len(jobs.TakeOffRules()))
 	}
-	for _, r := range out.Rules {
+	for _, r := range out.Defaults {
 		if r.Source == "" || r.Name == "" {
 			t.Errorf("default %s without a source or a name", r.Key)
 		}
@@ -214,7 +214,7 @@ func TestFirmTakesOff(t *testing.T) {
 		t.Errorf("screws %+v", out.Screws)
 	}
 	sources := ""
-	for _, r := range out.Rules {
+	for _, r := range out.Defaults {
 		if r.Key == "roll_length_m" {
 			sources = r.Source
 		}

@@ -9,27 +9,23 @@ import (
 // settle derives the state from what is filed: of the surface that on names, or of everything.
 func (j *Job) settle(on On) {
 	j.settleHead()
+	// Surfaces on one structure carry one load, so those beside a changed one are warned anew.
+	beside := map[string]bool{}
 	for _, s := range j.Surfaces {
 		if on.Surface == "" || compareCodes(s.Code, on.Surface) == 0 {
+			beside[s.Structure] = true
 			s.settle(j)
+			beside[s.Structure] = true
 		}
 	}
-	j.warnNeighbours(on)
-	j.Warnings = j.jobWarnings()
-	j.gatherDisputes()
-}
-
-// warnNeighbours looks again at the surfaces on the structure of the one that changed: they carry one load.
-func (j *Job) warnNeighbours(on On) {
-	changed := j.Surface(on.Surface)
-	if on.Surface == "" || changed == nil || changed.Structure == "" {
-		return
-	}
+	delete(beside, "")
 	for _, s := range j.Surfaces {
-		if s != changed && s.Structure == changed.Structure {
+		if on.Surface == "" || compareCodes(s.Code, on.Surface) == 0 || beside[s.Structure] {
 			s.Warnings = s.warnings(j)
 		}
 	}
+	j.Warnings = j.jobWarnings()
+	j.gatherDisputes()
 }
 
 func (j *Job) settleHead() {
@@ -97,7 +93,6 @@ func (s *Surface) settle(j *Job) {
 		l.settleCover(j, s)
 		l.settleState(j, s)
 	}
-	s.Warnings = s.warnings(j)
 }
 
 // gatherDisputes lists all on which records in force do not agree, job first, then by surface, layer and check.

@@ -34,7 +34,7 @@ type TakeOff struct {
 	ClipLoad  *float64       `json:"clip_load_kg"` // on an inner clip; compare with its data sheet
 	Stacks    []TakeOffStack `json:"stacks"`
 	Notes     []string       `json:"notes"`
-	Rules     []TakeOffRule  `json:"defaults"` // what was taken where nothing else was said
+	Defaults  []TakeOffRule  `json:"defaults"` // what was taken where nothing else was said
 }
 
 // TakeOffItem is one line of the order. Layer 0 is the surface as a whole. Net is what is needed in the work, without

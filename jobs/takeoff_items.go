@@ -24,7 +24,7 @@ func newTakeOff(s *Surface, existing []acoustics.Layer, boxes int, rules []TakeO
 	for _, r := range rules {
 		t.rules[r.Key] = r.Value
 	}
-	t.out = TakeOff{Items: []TakeOffItem{}, Screws: []TakeOffScrew{}, Stacks: []TakeOffStack{}, Notes: []string{}, Rules: rules}
+	t.out = TakeOff{Items: []TakeOffItem{}, Screws: []TakeOffScrew{}, Stacks: []TakeOffStack{}, Notes: []string{}, Defaults: rules}
 	return t
 }
 
@@ -109,7 +109,7 @@ func (t *takeOff) stack(l *Layer, n float64) {
 	}
 	sheets := max(1, math.Floor(min(t.rules["stack_kg_m2"]/mass, t.rules["stack_mm"]/thick)+1e-9))
 	source := ""
-	for _, r := range t.out.Rules {
+	for _, r := range t.out.Defaults {
 		if r.Key == "stack_kg_m2" {
 			source = r.Source
 		}
