@@ -2,7 +2,7 @@
 //
 // Map: routes.go every route with who may use it; server.go the fiber app around them; auth.go who is it; body.go how much is read;
 // problem.go errors as RFC 9457 documents; headers.go what every answer carries; web.go what keeps other sites' pages out (the client's
-// local pages use it too); browser.go signing in with a browser; then one file for each thing that is served: hello.go, enrol.go,
+// local pages use it too); browser.go signing in with a browser; then one file for each thing that is served: hello.go, enrol.go, pin.go,
 // push.go, pull.go, photo.go, people.go, health.go, openapi.go.
 //
 // Two rules. The company comes from the token and never from the request, so what belongs to another company cannot even be asked for:
