@@ -27,6 +27,7 @@ type assembly struct {
 	springs []spring
 	w, h    float64
 	open    bool // a cavity or mat lies on an outer face
+	fit     *fitted
 }
 
 // parts is implemented by the layer kinds that the prediction knows.
@@ -49,13 +50,14 @@ func (a *assembler) closePlate() {
 
 func (a *assembler) closeLeaf() {
 	a.closePlate()
-	a.current.finish(a.out.w, a.out.h)
+	a.current.finish(a.out.w, a.out.h, a.out.constants())
 	a.out.leaves = append(a.out.leaves, a.current)
 	a.current, a.started = leaf{}, false
 }
 
 func (b Board) addTo(a *assembler) {
 	p := b.ply()
+	p.mount *= a.out.constants().mounting
 	a.started = true
 	if !(p.heavy && len(a.plies) > 0 && a.plies[len(a.plies)-1].heavy) {
 		a.closePlate()
@@ -145,8 +147,8 @@ func (m Mat) addTo(a *assembler) {
 }
 
 // assemble sorts the layers. Adjacent boards and membranes are one leaf, adjacent cavities one cavity.
-func (b BuildUp) assemble() (assembly, error) {
-	a := assembler{out: assembly{w: b.WidthM, h: b.HeightM}}
+func (b BuildUp) assemble(fit *fitted) (assembly, error) {
+	a := assembler{out: assembly{w: b.WidthM, h: b.HeightM, fit: fit}}
 	for i, l := range b.Layers {
 		p, ok := plain(l.Element).(parts)
 		if !ok {

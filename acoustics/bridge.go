@@ -13,6 +13,8 @@ type Bridge struct {
 	Compliance float64
 	// Mass of the connection: kg/m for a line, kg for a point.
 	Mass float64
+	// softening is the power of [Bridge.softer]; 0: as chosen.
+	softening float64
 }
 
 // BridgedLeaf is one side of a [Bridge]: surface mass m' in kg/m², critical frequency f_c in Hz, and Resonant, how much its free bending
@@ -41,7 +43,7 @@ func (b Bridge) Transmission(frequency float64, first, second BridgedLeaf) float
 	half := complex(0, omega*b.Mass/2)
 	// From the second leaf back to the first, with v2 = 1.
 	force := half + z2
-	velocity := 1 + complex(0, omega*b.Compliance*softer(frequency))*force
+	velocity := 1 + complex(0, omega*b.Compliance*b.softer(frequency))*force
 	onFirst := force + half*velocity
 	free := velocity + onFirst/z1
 	h2 := 1 / math.Pow(cmplx.Abs(free), 2)
@@ -80,9 +82,12 @@ func resonantPoint(f, fc, sigma, eta float64) float64 { return math.Pi * fc * si
 
 // softer is how the compliance of light steel goes with frequency: constant to 400 Hz, falling with a power of it above. The shape is that
 // of Davy, Guigou-Carter and Villot 2012 (abstract, from memory); the power is chosen on all measured rows of steel studs and bars together.
-func softer(f float64) float64 {
+func (b Bridge) softer(f float64) float64 {
 	if f <= 400 {
 		return 1
 	}
-	return (400 / f) * (400 / f)
+	if b.softening == 0 {
+		return math.Pow(400/f, chosen.softening)
+	}
+	return math.Pow(400/f, b.softening)
 }

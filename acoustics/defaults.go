@@ -34,7 +34,7 @@ const hopkinsA2 = "Hopkins, Sound Insulation, 2007, Table A2"
 var kindDefaults = []KindDefault{
 	{"board", []SpeedAt{{0, 1700}}, 0.3, 0.0141, 0.03, false, hopkinsA2 + " (mean of three plasterboards; mounted loss from memory, fair)"},
 	{"timber_panel", []SpeedAt{{590, 2570}, {760, 2200}}, 0.3, 0.01, 0.03, false, hopkinsA2 + " (chipboard and OSB; name the material for plywood, which is stiffer)"},
-	{"glass", []SpeedAt{{0, 5200}}, 0.24, 0.0045, 0.02, false, hopkinsA2 + " (mounted loss from memory, fair)"},
+	{"glass", []SpeedAt{{0, 5200}}, 0.24, 0.0045, 0.045, false, hopkinsA2 + " (mounted loss of panes in putty or gaskets chosen on all measured panes together)"},
 	{"metal", []SpeedAt{{2700, 5100}, {7800, 5270}, {11300, 1250}}, 0.3, 0.0005, 0.02, false, hopkinsA2 + " (aluminium, steel; lead and mounted loss from memory, fair)"},
 	{"plaster", []SpeedAt{{650, 1610}, {1600, 2450}}, 0.2, 0.012, 0.03, true, hopkinsA2},
 	{"masonry", []SpeedAt{{600, 1900}, {1400, 2200}, {1750, 2700}, {2000, 3200}}, 0.2, 0.01, 0, true, hopkinsA2 + " (aircrete, lightweight block, brick, dense block)"},
@@ -133,8 +133,10 @@ type Defaults struct {
 	MembraneLossFactor float64 `json:"membrane_loss_factor"`
 	// MatLossFactor is that of a resilient mat.
 	MatLossFactor float64 `json:"mat_loss_factor"`
-	// CavityEdgeAbsorption and PanelEdgeAbsorption are α of the edges of cavities and of light panels.
+	// CavityEdgeAbsorption, RevealAbsorption and PanelEdgeAbsorption are α of the edges of framed cavities, of cavities without framing and
+	// of light panels.
 	CavityEdgeAbsorption float64 `json:"cavity_edge_absorption"`
+	RevealAbsorption     float64 `json:"reveal_absorption"`
 	PanelEdgeAbsorption  float64 `json:"panel_edge_absorption"`
 	// FlowResistivityKPaSM2 estimates the flow resistivity of mineral wool by its density.
 	FlowResistivityKPaSM2 map[string]float64 `json:"flow_resistivity_kpa_s_m2_by_density_kg_m3"`
@@ -145,7 +147,7 @@ func AllDefaults() Defaults {
 	d := Defaults{
 		Kinds: slices.Clone(kindDefaults), Frames: slices.Clone(frameDefaults), Resilient: slices.Clone(resilientDefaults),
 		SpacingMM: defaultSpacing * 1000, MembraneShearMPa: membraneShear / 1e6, MembraneLossFactor: membraneLoss,
-		MatLossFactor: matLoss, CavityEdgeAbsorption: edgeAbsorption, PanelEdgeAbsorption: panelEdges,
+		MatLossFactor: matLoss, CavityEdgeAbsorption: chosen.cavityEdges, RevealAbsorption: chosen.reveals, PanelEdgeAbsorption: chosen.panelEdges,
 		FlowResistivityKPaSM2: map[string]float64{},
 	}
 	for _, density := range []string{"10", "16", "24", "45", "60", "100"} {

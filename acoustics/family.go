@@ -16,7 +16,9 @@ const (
 	familyLining  = "lining"
 	familyFloor   = "floor"
 	familyOther   = "other"
-	familyImpact  = "impact"
+	// Impact sound of heavy slabs follows ISO 12354-2; that of timber floors is an estimate with its own, wider error.
+	familyImpactHeavy  = "impact_heavy"
+	familyImpactTimber = "impact_timber"
 )
 
 // accuracyJSON is what [Validate] finds, written by a test with -update, never by hand.
@@ -42,6 +44,10 @@ func accuracyOf(family string) Accuracy {
 		}
 	}
 	return Accuracy{}
+}
+
+func (a Accuracy) impact() bool {
+	return a.Family == familyImpactHeavy || a.Family == familyImpactTimber
 }
 
 // family names the family of an assembly.
@@ -99,6 +105,7 @@ func (l *leaf) allOf(kind string) bool {
 const (
 	spreadUnmeasured = 2.0 // a material or fixing no measured row has
 	spreadOther      = 2.0 // a build-up of no measured family
+	spreadTimber     = 5.0 // impact sound of timber floors, whose joints and fixings make like floors differ by more than 10 dB
 	spreadDefect     = 2.0 // slits and screws that bridge: their real size is seldom known
 )
 
@@ -115,7 +122,7 @@ func (b BuildUp) uncertainty(a *assembly) (u float64, validated bool, notes []st
 	if !validated {
 		worst := 0.0
 		for _, other := range embeddedAccuracy {
-			if other.Family != familyImpact {
+			if !other.impact() {
 				worst = max(worst, other.RMSDB)
 			}
 		}
@@ -148,7 +155,7 @@ const pooledRows = 8
 func pooledError(acc Accuracy) float64 {
 	var sum, n float64
 	for _, a := range embeddedAccuracy {
-		if a.Family != familyImpact {
+		if !a.impact() {
 			sum += float64(a.N) * a.RMSDB * a.RMSDB
 			n += float64(a.N)
 		}

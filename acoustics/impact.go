@@ -10,7 +10,9 @@ func (b BuildUp) impact(a *assembly, through *[Bands]passing, p *Prediction) {
 	}
 	var c Curve
 	var delta func(f float64) float64
+	family := familyImpactTimber
 	if slab := a.slab(); slab >= 0 {
+		family = familyImpactHeavy
 		c, delta = a.heavyImpact(slab)
 		p.Notes = append(p.Notes, "impact: heavy slab by ISO 12354-2, what lies on it by its mass-spring resonance")
 	} else {
@@ -40,7 +42,7 @@ func (b BuildUp) impact(a *assembly, through *[Bands]passing, p *Prediction) {
 			return sum
 		})))
 	}
-	p.LnwUDB = new(b.impactUncertainty())
+	p.LnwUDB = new(b.impactUncertainty(family))
 }
 
 // slab is the heavy leaf of a floor that ISO 12354-2 covers: one heavy leaf, on mats above at most one floating layer, -1 where it is not.
@@ -76,7 +78,7 @@ func (a *assembly) heavyImpact(slab int) (c Curve, delta func(f float64) float64
 	for band, hz := range bandHz {
 		f := float64(hz)
 		h := l.homogeneous(band, a.w, a.h)
-		level := SlabImpact(f, l.mass, RadiationEfficiency(f, h.Critical, a.w, a.h, StandardAir), l.loss(band))
+		level := SlabImpact(f, l.mass, RadiationEfficiency(f, h.Critical, a.w, a.h, StandardAir), a.heavyLoss(band, l))
 		if slab > 0 { // a ceiling below takes from impact sound what it takes from airborne sound
 			level -= decibels(below.bandTransmission(band).tau) - decibels(bare.bandTransmission(band).tau)
 		}
@@ -118,7 +120,7 @@ func (a *assembly) lightImpact(through *[Bands]passing) Curve {
 		f := float64(hz)
 		force := 0.909 * f
 		if p := top.topPlate(); p != nil {
-			z, inertia := 8*math.Sqrt(p.b*p.mass), 2*math.Pi*f*hammerKg
+			z, inertia := top.pointImpedance(), 2*math.Pi*f*hammerKg
 			force *= z * z / (z*z + inertia*inertia)
 			if fco := p.contactHz(); fco > 0 {
 				force /= 1 + math.Pow(f/fco, 4)
@@ -144,6 +146,22 @@ func (p *plate) contactHz() float64 {
 	return math.Sqrt(acrossGrain*diameter/hammerKg) / (2 * math.Pi)
 }
 
+// pointImpedance is what a hammer moves, 8 √(B' m') in N·s/m: all sheets of the leaf together, and for timber the geometric mean of B' along
+// and across the grain, as for any orthotropic plate. Source: Cremer, Heckl and Ungar, Structure-Borne Sound, from memory, sure.
+func (l *leaf) pointImpedance() float64 {
+	var b, m float64
+	for _, p := range l.plates {
+		m += p.mass
+		for _, q := range p.plies {
+			if q.across > 0 && len(p.plies) == 1 {
+				p.b *= math.Sqrt(q.across / q.e)
+			}
+		}
+		b += p.b
+	}
+	return 8 * math.Sqrt(b*m)
+}
+
 // topPlate is the plate the hammer strikes.
 func (l *leaf) topPlate() *plate {
 	if len(l.plates) == 0 {
@@ -162,9 +180,13 @@ func (b BuildUp) covering() func(f float64) float64 {
 	return func(f float64) float64 { return FloatingImprovement(f, f0, true) }
 }
 
-// impactUncertainty is the standard uncertainty of L_n,w: the pooled error of the measured floors, widened by what they do not have.
-func (b BuildUp) impactUncertainty() float64 {
-	sum := pooledError(accuracyOf(familyImpact))
+// impactUncertainty is the standard uncertainty of L_n,w: the pooled error of the measured floors of the family, widened by what they do not
+// have; for timber floors not less than [spreadTimber].
+func (b BuildUp) impactUncertainty(family string) float64 {
+	sum := pooledError(accuracyOf(family))
+	if family == familyImpactTimber {
+		sum = max(sum, spreadTimber*spreadTimber)
+	}
 	for range b.unmeasured() {
 		sum += spreadUnmeasured * spreadUnmeasured
 	}

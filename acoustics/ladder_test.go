@@ -1,6 +1,7 @@
 package acoustics_test
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -140,12 +141,37 @@ func TestMassRule(t *testing.T) {
 	for _, c := range []struct {
 		kind    string
 		density float64
-	}{{"concrete", 2300}, {"masonry", 1400}, {"masonry", 1750}, {"masonry", 2000}} {
+	}{{"concrete", 2300}, {"masonry", 1000}, {"masonry", 1200}, {"masonry", 1400}, {"masonry", 1750}, {"masonry", 2000}} {
 		for m := 150.0; m <= 700; m += 50 {
 			got := float64(rw(t, wall(solid(c.kind, m/c.density*1000, m))))
 			if rule := acoustics.MassRule(m); got < rule-3 || got > rule+3 {
 				t.Errorf("%s of %.0f kg/m³, %.0f kg/m²: %.0f dB, rule %.1f dB", c.kind, c.density, m, got, rule)
 			}
+		}
+	}
+}
+
+// Below the range of the mass rule light walls lie above its line: the French rule of EN 12354-1:2000 Annex B, 17 lg m' + 4 from 50 to
+// 150 kg/m² (from memory, fair).
+func TestLightMasonry(t *testing.T) {
+	for _, density := range []float64{600, 1000, 1400, 2000} {
+		for m := 60.0; m <= 150; m += 15 {
+			got, rule := float64(rw(t, wall(solid("masonry", m/density*1000, m)))), 17*math.Log10(m)+4
+			if got < rule-3 || got > rule+3 {
+				t.Errorf("%.0f kg/m³, %.0f kg/m²: %.0f dB, rule %.1f dB", density, m, got, rule)
+			}
+		}
+	}
+}
+
+// Bare slabs lie within 2 dB of L_n,w,eq = 164 - 35 lg m' from 150 to 600 kg/m² (ISO 12354-2:2017, Annex B).
+func TestBareSlabs(t *testing.T) {
+	for m := 150.0; m <= 600; m += 50 {
+		b := wall(solid("concrete", m/2.3, m))
+		b.Surface = "floor"
+		p := predict(t, b)
+		if rule := acoustics.EquivalentImpactLevel(m); math.Abs(float64(*p.LnwDB)-rule) > 2 {
+			t.Errorf("%.0f kg/m²: L_n,w %d dB, rule %.1f dB", m, *p.LnwDB, rule)
 		}
 	}
 }

@@ -2,6 +2,7 @@ package acoustics
 
 import (
 	"math"
+	"slices"
 )
 
 // ply is one solid layer of a leaf, in SI.
@@ -9,6 +10,7 @@ type ply struct {
 	kind              string
 	mass, h           float64
 	e, nu, eta, mount float64 // Pa, -, loss of the material, loss of mounting
+	across            float64 // Pa, E across the grain where it differs
 	heavy             bool
 }
 
@@ -25,7 +27,7 @@ func (b Board) ply() ply {
 	p := ply{kind: b.Kind(), mass: b.MassKgM2(), h: b.Thickness / 1000, nu: d.Poisson, eta: d.LossFactor, mount: d.MountedLoss, heavy: d.Heavy}
 	m, named := MaterialByID(b.Material)
 	if named {
-		p.nu, p.eta = m.Poisson, m.LossFactor
+		p.nu, p.eta, p.across = m.Poisson, m.LossFactor, m.AcrossGPa*1e9
 	}
 	if b.Poisson != nil {
 		p.nu = *b.Poisson
@@ -100,7 +102,7 @@ type leaf struct {
 }
 
 // finish sums up the leaf and calculates its bending stiffness in each band.
-func (l *leaf) finish(w, h float64) {
+func (l *leaf) finish(w, h float64, fit *fitted) {
 	for _, p := range l.plates {
 		l.mass += p.mass
 		l.h += p.h
@@ -109,17 +111,21 @@ func (l *leaf) finish(w, h float64) {
 		}
 	}
 	for i, f := range bandHz {
-		l.bend[i] = l.bending(float64(f), 2*(w+h)/(w*h))
+		l.bend[i] = l.bending(float64(f), 2*(w+h)/(w*h), fit)
 	}
 }
 
 // bending sums the plates, which are screwed and slide on each other, and adds what the damping layers couple between neighbours.
-func (l *leaf) bending(f, edge float64) complex128 {
+func (l *leaf) bending(f, edge float64, fit *fitted) complex128 {
 	var b complex128
+	friction := 0.0
+	if l.dryJoint() {
+		friction = fit.dryJoints
+	}
 	for _, p := range l.plates {
-		eta := p.eta + p.mount + edgeLoss(f, CriticalFrequency(p.mass, p.b), edge)
+		eta := p.eta + p.mount + friction + fit.panelEdges*edgeLoss(f, CriticalFrequency(p.mass, p.b), edge)
 		if l.heavy {
-			eta = LaboratoryLoss(p.eta, l.mass, f)
+			eta = builtInLoss(p.eta, l.mass, f, fit.masonryEdges)
 		}
 		b += complex(p.b, p.b*eta)
 	}
@@ -132,13 +138,20 @@ func (l *leaf) bending(f, edge float64) complex128 {
 	return b
 }
 
-// panelEdges is the absorption coefficient α for bending waves of the edges of a light panel: frame, putty, gasket, seal. Half is chosen
-// on the measured panes of all thicknesses together, whose loss at f_c grows with thickness as this does.
-const panelEdges = 0.5
+// dryJoint reports whether two light plates lie on each other with nothing between them.
+func (l *leaf) dryJoint() bool {
+	for i := 1; i < len(l.plates); i++ {
+		damped := slices.ContainsFunc(l.dampers, func(d damper) bool { return d.after == i-1 })
+		if !damped && !l.plates[i-1].plies[0].heavy && !l.plates[i].plies[0].heavy {
+			return true
+		}
+	}
+	return false
+}
 
-// edgeLoss is what a panel loses along its edges: c0 U α/(π² S √(f f_c)), edge being U/S in 1/m. Source: ISO 12354-1:2017 (C.1).
+// edgeLoss is what a panel loses along its edges for α = 1: c0 U/(π² S √(f f_c)), edge being U/S in 1/m. Source: ISO 12354-1:2017 (C.1).
 func edgeLoss(f, fc, edge float64) float64 {
-	return c0 * edge * panelEdges / (math.Pi * math.Pi * math.Sqrt(f*fc))
+	return c0 * edge / (math.Pi * math.Pi * math.Sqrt(f*fc))
 }
 
 // coupling is what a damping layer between two plates adds to their uncoupled bending stiffness.
@@ -177,7 +190,7 @@ func (l *leaf) homogeneous(band int, l1, l2 float64) Homogeneous {
 		}
 	}
 	return Homogeneous{
-		Mass: l.mass, Critical: l.critical(band), L1: l1, L2: l2, Density: main.mass / main.h,
+		Mass: l.mass, Critical: l.critical(band), L1: l1, L2: l2, Density: main.mass / main.h, Thickness: l.h,
 		WaveSpeed: math.Sqrt(12 * main.b / (main.h * main.h * main.h) / (main.mass / main.h)),
 	}
 }

@@ -18,6 +18,8 @@ type Material struct {
 	DensityKgM3 float64 `json:"density_kg_m3"`
 	// YoungsModulusGPa is E in GPa; 0 for limp materials.
 	YoungsModulusGPa float64 `json:"youngs_modulus_gpa,omitempty"`
+	// AcrossGPa is E across the grain in GPa, where it differs.
+	AcrossGPa float64 `json:"youngs_modulus_across_gpa,omitempty"`
 	// Poisson is Poisson's ratio.
 	Poisson float64 `json:"poisson,omitempty"`
 	// LossFactor is the internal loss factor.

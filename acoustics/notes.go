@@ -23,7 +23,7 @@ func (b BuildUp) validityNotes(a *assembly, p Prediction) []string {
 		}
 	}
 	for i, s := range a.springs {
-		if _, framed := s.line(a.w, a.h); framed && (len(a.leaves[i].plates) == 0 || len(a.leaves[i+1].plates) == 0) {
+		if _, framed := a.line(&s); framed && (len(a.leaves[i].plates) == 0 || len(a.leaves[i+1].plates) == 0) {
 			notes = append(notes, fmt.Sprintf("cavity %d has framing but one of its leaves has no stiffness: what the framing carries is not counted", i+1))
 		}
 		for _, f := range s.frames {

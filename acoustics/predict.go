@@ -6,11 +6,13 @@ import (
 )
 
 // Predict calculates what the build-up does in a laboratory: bands, single numbers, their uncertainty and what limits them.
-func (b BuildUp) Predict() (Prediction, error) {
+func (b BuildUp) Predict() (Prediction, error) { return b.predict(&chosen) }
+
+func (b BuildUp) predict(fit *fitted) (Prediction, error) {
 	if err := b.Valid(); err != nil {
 		return Prediction{}, err
 	}
-	a, err := b.assemble()
+	a, err := b.assemble(fit)
 	if err != nil {
 		return Prediction{}, err
 	}

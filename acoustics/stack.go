@@ -135,7 +135,11 @@ func (fl fluid) step(f, loss float64) step {
 func (a *assembly) lateralLoss(s *spring, f float64) float64 {
 	b := s.bay(a.w)
 	path := math.Pi * b * a.h / (2 * (b + a.h))
-	return min(c0*edgeAbsorption/(2*math.Pi*f*path), 1)
+	alpha := a.constants().cavityEdges
+	if len(s.frames) == 0 {
+		alpha = a.constants().reveals
+	}
+	return min(c0*alpha/(2*math.Pi*f*path), 1)
 }
 
 // boundaryLoss is what friction and heat conduction at the two faces take from the air between them, a gap d deep:
@@ -146,10 +150,6 @@ func (a *assembly) lateralLoss(s *spring, f float64) float64 {
 func boundaryLoss(f, d float64) float64 {
 	return 1.475 * math.Sqrt(2*15e-6/(2*math.Pi*f)) / d
 }
-
-// edgeAbsorption is α of the edges of a cavity: studs, reveals and what leaks past them. Chosen on all measured walls and windows
-// with empty cavities together.
-const edgeAbsorption = 0.5
 
 // bay is how far the air of a cavity reaches sideways: from stud to stud where there are studs.
 func (s *spring) bay(width float64) float64 {

@@ -95,7 +95,7 @@ func TestInnerLoopsDoNotAllocate(t *testing.T) {
 	b := BuildUp{Surface: "wall", WidthM: 4, HeightM: 2.5, Layers: []Layer{
 		{Board{Thickness: 15, Mass: 12.8}}, {Cavity{Depth: 75, Fill: &Fill{ThicknessMM: 50, DensityKgM3: 45}}}, {Board{Thickness: 15, Mass: 12.8}},
 	}}
-	a, err := b.assemble()
+	a, err := b.assemble(&chosen)
 	if err != nil {
 		t.Fatal(err)
 	}

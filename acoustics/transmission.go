@@ -108,8 +108,15 @@ func (a *assembly) leafGain(band, i int) float64 {
 // In a stack the heavy leaf is this mass: what stands before and behind it sees its movement, not through which waves it moves.
 func (a *assembly) effectiveMass(band int, l *leaf) float64 {
 	f := float64(bandHz[band])
-	tau := l.homogeneous(band, a.w, a.h).Transmission(f, l.loss(band), inBand(l.critical(band), f), StandardAir)
+	h := l.homogeneous(band, a.w, a.h)
+	tau := h.Transmission(f, a.heavyLoss(band, l), inBand(h.Critical, f), StandardAir)
 	return min(l.mass, z0/(math.Pi*f)*math.Sqrt(2*forcedRadiation(f, a.w, a.h, c0)/tau))
+}
+
+// heavyLoss is the total loss factor of a heavy leaf: with what it radiates to both sides, as in (C.1) of ISO 12354-1.
+func (a *assembly) heavyLoss(band int, l *leaf) float64 {
+	f := float64(bandHz[band])
+	return l.loss(band) + 2*radiationLoss(f, l.mass, RadiationEfficiency(f, l.critical(band), a.w, a.h, StandardAir))
 }
 
 // radiationLoss is what radiation from one side adds to a loss factor: ρ0 c0 σ/(ω m').
@@ -135,7 +142,7 @@ func (a *assembly) bridging(band, i int) (tau, overSigma float64) {
 		tau += t
 		overSigma += t * far.Resonant / (1 + far.Resonant) / sigma
 	}
-	if line, ok := s.line(a.w, a.h); ok {
+	if line, ok := a.line(s); ok {
 		add(line, line.Spacing, false)
 	}
 	for _, p := range s.points {
@@ -181,11 +188,11 @@ func (a *assembly) resonance(i int) float64 {
 }
 
 // line is the line connection across a cavity: the framing of the merged cavities in series, or none where one of them has none.
-func (s *spring) line(width, height float64) (Bridge, bool) {
+func (a *assembly) line(s *spring) (Bridge, bool) {
 	if s.open || s.mat > 0 || len(s.frames) == 0 {
 		return Bridge{}, false
 	}
-	var b Bridge
+	b := Bridge{softening: a.constants().softening}
 	for _, f := range s.frames {
 		d := frameOf(f.Kind)
 		if !d.Connects && f.Resilient == "" {
@@ -200,11 +207,11 @@ func (s *spring) line(width, height float64) (Bridge, bool) {
 			mass = *f.MassKgM2 * spacing
 		}
 		if d.EdgesOnly {
-			spacing = width * height / (2 * (width + height)) // head, foot and both ends
+			spacing = a.w * a.h / (2 * (a.w + a.h)) // head, foot and both ends
 		}
 		b.Spacing = max(b.Spacing, spacing)
 		b.Mass += mass
-		b.Compliance += d.ComplianceM2N + resilientCompliance(f.Resilient)
+		b.Compliance += d.ComplianceM2N + a.constants().resilient*resilientCompliance(f.Resilient)
 	}
 	return b, true
 }

@@ -13,8 +13,8 @@ import (
 type Specimen struct {
 	ID       string `json:"id"`
 	Family   string `json:"family"`
-	Quantity string `json:"quantity"` // rw_octave, stc or iic
-	// Measured and Predicted in dB; Error is predicted less measured.
+	Quantity string `json:"quantity"` // rw_octave, rw, stc, iic or lnw
+	// Measured and Predicted in dB; Error is predicted less measured, for L_n,w the other way round: more than 0 is too good.
 	Measured  float64 `json:"measured_db"`
 	Predicted float64 `json:"predicted_db"`
 	Error     float64 `json:"error_db"`
@@ -23,11 +23,15 @@ type Specimen struct {
 	// RuleDB is R_w by the mass rule 37.5 lg m' - 42 of EN 12354-1:2000, for one heavy leaf of 150 kg/m² or more: old rows that were limited
 	// by flanking lie below it.
 	RuleDB *float64 `json:"rule_db,omitempty"`
+	// HeldOut says why the row is kept apart: no constant was ever chosen on it.
+	HeldOut string `json:"held_out,omitempty"`
 	// Doubtful says why the row is reported but not counted.
 	Doubtful string `json:"doubtful,omitempty"`
 	// Assumed says what the source does not print.
 	Assumed string `json:"assumed,omitempty"`
 	Source  string `json:"source"`
+
+	build BuildUp
 }
 
 // Accuracy is how far predictions of a family lie from its measured rows, doubtful ones not counted.
@@ -44,6 +48,12 @@ type Accuracy struct {
 	OctaveN     int     `json:"octave_rows"`
 	OctaveRMSDB float64 `json:"octave_rms_db"`
 	Doubtful    int     `json:"doubtful"`
+	// SourceOutRMSDB is the r.m.s. error when the shared constants are chosen again, for each row, on the rows of all other sources only.
+	SourceOutRMSDB float64 `json:"source_left_out_rms_db"`
+	// HeldOutN rows of the family were never used to choose anything; the other two are their mean and r.m.s. error.
+	HeldOutN      int     `json:"held_out_rows"`
+	HeldOutBiasDB float64 `json:"held_out_bias_db"`
+	HeldOutRMSDB  float64 `json:"held_out_rms_db"`
 }
 
 // Validate predicts every row of measured/*.csv and sums up by family, sorted by name.
@@ -66,11 +76,12 @@ func Validate(fsys fs.FS) ([]Accuracy, []Specimen, error) {
 			all = append(all, s)
 		}
 	}
-	return accuracies(all), all, nil
+	list, err := accuracies(all)
+	return list, all, err
 }
 
 func specimen(row map[string]string) (Specimen, error) {
-	s := Specimen{ID: row["id"], Family: row["family"], Quantity: row["quantity"], Doubtful: row["doubtful"], Assumed: row["assumed"], Source: row["source"]}
+	s := Specimen{ID: row["id"], Family: row["family"], Quantity: row["quantity"], Doubtful: row["doubtful"], HeldOut: row["held_out"], Assumed: row["assumed"], Source: row["source"]}
 	b := BuildUp{Surface: row["surface"]}
 	var err error
 	if s.Measured, err = strconv.ParseFloat(row["value_db"], 64); err != nil {
@@ -85,6 +96,7 @@ func specimen(row map[string]string) (Specimen, error) {
 	if err := Decode([]byte(row["layers"]), &b.Layers); err != nil {
 		return s, err
 	}
+	s.build = b
 	p, err := b.Predict()
 	if err != nil {
 		return s, err
@@ -94,7 +106,7 @@ func specimen(row map[string]string) (Specimen, error) {
 		return s, fmt.Errorf("%q can't be predicted", s.Quantity)
 	}
 	s.Predicted = float64(single)
-	s.Error = s.Predicted - s.Measured
+	s.Error = s.off(s.Predicted)
 	if s.Family == familyHeavy && p.MassKgM2 >= 150 {
 		s.RuleDB = new(tenth(MassRule(p.MassKgM2)))
 	}
@@ -108,6 +120,14 @@ func specimen(row map[string]string) (Specimen, error) {
 	return s, nil
 }
 
+// off is how much too good a predicted single number is.
+func (s Specimen) off(predicted float64) float64 {
+	if s.Quantity == "lnw" {
+		return s.Measured - predicted
+	}
+	return predicted - s.Measured
+}
+
 // single is the single number of a prediction in the way a measured row gives it.
 func (p Prediction) single(quantity string) (int, bool) {
 	switch quantity {
@@ -117,6 +137,13 @@ func (p Prediction) single(quantity string) (int, bool) {
 			db[i] = p.R.octave(4 + 3*i)
 		}
 		return RateAirborneOctaves(db).Value, true
+	case "rw":
+		return p.RwDB, true
+	case "lnw":
+		if p.LnwDB == nil {
+			return 0, false
+		}
+		return *p.LnwDB, true
 	case "stc":
 		return SoundTransmissionClass(p.R)
 	case "iic":
@@ -137,10 +164,15 @@ func (c Curve) octave(i int) float64 {
 	return decibels(tau / 3)
 }
 
-func accuracies(all []Specimen) []Accuracy {
+func accuracies(all []Specimen) ([]Accuracy, error) {
+	leftOut, err := sourceLeftOut(all)
+	if err != nil {
+		return nil, err
+	}
 	byFamily := map[string]*Accuracy{}
 	squares, octaves, bands := map[string]float64{}, map[string]float64{}, map[string]int{}
-	for _, s := range all {
+	outSquares, heldSquares := map[string]float64{}, map[string]float64{}
+	for i, s := range all {
 		a := byFamily[s.Family]
 		if a == nil {
 			a = &Accuracy{Family: s.Family}
@@ -150,7 +182,14 @@ func accuracies(all []Specimen) []Accuracy {
 			a.Doubtful++
 			continue
 		}
+		if s.HeldOut != "" {
+			a.HeldOutN++
+			a.HeldOutBiasDB += s.Error
+			heldSquares[s.Family] += s.Error * s.Error
+			continue
+		}
 		a.N++
+		outSquares[s.Family] += leftOut[i] * leftOut[i]
 		a.BiasDB += s.Error
 		squares[s.Family] += s.Error * s.Error
 		if math.Abs(s.Error) > math.Abs(a.WorstDB) || a.WorstID == "" {
@@ -169,6 +208,11 @@ func accuracies(all []Specimen) []Accuracy {
 		if a.N > 0 {
 			a.BiasDB = round2(a.BiasDB / float64(a.N))
 			a.RMSDB = round2(math.Sqrt(squares[f] / float64(a.N)))
+			a.SourceOutRMSDB = round2(math.Sqrt(outSquares[f] / float64(a.N)))
+		}
+		if a.HeldOutN > 0 {
+			a.HeldOutBiasDB = round2(a.HeldOutBiasDB / float64(a.HeldOutN))
+			a.HeldOutRMSDB = round2(math.Sqrt(heldSquares[f] / float64(a.HeldOutN)))
 		}
 		if bands[f] > 0 {
 			a.OctaveRMSDB = round2(math.Sqrt(octaves[f] / float64(bands[f])))
@@ -176,7 +220,7 @@ func accuracies(all []Specimen) []Accuracy {
 		out = append(out, *a)
 	}
 	slices.SortFunc(out, func(a, b Accuracy) int { return strings.Compare(a.Family, b.Family) })
-	return out
+	return out, nil
 }
 
 func round2(v float64) float64 { return math.Round(v*100) / 100 }

@@ -48,9 +48,16 @@ func TestReach(t *testing.T) {
 		"light_single": {1, 3, 5},
 		"double":       {1.5, 3.5, 5},
 		"floor":        {1.5, 3.5, 5},
-		"glazing":      {1.5, 3.5, 8}, // four old windows whose frames and edges are not printed
 		"lining":       {1.5, 3.5, 5},
-		"heavy":        {1.5, 5, 5}, // mixed blocks, masses and sealing not printed; the mass rule is the test that counts
+		"impact_heavy": {1.5, 3.5, 5},
+		// Two windows of one table contradict each other: 6 + 200 + 9 mm is printed 6, 16, 11 and 5 dB above 6 + 188 + 6 mm at 250 to 2000 Hz,
+		// both with absorbent reveals, where the mass gives 2 dB and the unlike panes a few at 2000 Hz; 9 + 50 + 9 mm is printed below 6 + 50 + 6 mm of another. Beside the rows that
+		// agree with the others the windows of separate frames stay 10 dB too good.
+		"glazing": {1.5, 3.5, 7},
+		// Mixed blocks, masses and sealing not printed; the mass rule is the test that counts.
+		"heavy": {1.5, 4, 5},
+		// An estimate, labelled so.
+		"impact_timber": {3.5, 4.5, 5},
 	}
 	list, _, err := acoustics.Validate(testdata.Files)
 	if err != nil {
@@ -63,6 +70,12 @@ func TestReach(t *testing.T) {
 			continue
 		}
 		seen++
+		if a.N > 4 && a.SourceOutRMSDB > limit.rms+1 {
+			t.Errorf("%s: r.m.s. %.2f dB when the constants are chosen without the source of the row, limit %.2f", a.Family, a.SourceOutRMSDB, limit.rms+1)
+		}
+		if a.HeldOutN > 0 && (math.Abs(a.HeldOutBiasDB) > limit.bias+1 || a.HeldOutRMSDB > limit.rms+1) {
+			t.Errorf("%s: held-out rows bias %.2f, r.m.s. %.2f dB; limits %+v and 1 dB more", a.Family, a.HeldOutBiasDB, a.HeldOutRMSDB, limit)
+		}
 		if math.Abs(a.BiasDB) > limit.bias || a.RMSDB > limit.rms || a.OctaveRMSDB > limit.octaves {
 			t.Errorf("%s: bias %.2f, r.m.s. %.2f, octaves %.2f dB; limits %+v", a.Family, a.BiasDB, a.RMSDB, a.OctaveRMSDB, limit)
 		}

@@ -36,6 +36,10 @@ var verifiers = map[string]func(arguments) arguments{
 		h := homogeneousOf(a)
 		return decibels(h.Transmission(f, h.SituLoss(a.one("eta"), f, a.one("edges"), a.air()), inBand(h.Critical, f), a.air()))
 	}),
+	"effective_critical": each("f", "fc", func(a arguments, f float64) float64 {
+		return Homogeneous{Critical: a.one("fc"), WaveSpeed: a.one("cl"), Thickness: a.one("h")}.EffectiveCritical(f)
+	}),
+	"built_in_loss": each("f", "eta", func(a arguments, f float64) float64 { return BuiltInLoss(a.one("eta"), a.one("m"), f) }),
 	"limp": each("f", "r", func(a arguments, f float64) float64 {
 		x := z0 / (math.Pi * f * a.one("m"))
 		return decibels(x * x * 2 * ForcedRadiationEfficiency(f, a.one("l1"), a.one("l2"), StandardAir))
