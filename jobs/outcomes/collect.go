@@ -2,6 +2,7 @@ package outcomes
 
 import (
 	"fmt"
+	"iter"
 	"maps"
 	"slices"
 	"strings"
@@ -61,6 +62,18 @@ func collectPart(j *jobs.Job, s *jobs.Surface, quoted quotes) Part {
 	return p
 }
 
+// said goes through what the records in force of a kind say. A record that can't be read here, because it was erased or a
+// newer version wrote it, says nothing.
+func said[T jobs.Recording](j *jobs.Job, kind string) iter.Seq2[*jobs.Record, T] {
+	return func(yield func(*jobs.Record, T) bool) {
+		for _, r := range j.Of(kind) {
+			if d, ok := r.What.(T); ok && !yield(r, d) {
+				return
+			}
+		}
+	}
+}
+
 // fitterOf is who did the work, where that was recorded, else who recorded it.
 func fitterOf(r *jobs.Record) string {
 	if by := strings.TrimSpace(r.Common().By); by != "" {
@@ -102,11 +115,10 @@ func (f *Facts) countChecks(j *jobs.Job) {
 }
 
 func (f *Facts) follow(j *jobs.Job) {
-	for _, r := range j.Of("baseline") {
-		f.Baseline = rated(r.What.(*jobs.Baseline).Answers)
+	for _, d := range said[*jobs.Baseline](j, "baseline") {
+		f.Baseline = rated(d.Answers)
 	}
-	for _, r := range j.Of("follow_up") {
-		d := r.What.(*jobs.FollowUp)
+	for r, d := range said[*jobs.FollowUp](j, "follow_up") {
 		if d.OtherSide {
 			continue // the neighbours' answer is not the client's, and there is none from before to set it beside
 		}
@@ -135,13 +147,12 @@ func rated(a *jobs.Answers) map[string]int {
 
 func (f *Facts) complaints(j *jobs.Job) {
 	ends := map[jobs.Hash]*jobs.Outcome{}
-	for _, r := range j.Of("outcome") {
+	for r, d := range said[*jobs.Outcome](j, "outcome") {
 		for _, h := range r.Refers(jobs.Over) {
-			ends[h] = r.What.(*jobs.Outcome)
+			ends[h] = d
 		}
 	}
-	for _, r := range j.Of("complaint") {
-		d := r.What.(*jobs.Complaint)
+	for r, d := range said[*jobs.Complaint](j, "complaint") {
 		c := Complained{At: received(d, r), Kind: noiseCode(d.Kind), Surface: d.Surface}
 		if s := j.Surface(r.On.Surface); s != nil {
 			c.Surface = s.Code
@@ -183,8 +194,7 @@ func noiseCode(kind string) string {
 // quantity. One test of a partition that is treated on both sides so counts once. What was measured before the last layer
 // of the surface was in place says nothing about the finished work and is held against nothing.
 func (f *Facts) tests(j *jobs.Job, quoted quotes) {
-	for _, r := range j.Of("sound_test") {
-		d := r.What.(*jobs.SoundTest)
+	for r, d := range said[*jobs.SoundTest](j, "sound_test") {
 		if d.ValueDB == nil {
 			continue
 		}
@@ -240,8 +250,7 @@ func limitOf(j *jobs.Job, quantity string) *float64 {
 }
 
 func (f *Facts) cures(j *jobs.Job) {
-	for _, r := range j.Of("put_right") {
-		d := r.What.(*jobs.PutRight)
+	for r, d := range said[*jobs.PutRight](j, "put_right") {
 		c := Cure{Cause: string(d.Cause)}
 		if d.Hours != nil {
 			c.Hours = *d.Hours
@@ -261,17 +270,15 @@ func (f *Facts) cures(j *jobs.Job) {
 
 // words counts what people signed away and reads the marks on families.
 func (f *Facts) words(j *jobs.Job) {
-	for _, r := range j.Of("sign") {
-		if r.What.(*jobs.Sign).Statement == "declined" {
+	for _, d := range said[*jobs.Sign](j, "sign") {
+		if d.Statement == "declined" {
 			f.Declined++
 		}
 	}
-	for _, r := range j.Of("correction") {
-		d := r.What.(*jobs.Correction)
+	for r, d := range said[*jobs.Correction](j, "correction") {
 		f.settings = append(f.settings, setting{on: *d.On, reason: d.Reason, at: r.DoneAt(), order: orderOf(r)})
 	}
-	for _, r := range j.Of("review") {
-		d := r.What.(*jobs.Review)
+	for r, d := range said[*jobs.Review](j, "review") {
 		f.Reviews = append(f.Reviews, ReviewMark{Family: d.Family, Flag: string(d.Flag), Reason: d.Reason, At: r.DoneAt(), order: orderOf(r)})
 	}
 }
@@ -305,8 +312,8 @@ func (f *Facts) finish(j *jobs.Job) {
 			last = at
 		}
 	}
-	for _, r := range j.Of("sign") {
-		if d := r.What.(*jobs.Sign); d.Statement == "accepted" && r.On.Surface == "" {
+	for r, d := range said[*jobs.Sign](j, "sign") {
+		if d.Statement == "accepted" && r.On.Surface == "" {
 			at := r.DoneAt()
 			f.Finished = &at
 		}

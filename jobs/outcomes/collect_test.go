@@ -223,3 +223,34 @@ func TestFrozenPrediction(t *testing.T) {
 		t.Error("a quote given after the test counts as frozen before it")
 	}
 }
+
+// An entry whose body is held back or erased says nothing, and breaks nothing.
+func TestErasedBodiesSayNothing(t *testing.T) {
+	s := newSite(t, 7, house)
+	s.record(`{"do":"baseline","answers":{"voices":8}}`)
+	s.build("2026-03-10")
+	s.record(`{"do":"sound_test","quantity":"dntw_ctr","value_db":47,"source_room":"a","receiving_room":"b","surfaces":["C1"],"body":"x","at":"2026-04-20T10:00:00Z"}`)
+	s.record(`{"do":"follow_up","month":1,"answers":{"voices":2}}`)
+	words := s.record(`{"do":"complaint","words":"x","kind":"voices","received":"2026-06-10","surface":"C1"}`)
+	s.record(`{"do":"outcome","over":"` + words + `","outcome":"ours_put_right","cause":"unknown","confidence":"guessed"}`)
+	s.record(`{"do":"put_right","over":"` + words + `","cause":"method","hours":2}`)
+	s.record(`{"do":"sign","name":"x","role":"client","statement":"accepted","what":"x"}`)
+	s.record(`{"do":"review","family":"C-clip-2m-joists","flag":"review","reason":"x"}`)
+	var bare []jobs.Entry
+	for _, r := range s.job.Records {
+		e := r.Entry
+		switch e.Kind {
+		case "job", "room", "structure", "surface", "specify", "install":
+		default:
+			var err error
+			if e, err = jobs.ParseEntry(e.Env, nil); err != nil {
+				t.Fatal(err)
+			}
+		}
+		bare = append(bare, e)
+	}
+	f := outcomes.Collect(jobs.Fold(s.job.ID, company, bare))
+	if len(f.Complaints)+len(f.FollowUps)+len(f.Tests)+len(f.Cures)+len(f.Reviews) != 0 || f.Unread != 8 {
+		t.Errorf("%+v", f)
+	}
+}
