@@ -20,7 +20,9 @@ type FirmRule struct {
 	SampleOneIn    *int `json:"sample_one_in,omitempty"`
 	AfterFailOneIn *int `json:"after_fail_one_in,omitempty"`
 	// CleanToRelax is after how many answers without a fault in a row SampleOneIn holds again.
-	CleanToRelax *int   `json:"clean_to_relax,omitempty"`
+	CleanToRelax *int `json:"clean_to_relax,omitempty"`
+	// RevisitOneIn: of so many finished jobs one is drawn to be looked at again, with an endoscope or by opening up.
+	RevisitOneIn *int   `json:"revisit_one_in,omitempty"`
 	Reason       string `json:"reason,omitempty"`
 }
 
@@ -28,9 +30,9 @@ type FirmRule struct {
 var CoverAfterRange = acoustics.Range{Min: 0, Max: 720, Unit: "h"}
 
 // DefaultFirmRule is what holds until a firm says otherwise: cover after 2 hours with evidence 3; look at the first three
-// surfaces of a fitter, then at 1 in 4, at 1 in 2 after a fault, and at 1 in 4 again after five clean ones.
+// surfaces of a fitter, then at 1 in 4, at 1 in 2 after a fault, and at 1 in 4 again after five clean ones; revisit 1 job in 10.
 func DefaultFirmRule() FirmRule {
-	return FirmRule{CoverAfterH: new(2.0), FullEvidence: new(3), NewFitterSurfaces: new(3), SampleOneIn: new(4), AfterFailOneIn: new(2), CleanToRelax: new(5)}
+	return FirmRule{CoverAfterH: new(2.0), FullEvidence: new(3), NewFitterSurfaces: new(3), SampleOneIn: new(4), AfterFailOneIn: new(2), CleanToRelax: new(5), RevisitOneIn: new(10)}
 }
 
 // Valid checks the ranges.
@@ -44,7 +46,7 @@ func (d *FirmRule) Valid() error {
 		least, most int
 	}{
 		{"full_evidence", d.FullEvidence, 1, 5}, {"new_fitter_surfaces", d.NewFitterSurfaces, 0, 100}, {"sample_one_in", d.SampleOneIn, 1, 100},
-		{"after_fail_one_in", d.AfterFailOneIn, 1, 100}, {"clean_to_relax", d.CleanToRelax, 1, 100},
+		{"after_fail_one_in", d.AfterFailOneIn, 1, 100}, {"clean_to_relax", d.CleanToRelax, 1, 100}, {"revisit_one_in", d.RevisitOneIn, 1, 1000},
 	} {
 		if f.v != nil && (*f.v < f.least || *f.v > f.most) {
 			return &InputError{Field: f.field, Value: itoa(*f.v), Range: itoa(f.least) + " to " + itoa(f.most)}
@@ -80,7 +82,7 @@ func (d FirmRule) over(r FirmRule) FirmRule {
 	}
 	for _, f := range []struct{ to, from **int }{
 		{&r.FullEvidence, &d.FullEvidence}, {&r.NewFitterSurfaces, &d.NewFitterSurfaces}, {&r.SampleOneIn, &d.SampleOneIn},
-		{&r.AfterFailOneIn, &d.AfterFailOneIn}, {&r.CleanToRelax, &d.CleanToRelax},
+		{&r.AfterFailOneIn, &d.AfterFailOneIn}, {&r.CleanToRelax, &d.CleanToRelax}, {&r.RevisitOneIn, &d.RevisitOneIn},
 	} {
 		if *f.from != nil {
 			*f.to = *f.from
@@ -113,5 +115,5 @@ func stricter(a, b FirmRule) FirmRule {
 	}
 	return FirmRule{CoverAfterH: wait(a.CoverAfterH, b.CoverAfterH), FullEvidence: new(max(*a.FullEvidence, *b.FullEvidence)),
 		NewFitterSurfaces: new(max(*a.NewFitterSurfaces, *b.NewFitterSurfaces)), SampleOneIn: new(min(*a.SampleOneIn, *b.SampleOneIn)),
-		AfterFailOneIn: new(min(*a.AfterFailOneIn, *b.AfterFailOneIn)), CleanToRelax: new(max(*a.CleanToRelax, *b.CleanToRelax))}
+		AfterFailOneIn: new(min(*a.AfterFailOneIn, *b.AfterFailOneIn)), CleanToRelax: new(max(*a.CleanToRelax, *b.CleanToRelax)), RevisitOneIn: new(min(*a.RevisitOneIn, *b.RevisitOneIn))}
 }

@@ -247,3 +247,37 @@ func TestDrawIsEven(t *testing.T) {
 		}
 	}
 }
+
+// A finished job is drawn to be looked at again from its first sign-off; the firm says how many are.
+func TestRevisit(t *testing.T) {
+	d := newDevice(t, 1, jobs.Owner)
+	d.start(house)
+	if d.job.Revisit(jobs.DefaultFirmRule()) {
+		t.Error("drawn before it was signed off")
+	}
+	off := d.record(`{"do":"sign_off"}`)
+	if got, want := d.job.Revisit(jobs.DefaultFirmRule()), jobs.Drawn(off.Hash, 10); got != want {
+		t.Errorf("drawn %v, want %v", got, want)
+	}
+	d.record(`{"do":"firm_rule","revisit_one_in":1}`)
+	d.record(`{"do":"sign_off"}`)
+	if !d.job.Revisit(jobs.DefaultFirmRule()) {
+		t.Error("not drawn though every job is")
+	}
+}
+
+// One photo that stands for two places is shown; for one place it is not.
+func TestPhotoDoubts(t *testing.T) {
+	d := newDevice(t, 1, jobs.Owner)
+	d.start(house)
+	d.record(pass("3", "K23"))
+	d.record(`{"do":"photo","surface":"C1","layer":3,"check":"K23","file":"` + photo + `"}`)
+	if got := d.job.PhotoDoubts(); len(got) != 0 {
+		t.Errorf("doubts about one place: %+v", got)
+	}
+	d.record(pass("5", "K28"))
+	got := d.job.PhotoDoubts()
+	if len(got) != 1 || len(got[0].Records) != 3 || got[0].Says != "the same photo stands for C1, layer 3, K23 and C1, layer 5, K28" {
+		t.Errorf("%+v", got)
+	}
+}

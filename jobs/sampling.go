@@ -157,6 +157,16 @@ func (i *QueueItem) firstReady() *Record {
 	return first
 }
 
+// Revisit tells whether a finished job is drawn to be looked at again, from the first record that signed it off.
+func (j *Job) Revisit(rule FirmRule) bool {
+	for _, r := range j.Records {
+		if r.Kind == "sign_off" && r.On.Surface == "" {
+			return Drawn(r.Hash, *j.FirmRule(rule).RevisitOneIn)
+		}
+	}
+	return false
+}
+
 // Drawn tells whether a surface is one of those that are looked at, 1 in n of them.
 func Drawn(ready Hash, n int) bool {
 	d := sha256.New()

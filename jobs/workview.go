@@ -11,6 +11,7 @@ type WorkView struct {
 	Queue           []QueueView          `json:"queue"`
 	CoveredUnseen   int                  `json:"covered_unseen"`
 	NotSeen         []string             `json:"not_seen"`
+	PhotoDoubts     []string             `json:"photo_doubts"`
 	Tests           []TestView           `json:"tests"`
 	Complaints      []ComplaintView      `json:"complaints"`
 	HandedOver      *string              `json:"handed_over"`
@@ -150,7 +151,7 @@ func stamp(t time.Time) *string {
 // WorkView works out what became of the work.
 func (j *Job) WorkView() WorkView {
 	v := WorkView{NonConformances: []NonConformanceView{}, PutRight: []CauseView{}, Crew: []CrewView{}, Queue: []QueueView{}, CoveredUnseen: j.CoveredUnseen(),
-		NotSeen: append([]string{}, j.NotSeen("", 0)...), Tests: []TestView{}, Complaints: []ComplaintView{}, FollowUps: []FollowUpView{}}
+		NotSeen: append([]string{}, j.NotSeen("", 0)...), PhotoDoubts: []string{}, Tests: []TestView{}, Complaints: []ComplaintView{}, FollowUps: []FollowUpView{}}
 	for _, n := range j.NonConformances() {
 		line := NonConformanceView{Surface: n.On.Surface, Check: n.On.Check, Title: n.Title, Saw: n.Saw, Grade: n.Grade, Consequence: n.Consequence, Acts: n.Acts, Until: n.Until, State: n.State,
 			Open: n.Open(), Disputed: n.Disputed, Found: n.Found.ID, PutRight: idOf(n.PutRight), Cause: n.Cause, Hours: n.Hours, Cost: n.Cost, Accepted: idOf(n.Accepted), OwnWork: n.OwnWork}
@@ -172,6 +173,9 @@ func (j *Job) WorkView() WorkView {
 			q.Open = append(q.Open, c.Rule.Code)
 		}
 		v.Queue = append(v.Queue, q)
+	}
+	for _, d := range j.PhotoDoubts() {
+		v.PhotoDoubts = append(v.PhotoDoubts, d.Says)
 	}
 	for _, t := range j.TestVerdicts() {
 		v.Tests = append(v.Tests, t.view())

@@ -174,7 +174,8 @@ func (w *writer) photos(ctx context.Context, c Content, whole *jobs.Job) (map[jo
 			if c.Photo != nil {
 				data, err = c.Photo(ctx, h)
 			}
-			if errors.Is(err, jobs.ErrNotFound) {
+			// One that was damaged on the disk counts as missing too: a dispute must not wait for it, and verify names it.
+			if errors.Is(err, jobs.ErrNotFound) || errors.Is(err, replica.ErrBroken) {
 				w.out.MissingPhotos = append(w.out.MissingPhotos, hex.EncodeToString(h[:]))
 				continue
 			}
