@@ -10,6 +10,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"tacet/jobs"
+	"tacet/server/pages"
 	"tacet/server/pages/pagestest"
 )
 
@@ -85,4 +86,26 @@ func TestFlowWithoutScripts(t *testing.T) {
 	w, host := world(t, jobs.Site, pagestest.Options{})
 	b.call("switch scripts off", call(emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}))
 	flow(t, b, w, host, false)
+}
+
+// A page that is left open says that the record has changed; it does not change under the reader's hands.
+func TestAPageLeftOpen(t *testing.T) {
+	b := open(t)
+	w, host := world(t, jobs.Site, pagestest.Options{Link: pages.Link{State: pages.LinkOffline}})
+	b.visit("http://" + host + lantern + "/s/C1")
+	line, before := b.text(".line"), b.text("h1")
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"audit","surface":"C1","layer":3,"answer":"put_right","note":"Seal the north edge."}`)
+	eval[bool](b, `window.dispatchEvent(new Event('online'))`)
+	b.call("be told", chromedp.WaitVisible(chromedp.CSS(".changed")))
+	if got := b.text("h1"); got != before {
+		t.Errorf("the page has changed by itself to %q", got)
+	}
+	if got := b.text(".line"); got == line {
+		t.Errorf("the status line still says %q", got)
+	}
+	b.tap(".changed a")
+	if got := b.text("h1"); got != "Put layer 3 right first: Seal the north edge." {
+		t.Errorf("then it says %q", got)
+	}
+	b.quiet(host)
 }

@@ -36,3 +36,31 @@ const open = () => {
 }
 window.addEventListener('hashchange', open)
 open()
+
+// A page that is left open asks now and then whether it still holds. It is never changed under the reader's hands: the line on
+// what is sent is, and if the answer is another one, that is said.
+const answer = (doc) => ['h1', '.state', '.says'].map((s) => [...doc.querySelectorAll(`main ${s}`)].map((e) => e.textContent).join()).join()
+const shown = answer(document)
+const refresh = async () => {
+  if (document.hidden || document.querySelector('.errors')) return
+  try {
+    const reply = await fetch(location.href)
+    if (!reply.ok || reply.redirected) return
+    const now = new DOMParser().parseFromString(await reply.text(), 'text/html')
+    const line = document.querySelector('.line'), fresh = now.querySelector('.line')
+    if (line && fresh && line.textContent !== fresh.textContent) line.replaceWith(document.adoptNode(fresh))
+    if (answer(now) === shown || document.querySelector('.changed')) return
+    const note = document.createElement('p'), link = document.createElement('a')
+    note.className = 'changed'
+    note.setAttribute('role', 'status')
+    link.href = location.href
+    link.textContent = 'Show it'
+    link.addEventListener('click', (event) => { event.preventDefault(); location.reload() })
+    note.append('The record has changed since this page was shown. ', link)
+    document.querySelector('main').prepend(note)
+  } catch {
+    // No connection, or the program was stopped: the page stays as it is.
+  }
+}
+setInterval(refresh, 60000)
+for (const event of ['online', 'focus']) window.addEventListener(event, refresh)
