@@ -43,6 +43,7 @@ type commands struct {
 		List deviceListCmd `cmd:"" help:"List the devices."`
 	} `cmd:"" help:"Enrolled devices."`
 	Backup      backupCmd      `cmd:"" help:"Write database and photos into one new zip file, while the server runs."`
+	Restore     restoreCmd     `cmd:"" help:"Put a backup in place, verified, in a data folder that has no database."`
 	Rebuild     rebuildCmd     `cmd:"" help:"Make the read tables anew from the entries."`
 	Verify      verifyCmd      `cmd:"" help:"Check every hash, chain, seal and the log; exit 1 if anything was changed."`
 	Doctor      doctorCmd      `cmd:"" help:"Look for what is wrong with this installation."`

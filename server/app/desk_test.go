@@ -245,3 +245,18 @@ func TestSetUpByCommand(t *testing.T) {
 	do(t, data, "", "keys", "rotate").want(t, "keys rotate", 0, "")
 	do(t, data, "", "user", "drop-factor", "an.owner").want(t, "drop-factor", 0, "")
 }
+
+// startOn starts a server on a folder that exists.
+func startOn(t *testing.T, folder app.Folder, log *logText) *app.Running {
+	t.Helper()
+	s, err := app.Start(t.Context(), app.Config{Folder: folder, Listen: "127.0.0.1:0", Log: slog.New(slog.NewJSONHandler(log, nil))})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Stop(); err != nil {
+			t.Error(err)
+		}
+	})
+	return s
+}

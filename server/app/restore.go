@@ -1,0 +1,120 @@
+package app
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/google/uuid"
+
+	"tacet/acoustics"
+	"tacet/server/ops"
+)
+
+type restoreCmd struct {
+	File string `arg:"" help:"Zip file that server backup made."`
+}
+
+// Run restores a backup into a folder without a database. All is unpacked and verified beside before anything is put in place. The server
+// takes a new id: the one that was lost may have recorded more under the old one than the backup knows. Devices find by themselves that
+// the server went back, and send again what it lost.
+func (c *restoreCmd) Run(r *run) (err error) {
+	f := r.folder
+	switch {
+	case f.Database != "":
+		return &acoustics.InputError{Field: "restore", Value: "for SQLite", Hint: "restore PostgreSQL with its own tools, then delete keys/server-id: the server takes a new id when it starts"}
+	case exists(f.sqlite()):
+		return &acoustics.InputError{Field: "--data", Value: f.Dir, Hint: "a database lies there; stop its server and move it away first"}
+	}
+	if err := os.MkdirAll(f.Dir, 0o700); err != nil {
+		return fmt.Errorf("make the data folder: %w", err)
+	}
+	work, err := os.MkdirTemp(f.Dir, ".restore-*")
+	if err != nil {
+		return fmt.Errorf("restore: %w", err)
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(work)) }()
+	m, err := ops.Unpack(r.ctx, c.File, work)
+	if err != nil {
+		return err
+	}
+	fresh := Folder{Dir: work}
+	if !m.Keys {
+		// Devices pinned the key of the record: without it no server is the one that they joined.
+		if !exists(filepath.Join(f.keys(), "record.pem")) {
+			return &acoustics.InputError{Field: "file", Value: c.File, Hint: "it was made without the server's keys; put the folder keys into " + f.Dir + " first"}
+		}
+		if err := os.CopyFS(fresh.keys(), os.DirFS(f.keys())); err != nil {
+			return fmt.Errorf("restore: %w", err)
+		}
+		if err := private(fresh.keys()); err != nil {
+			return err
+		}
+	} else if exists(f.keys()) {
+		return &acoustics.InputError{Field: "--data", Value: f.Dir, Hint: "it holds keys, and so does the backup; move those in the folder away first"}
+	}
+	if err := newServerID(fresh.keys()); err != nil {
+		return err
+	}
+	h, err := fresh.open(r.ctx)
+	if err != nil {
+		return err
+	}
+	says, err := h.verify(r.ctx)
+	if err := errors.Join(err, h.accounts.Reconcile(r.ctx), h.close()); err != nil {
+		return fmt.Errorf("the backup does not verify, nothing was put in place: %w", err)
+	}
+	if err := f.put(fresh, m.Keys); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(r.talk, "Restored what was backed up on %s. %s\nDevices send again what came after it. Devices and people whose access ended after it have it again: end it again before you serve.\n",
+		m.Created.Format(time.RFC3339), says)
+	return err
+}
+
+// put moves what was verified into place, the database last: while it is missing there is no server's data here.
+func (f Folder) put(fresh Folder, keys bool) error {
+	if keys {
+		if err := os.Rename(fresh.keys(), f.keys()); err != nil {
+			return fmt.Errorf("restore: %w", err)
+		}
+	} else if err := os.Rename(filepath.Join(fresh.keys(), "server-id"), filepath.Join(f.keys(), "server-id")); err != nil {
+		return fmt.Errorf("restore: %w", err)
+	}
+	if exists(fresh.photos()) {
+		if err := os.Rename(fresh.photos(), f.photos()); err != nil {
+			return fmt.Errorf("restore: %w; the photos folder must be empty or not be there", err)
+		}
+	}
+	if err := os.Rename(fresh.sqlite(), f.sqlite()); err != nil {
+		return fmt.Errorf("restore: %w", err)
+	}
+	return nil
+}
+
+func newServerID(keys string) error {
+	id, err := uuid.NewV7()
+	if err != nil {
+		return fmt.Errorf("draw a server id: %w", err)
+	}
+	if err := os.WriteFile(filepath.Join(keys, "server-id"), []byte(id.String()+"\n"), 0o600); err != nil {
+		return fmt.Errorf("restore: %w", err)
+	}
+	return nil
+}
+
+// private makes the files of a folder readable for their owner alone.
+func private(dir string) error {
+	list, err := os.ReadDir(dir)
+	if err != nil {
+		return fmt.Errorf("restore: %w", err)
+	}
+	for _, e := range list {
+		if err := os.Chmod(filepath.Join(dir, e.Name()), 0o600); err != nil {
+			return fmt.Errorf("restore: %w", err)
+		}
+	}
+	return nil
+}
