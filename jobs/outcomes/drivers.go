@@ -2,7 +2,6 @@ package outcomes
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -194,7 +193,7 @@ func (b *Book) judge(keys []pattern, used []int, start []float64) *FitQuality {
 	var happened []bool
 	for part := range folds {
 		fit, err := fitFrom(b.gather(keys, used, func(k pattern) bool { return int(k.fold) != part }), slices.Clone(start))
-		if errors.Is(err, ErrNoFit) {
+		if err != nil {
 			return nil
 		}
 		var n, events int
@@ -203,6 +202,9 @@ func (b *Book) judge(keys []pattern, used []int, start []float64) *FitQuality {
 				n += b.patterns[k].n
 				events += b.patterns[k].events
 			}
+		}
+		if n == 0 {
+			return nil
 		}
 		for _, k := range keys {
 			if int(k.fold) != part {
