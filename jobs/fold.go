@@ -8,7 +8,7 @@ import (
 
 // NewJob returns a job without entries.
 func NewJob(id, company string) *Job {
-	j := &Job{ID: id, Company: company, byHash: map[Hash]*Record{}, byID: map[string]*Record{}, namedBy: map[Hash][]*Record{}}
+	j := &Job{ID: id, Company: company, byHash: map[Hash]*Record{}, byID: map[string]*Record{}, namedBy: map[Hash][]*Record{}, again: map[Hash][]*Record{}}
 	j.refold()
 	return j
 }
@@ -30,7 +30,7 @@ func (j *Job) Add(e Entry) {
 	if r == nil {
 		return
 	}
-	if len(j.Records) > 0 && !j.sortsLast(r) {
+	if len(j.repeat) > 0 || j.repeated(r) || len(j.Records) > 0 && !j.sortsLast(r) {
 		j.refold()
 		return
 	}
@@ -47,11 +47,9 @@ func (j *Job) take(e Entry) *Record {
 	// A body that can't be read stands like one of a newer version: counted, and nothing concluded from it.
 	r.What, _ = open(e)
 	j.byHash[e.Hash], j.byID[e.ID] = r, r
-	for _, ref := range e.Refs {
-		j.namedBy[ref.H] = append(j.namedBy[ref.H], r)
-	}
-	if !e.Prev.IsZero() {
-		j.namedBy[e.Prev] = append(j.namedBy[e.Prev], r)
+	j.nameAll(r)
+	if !e.Was.IsZero() {
+		j.again[e.Was] = append(j.again[e.Was], r)
 	}
 	return r
 }
@@ -80,8 +78,11 @@ func (j *Job) file(r *Record) {
 func (j *Job) refold() {
 	j.State = State{kinds: map[string][]*Record{}}
 	j.last = Envelope{}
+	j.resolve()
 	for _, r := range j.ordered() {
-		j.file(r)
+		if _, only := j.repeat[r.Hash]; !only {
+			j.file(r)
+		}
 	}
 	j.settle(On{})
 }
@@ -116,7 +117,18 @@ func (j *Job) ordered() []*Record {
 			}
 		}
 	}
-	// Hashes can't name each other in a ring, so nothing is left over.
+	// Hashes can't name each other in a ring. Where references are read as others, somebody might have built one: what
+	// is left over then comes last.
+	if len(order) < len(j.byHash) {
+		left := byClock{}
+		for r, n := range waits {
+			if n > 0 {
+				left = append(left, r)
+			}
+		}
+		slices.SortFunc(left, func(a, b *Record) int { return a.before(b.Envelope) })
+		order = append(order, left...)
+	}
 	return order
 }
 
@@ -150,7 +162,7 @@ func (j *Job) replaced(r *Record, upto int) bool {
 			if j.replaced(s, upto) {
 				continue
 			}
-			if ruled++; what.Keeps == r.ID {
+			if ruled++; j.byID[what.Keeps] == r {
 				kept++
 			}
 			continue

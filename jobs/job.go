@@ -15,6 +15,11 @@ type Job struct {
 	byID    map[string]*Record
 	namedBy map[Hash][]*Record // records that name a hash, as reference or as lane predecessor
 	last    Envelope           // the highest in clock order
+
+	held    map[string]Entry   // by id: kept back by a rule, no part of the state
+	again   map[Hash][]*Record // entries that were issued again, by the hash of what they were
+	written map[Hash]Entry     // entries as written, where their references are read as others
+	repeat  map[Hash]Hash      // entries that only say again what another says, and which
 }
 
 // State is all that is derived from the entries.

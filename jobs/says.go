@@ -52,6 +52,11 @@ func (j *Job) Says(r *Record) string {
 		return fmt.Sprintf("put right, %s h, cause: %s", trim(value(w.Hours)), strings.ReplaceAll(string(w.Cause), "_", " "))
 	case *Ruling:
 		return "ruling: " + w.Reason
+	case *Admission:
+		if w.Answer == AnswerAdmit {
+			return fmt.Sprintf("%d held records taken in: %s", len(w.On), w.Reason)
+		}
+		return fmt.Sprintf("%d held records not taken: %s", len(w.On), w.Reason)
 	case *Withdraw:
 		return "withdrawn: " + w.Reason
 	case *Describe:

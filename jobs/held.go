@@ -1,0 +1,46 @@
+package jobs
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+)
+
+// Hold notes an entry that a rule holds back. It is no part of the state; it is there so that a supervisor can answer it.
+func (j *Job) Hold(e Entry) {
+	if j.held == nil {
+		j.held = map[string]Entry{}
+	}
+	j.held[e.ID] = e
+}
+
+// Held lists the entries that wait for a supervisor, oldest first. Where the body is held back too, only the envelope
+// is known.
+func (j *Job) Held() []Entry {
+	return slices.SortedFunc(maps.Values(j.held), func(a, b Entry) int {
+		return cmp.Or(a.Envelope.before(b.Envelope), cmp.Compare(a.ID, b.ID))
+	})
+}
+
+// Entries lists all entries of the job as they were written, those included that only say again what another says.
+func (j *Job) Entries() []Entry {
+	es := make([]Entry, 0, len(j.byHash))
+	for h, r := range j.byHash {
+		if e, changed := j.written[h]; changed {
+			es = append(es, e)
+			continue
+		}
+		es = append(es, r.Entry)
+	}
+	return es
+}
+
+// readable tells why the record could not be built with an entry: its body is out of range. One that is not understood
+// does no harm: nothing is concluded from it.
+func readable(e Entry) error {
+	what, err := open(e)
+	if err != nil || what == nil {
+		return nil
+	}
+	return what.Valid()
+}
