@@ -42,6 +42,9 @@ type commands struct {
 	} `cmd:"" help:"Jobs on this device."`
 	Record recordCmd `cmd:"" help:"Record work on a job; prints the entry ids once they are safe on disk."`
 
+	Queue queueCmd `cmd:"" help:"List what waits for the supervisor on all jobs, by the planned time of covering."`
+	Due   dueCmd   `cmd:"" help:"List the clients that have to be asked after the work: 1, 3 and 12 months after handover."`
+
 	Outcomes outcomesCmd `cmd:"" help:"Say what the build-ups of all jobs did: predicted against measured, complaints, each with n and interval."`
 
 	Takeoff  takeoffCmd  `cmd:"" help:"Say what to order for a job, with weights, against what was delivered."`

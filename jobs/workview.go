@@ -167,12 +167,7 @@ func (j *Job) WorkView() WorkView {
 		v.Crew = append(v.Crew, CrewView(c))
 	}
 	for _, i := range j.Queue() {
-		q := QueueView{Surface: i.Surface.Code, Layer: i.Layer.N, Why: i.Why, CoverAt: stamp(i.CoverAt), Since: i.Since.UTC().Format(time.RFC3339), Open: []string{}, Look: i.Look, Because: i.Because,
-			CoverFrom: stamp(i.CoverFrom), Rule: i.Rule, Coming: i.Answer != nil}
-		for _, c := range i.Open {
-			q.Open = append(q.Open, c.Rule.Code)
-		}
-		v.Queue = append(v.Queue, q)
+		v.Queue = append(v.Queue, i.View())
 	}
 	for _, d := range j.PhotoDoubts() {
 		v.PhotoDoubts = append(v.PhotoDoubts, d.Says)
@@ -193,6 +188,16 @@ func (j *Job) WorkView() WorkView {
 		v.FollowUps = append(v.FollowUps, f)
 	}
 	return v
+}
+
+// View is the item as JSON.
+func (i QueueItem) View() QueueView {
+	q := QueueView{Surface: i.Surface.Code, Layer: i.Layer.N, Why: i.Why, CoverAt: stamp(i.CoverAt), Since: i.Since.UTC().Format(time.RFC3339), Open: []string{}, Look: i.Look, Because: i.Because,
+		CoverFrom: stamp(i.CoverFrom), Rule: i.Rule, Coming: i.Answer != nil}
+	for _, c := range i.Open {
+		q.Open = append(q.Open, c.Rule.Code)
+	}
+	return q
 }
 
 func (t TestVerdict) view() TestView {
