@@ -133,7 +133,7 @@ func (fl fluid) step(f, loss float64) step {
 //
 //	η = c0 α/(ω ℓ)
 func (a *assembly) lateralLoss(s *spring, f float64) float64 {
-	b := s.bay(a.w)
+	b := s.between(a.w, func(Frame) bool { return false }) // any stud is an obstacle, whether it closes the depth or not
 	path := math.Pi * b * a.h / (2 * (b + a.h))
 	alpha := a.constants().cavityEdges
 	if len(s.frames) == 0 {
@@ -151,10 +151,16 @@ func boundaryLoss(f, d float64) float64 {
 	return 1.475 * math.Sqrt(2*15e-6/(2*math.Pi*f)) / d
 }
 
-// bay is how far the air of a cavity reaches sideways: from stud to stud where there are studs.
+// bay is how far the air of a cavity reaches sideways: from stud to stud where studs or bars cross its depth or nearly so. The studs of twin
+// frames and of independent linings leave the rest of the depth open.
 func (s *spring) bay(width float64) float64 {
+	return s.between(width, func(f Frame) bool { return f.Kind == "twin_frame" || f.Kind == "independent" })
+}
+
+// between is the distance of the studs and bars of the framing that is not left out.
+func (s *spring) between(width float64, out func(Frame) bool) float64 {
 	for _, f := range s.frames {
-		if f.Kind != "none" || f.Resilient != "" {
+		if !out(f) && (f.Kind != "none" || f.Resilient != "") {
 			sp := defaultSpacing
 			if f.SpacingMM != nil {
 				sp = *f.SpacingMM / 1000
