@@ -51,5 +51,6 @@ func (s *Server) logRequest(c *fiber.Ctx) error {
 		attrs = append(attrs, "company", w.Company, "person", w.Person, "device", w.Device)
 	}
 	s.log.Info("request", attrs...)
+	s.metrics.Request(c.Method(), c.Route().Path, c.Response().StatusCode(), time.Since(start))
 	return nil
 }

@@ -43,6 +43,17 @@ func (s *Server) postPush(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
+	count := map[string]int{}
+	for _, v := range a.Verdicts {
+		if v.Known {
+			count["known"]++
+		} else {
+			count[string(v.State)]++
+		}
+	}
+	for result, n := range count {
+		s.metrics.Entries(result, n)
+	}
 	return frames(c, func(b *bytes.Buffer) error { return wire.WriteAnswer(b, a) })
 }
 

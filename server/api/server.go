@@ -11,6 +11,7 @@ import (
 	"github.com/gofiber/fiber/v2/middleware/recover"
 
 	"tacet/server/accounts"
+	"tacet/server/ops"
 	"tacet/sync/replica"
 	"tacet/sync/wire"
 )
@@ -35,6 +36,7 @@ type Deps struct {
 	Secure   bool                        // browsers reach this server over TLS
 	Proxies  []netip.Prefix              // whose word about the address of a request is taken
 	Ready    func(context.Context) error // why the server can't serve, nil if it can
+	Metrics  *ops.Metrics                // nil for none
 }
 
 // Server serves the protocol and carries the pages.
@@ -49,6 +51,7 @@ type Server struct {
 	secure   bool
 	proxies  []netip.Prefix
 	ready    func(context.Context) error
+	metrics  *ops.Metrics
 	pageFail func(*fiber.Ctx, error) error // shows a person what went wrong; nil until pages are mounted
 	key      []byte
 	keyID    string
@@ -62,7 +65,7 @@ type Server struct {
 func New(d Deps) *Server {
 	key := d.Accounts.Keys().RecordPublic()
 	s := &Server{replica: d.Replica, store: d.Store, blobs: d.Blobs, accounts: d.Accounts, log: d.Log, now: d.Now, secure: d.Secure, proxies: d.Proxies,
-		ready: d.Ready, key: key, keyID: wire.KeyID(key)}
+		ready: d.Ready, metrics: d.Metrics, key: key, keyID: wire.KeyID(key)}
 	s.App = fiber.New(fiber.Config{
 		AppName:               "tacet",
 		DisableStartupMessage: true,

@@ -49,6 +49,9 @@ type Running struct {
 
 	stopTidy func()
 
+	MetricsAddress string // where metrics are served; empty for nowhere
+	stopMetrics    func() error
+
 	// SetUpCode sets the server up while it has no company; empty on any other.
 	SetUpCode string
 }
@@ -92,13 +95,21 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 	if err := noteServing(c.Dir, ops.Local(scheme, listener.Addr().String())); err != nil {
 		return errors.Join(err, listener.Close())
 	}
+	var metrics *ops.Metrics
+	if c.Metrics != "" {
+		metrics = ops.NewMetrics(version())
+		var err error
+		if r.MetricsAddress, r.stopMetrics, err = serveMetrics(c.Metrics, metrics, c.Log); err != nil {
+			return errors.Join(err, listener.Close())
+		}
+	}
 	r.server = api.New(api.Deps{
 		Replica: r.Replica, Store: r.Store, Blobs: r.Blobs, Accounts: r.Accounts, Log: c.Log, Now: time.Now,
 		Secure:  certificate != nil || c.Secure,
-		Proxies: c.Proxies, Ready: r.house.ready,
+		Proxies: c.Proxies, Ready: r.house.ready, Metrics: metrics,
 	})
 	mountPages(r.server, r.house, c)
-	r.tidy(c.Log)
+	r.tidy(c.Log, metrics)
 	if err := r.firstRun(ctx); err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -107,10 +118,13 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 }
 
 // tidy forgets what is old, now and every hour until the server stops.
-func (r *Running) tidy(log *slog.Logger) {
+func (r *Running) tidy(log *slog.Logger, metrics *ops.Metrics) {
 	ctx, cancel := context.WithCancel(context.Background())
 	var done sync.WaitGroup
 	r.stopTidy = func() { cancel(); done.Wait() }
+	if metrics != nil {
+		done.Go(func() { r.watchOpen(ctx, metrics, log) })
+	}
 	done.Go(func() { r.Accounts.KeepFresh(ctx, func(err error) { log.Error("keys", "error", err.Error()) }) })
 	done.Go(func() {
 		every := time.NewTicker(accounts.TidyEvery)
@@ -192,5 +206,8 @@ func (r *Running) Stop() error {
 		err = nil // what was cut off is taken back or was answered, as after a cut of the network
 	}
 	r.stopTidy()
+	if r.stopMetrics != nil {
+		err = errors.Join(err, r.stopMetrics())
+	}
 	return errors.Join(err, r.house.close())
 }
