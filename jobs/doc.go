@@ -19,5 +19,11 @@
 // quote that freezes a prediction (kind_quote.go), take-off and order (takeoff.go, order.go), questions for others to answer
 // (cautions.go).
 //
+// Of the work: faults as the calculation takes them and what they cost (defect.go, cost.go), faults on their way to being
+// accepted (nonconformance.go) by somebody else than whoever did the work (ownwork.go), what waits for the supervisor and
+// what is drawn to be looked at (queue.go, sampling.go, kind_firm_rule.go), sign-off with what was not seen
+// (kind_sign_off.go), sound tests beside their limits (bands.go, testverdict.go), complaints and asking again
+// (complaints.go), all of it as JSON (workview.go).
+//
 // Nothing here reads a clock, a file or a database.
 package jobs

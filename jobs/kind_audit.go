@@ -70,7 +70,11 @@ func (d *Audit) names(j *Job) []Ref {
 		}
 	}
 	refs = append(refs, j.curesOf(s, d.Layer)...)
-	refs = append(refs, refsTo(Base, j.heads(s.of("audit", d.Layer), j.now()))...)
+	as := Base
+	if d.Answer == AnswerComing {
+		as = Sees // who is on the way has not taken back what they asked for
+	}
+	refs = append(refs, refsTo(as, j.heads(s.of("audit", d.Layer), j.now()))...)
 	return refs[:min(len(refs), MaxRefs/2)]
 }
 

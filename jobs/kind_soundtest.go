@@ -20,7 +20,9 @@ type SoundTest struct {
 	CDB           *float64             `json:"c_db,omitempty"`
 	CtrDB         *float64             `json:"ctr_db,omitempty"`
 	CIDB          *float64             `json:"ci_db,omitempty"`
-	BandsDB       acoustics.Curve      `json:"bands_db,omitzero"` // of the quantity itself: D_nT, L'_nT or R
+	BandsDB       acoustics.Curve      `json:"bands_db,omitzero"`      // of the quantity itself: D_nT, L'_nT or R
+	BandsPasted   string               `json:"bands_pasted,omitempty"` // the same as text, from a spreadsheet or a CSV file
+	Decimal       Decimal              `json:"decimal,omitempty"`      // of the text: point or comma
 	FieldTest     *acoustics.FieldTest `json:"fieldtest,omitempty"`
 	SourceRoom    string               `json:"source_room"`
 	ReceivingRoom string               `json:"receiving_room"`
@@ -36,6 +38,9 @@ type SoundTest struct {
 // Valid checks quantity, value, rooms and who tested.
 func (d *SoundTest) Valid() error {
 	if err := choice("quantity", d.Quantity, DnTwCtr, DnTw, LnTw, Rw); err != nil {
+		return err
+	}
+	if err := d.validPasted(); err != nil {
 		return err
 	}
 	if _, err := d.computed(); err != nil {
@@ -76,6 +81,21 @@ func (d *SoundTest) Valid() error {
 		}
 	}
 	return d.valid()
+}
+
+const maxPasted = 4000
+
+// validPasted checks the form of pasted text; what it says is read by [SoundTest.fills].
+func (d *SoundTest) validPasted() error {
+	if d.Decimal != DecimalUnknown {
+		if err := choice(decimalField, d.Decimal, DecimalPoint, DecimalComma); err != nil {
+			return err
+		}
+	}
+	if d.BandsPasted != "" && d.BandsDB.Len() == 0 {
+		return &InputError{Field: "bands_db", Value: "missing", Hint: "the bands of the pasted text stand beside it"}
+	}
+	return text("bands_pasted", d.BandsPasted, 0, maxPasted)
 }
 
 // singleNumbers is what bands or a measurement come to.
@@ -136,8 +156,23 @@ func (d *SoundTest) airborne(value, c, ctr int) *singleNumbers {
 	return &singleNumbers{value: whole(&sum), c: whole(&c), ctr: whole(&ctr)}
 }
 
-// fills writes what the bands or the measurement come to, where it was not typed.
+// fills writes the bands of pasted text, and what the bands or the measurement come to where that was not typed.
 func (d *SoundTest) fills(_ *Job, tree map[string]any) error {
+	if d.BandsPasted != "" {
+		if d.BandsDB.Len() > 0 {
+			return &InputError{Field: "bands_db", Value: "given", Hint: "give the bands once: as bands_db or as bands_pasted"}
+		}
+		c, err := ParseBands(d.BandsPasted, d.Decimal)
+		if err != nil {
+			return err
+		}
+		d.BandsDB = c
+		bands := map[string]any{}
+		for hz, db := range c.All() {
+			bands[itoa(hz)] = json.Number(trim(db))
+		}
+		tree["bands_db"] = bands
+	}
 	n, err := d.computed()
 	if n == nil || err != nil {
 		return err

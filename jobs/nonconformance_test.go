@@ -190,3 +190,24 @@ func TestSignOffKeepsWhatWasNotSeen(t *testing.T) {
 		t.Errorf("the site signs off: %v", err)
 	}
 }
+
+// "I am coming" takes nothing back: what was asked for stays to be put right.
+func TestComingTakesNothingBack(t *testing.T) {
+	site, sup := newDevice(t, 1, jobs.Site), newDevice(t, 2, jobs.Supervisor)
+	sup.start(house)
+	site.takes(sup)
+	site.record(`{"do":"install","surface":"C1","layer":3,"share":1}`)
+	sup.takes(site)
+	ask := sup.record(`{"do":"audit","surface":"C1","layer":3,"answer":"put_right","note":"north edge"}`)
+	sup.record(`{"do":"audit","surface":"C1","layer":3,"answer":"coming"}`)
+	if got := sup.layer("C1", 3).State; got != jobs.ToPutRight {
+		t.Errorf("layer 3 is %s, want to_put_right", got)
+	}
+	site.takes(sup)
+	site.record(`{"do":"put_right","over":"` + ask.ID + `","cause":"haste","hours":1}`)
+	sup.takes(site)
+	sup.record(`{"do":"audit","surface":"C1","layer":3,"answer":"cover"}`)
+	if n := sup.job.NonConformances(); len(n) != 1 || n[0].State != jobs.NCAccepted || sup.layer("C1", 3).State != jobs.Accepted {
+		t.Errorf("%s, %+v", sup.layer("C1", 3).State, n)
+	}
+}

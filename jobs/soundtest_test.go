@@ -205,3 +205,38 @@ func TestFrozenPredictionBesideTheTest(t *testing.T) {
 		t.Errorf("frozen by %q: %v, want %v", v.Frozen, v.PredictedDB, *before.DnTwCtrDB)
 	}
 }
+
+// Bands pasted from a spreadsheet are read, kept as they were pasted, and a decimal comma is asked about.
+func TestPastedBandsInARecord(t *testing.T) {
+	r := []float64{20.4, 16.3, 17.7, 22.6, 22.4, 22.7, 24.8, 26.6, 28.0, 30.5, 31.8, 32.5, 33.4, 33.0, 31.0, 25.5} // as in TestBandsGiveTheValue
+	var lines []string
+	for i, hz := range acoustics.BandHz()[3:19] {
+		lines = append(lines, strings.ReplaceAll(fmt.Sprintf("%d\t%.1f", hz, r[i]), ".", ","))
+	}
+	pasted, err := json.Marshal(strings.Join(lines, "\r\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := newDevice(t, 1, jobs.Owner)
+	d.start(house)
+	edge := func(more string) string {
+		return `{"do":"sound_test","quantity":"dntw","bands_pasted":` + string(pasted) + more + `,` + tested + `}`
+	}
+	if _, err := d.try(edge("")); !jobs.AsksDecimal(err) {
+		t.Fatalf("%v, want the question which mark the comma is", err)
+	}
+	for _, bad := range []string{`,"decimal":"dot"`, `,"decimal":"point"`, `,"decimal":"comma","bands_db":{"100":30}`} {
+		var input *jobs.InputError
+		if _, err := d.try(edge(bad)); !errors.As(err, &input) {
+			t.Errorf("%s: %v", bad, err)
+		}
+	}
+	e := d.record(edge(`,"decimal":"comma"`))
+	got := d.job.ByID(e.ID).What.(*jobs.SoundTest)
+	if *got.ValueDB != 30 || got.BandsDB != acoustics.CurveFrom(100, r...) || !strings.Contains(got.BandsPasted, "20,4") {
+		t.Errorf("%+v", got)
+	}
+	if err := jobs.Admit(d.job, e); err != nil {
+		t.Errorf("held elsewhere: %v", err)
+	}
+}
