@@ -63,7 +63,6 @@ func (j *Job) sortsLast(r *Record) bool {
 func (j *Job) file(r *Record) {
 	r.pos = len(j.Records)
 	j.Records = append(j.Records, r)
-	j.kinds[r.Kind] = append(j.kinds[r.Kind], r)
 	if r.pos == 0 || r.before(j.last) > 0 {
 		j.last = r.Envelope
 	}
@@ -71,6 +70,7 @@ func (j *Job) file(r *Record) {
 		j.Unread++
 		return
 	}
+	j.kinds[r.Kind] = append(j.kinds[r.Kind], r)
 	r.What.apply(j, r)
 }
 

@@ -135,7 +135,7 @@ func (j *Job) ByHash(h Hash) *Record { return j.byHash[h] }
 // InForce tells whether nothing has superseded, withdrawn or overruled r.
 func (j *Job) InForce(r *Record) bool { return !j.replaced(r, j.now()) }
 
-// Of lists the records of a kind that are in force, in fold order.
+// Of lists the records of a kind that are in force and can be read here, in fold order.
 func (j *Job) Of(kind string) []*Record {
 	var rs []*Record
 	for _, r := range j.kinds[kind] {
