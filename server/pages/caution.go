@@ -46,7 +46,7 @@ func cautionView(v *visit, j *jobs.Job, s *jobs.Surface, q jobs.CautionQuestion)
 	var before []*jobs.Record
 	for _, r := range j.Of("caution") {
 		d, ok := r.What.(*jobs.Caution)
-		if ok && d.Code == q.Code && (s == nil || d.Surface == "" || j.Surface(d.Surface) == s) {
+		if ok && d.Code == q.Code && (s == nil || (d.Surface == "" || j.Surface(d.Surface) == s) && (d.Structure == "" || d.Structure == s.Structure)) {
 			before = append(before, r)
 		}
 	}
@@ -71,7 +71,12 @@ func postCaution(v *visit) error {
 	r := v.read(&view.Form, "caution")
 	to := jobPath(j)
 	if s != nil {
-		r.edge["surface"], to = s.Code, surfacePath(j, s)
+		to = surfacePath(j, s)
+		if q.Code == jobs.CautionLoad && s.Structure != "" {
+			r.edge["structure"] = s.Structure // what carries it carries the other surfaces too
+		} else {
+			r.edge["surface"] = s.Code
+		}
 	}
 	r.edge["code"] = q.Code
 	r.text("answer")

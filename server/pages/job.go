@@ -20,6 +20,7 @@ type jobView struct {
 	Href       string
 	Targets    []string
 	Cautions   []cautionLine
+	Questions  string
 	Unread     string
 	Records    int
 }
@@ -60,6 +61,7 @@ func getJob(v *visit) error {
 		view.Targets = append(view.Targets, w)
 	}
 	view.Cautions = cautionLines(j, nil)
+	view.Questions = count(len(view.Cautions), "open question") + " for others: fire, structure, asbestos and the like"
 	if j.Unread > 0 {
 		view.Unread = count(j.Unread, "record") + " came from a newer version of the program and can't be read here. Nothing is concluded from them."
 	}
@@ -100,16 +102,60 @@ func structureOf(j *jobs.Job, st *jobs.Structure) structureLine {
 }
 
 // cautionLine is a question that somebody competent answers, with the answer where it is recorded.
-type cautionLine struct{ Name, Asks, Says, Href string }
+type cautionLine struct {
+	Name, Asks, Why, Says, Href string
+	Open                        bool
+}
 
+// cautionLines are the questions that a surface raises, or all of a job's that nobody has answered.
 func cautionLines(j *jobs.Job, s *jobs.Surface) []cautionLine {
+	if s == nil {
+		return openQuestions(j)
+	}
 	var ls []cautionLine
-	for _, q := range jobs.CautionQuestions() {
-		l := cautionLine{Name: capital(q.Code), Asks: q.Asks, Href: cautionPath(j, s, q.Code), Says: "Not answered yet. It is for " + q.Who + "."}
-		if c := cautionAnswer(j, s, q.Code); c != nil {
-			l.Says = sentence(c.Answer) + " Decided by " + c.DecidedBy + "."
-		}
+	for _, c := range j.Cautions(s) {
+		l := cautionLine{Name: capital(c.Code), Asks: c.Asks, Why: sentence("Asked because " + c.Why), Href: cautionPath(j, s, c.Code), Open: c.Open}
+		l.Says = cautionAnswer(c)
 		ls = append(ls, l)
 	}
 	return ls
+}
+
+// cautionAnswer is what was decided and by whom, or for whom the question is.
+func cautionAnswer(c jobs.CautionState) string {
+	if c.Answer == "" {
+		return "Not answered yet. It is for " + c.Who + "."
+	}
+	says := sentence(c.Answer) + " Decided by " + strings.TrimRight(c.DecidedBy, ".") + "."
+	if c.Again != "" {
+		says += " To be asked again: " + c.Again + "."
+	}
+	return says
+}
+
+// openQuestions gathers the open questions of the whole job by what they ask.
+func openQuestions(j *jobs.Job) []cautionLine {
+	surfaces := map[string][]string{}
+	for _, c := range j.OpenCautions() {
+		surfaces[c.Code] = append(surfaces[c.Code], c.Surface)
+	}
+	var ls []cautionLine
+	for _, q := range jobs.CautionQuestions() {
+		if on := surfaces[q.Code]; len(on) > 0 {
+			ls = append(ls, cautionLine{Name: capital(q.Code), Asks: q.Asks, Open: true, Href: cautionPath(j, nil, q.Code),
+				Says: "Not answered for " + strings.Join(on, ", ") + ". It is for " + q.Who + "."})
+		}
+	}
+	return ls
+}
+
+// questionsTitle counts the questions of a surface that are open.
+func questionsTitle(ls []cautionLine) string {
+	open := 0
+	for _, l := range ls {
+		if l.Open {
+			open++
+		}
+	}
+	return fmt.Sprintf("Questions for others: %d of %d open", open, len(ls))
 }

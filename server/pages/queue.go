@@ -1,10 +1,8 @@
 package pages
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
-	"time"
 
 	"tacet/jobs"
 	"tacet/server/drawing"
@@ -26,71 +24,109 @@ type queueRow struct {
 	surfaceRow
 	Job  string
 	When string
-	at   time.Time
+	Rule string // what the site may do while nobody answers
 }
 
-// unknownTime sorts behind every planned time.
-var unknownTime = time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC)
-
 func getQueue(v *visit) error {
-	rows, err := v.deps.Record.Jobs(v.ctx, v.who.Company)
+	all, err := v.allJobs()
 	if err != nil {
 		return err
 	}
 	view := queueView{}
 	unseen := 0
-	for _, row := range rows {
-		j, err := v.deps.Record.Job(v.ctx, v.who.Company, row.ID)
-		if err != nil {
-			return err
-		}
-		for _, s := range j.Surfaces {
-			view.Ready = append(view.Ready, v.readyRows(j, s)...)
-			for _, l := range s.Layers {
-				base := surfaceRow{Picture: picture{Base: surfacePath(j, s), V: len(j.Records)}, Code: s.Code, Name: j.Name, Href: surfacePath(j, s) + "#layer-" + itoa(l.N)}
-				if l.CoveredUnseen {
-					unseen++
-					base.Mark, base.Says = mark(drawing.MarkCouldNotSee), fmt.Sprintf("Layer %d was covered unseen. %s", l.N, stillOpen(l))
-					view.Unseen = append(view.Unseen, base)
-				}
-				if sub := openSubstitute(inForce(j, s, l.N)); sub != nil {
-					base.Mark, base.Href = mark(drawing.MarkOpen), layerPath(j, s, l.N, "substitute")
-					base.Says = fmt.Sprintf("Layer %d: %s instead of %s?", l.N, jobs.NameOf(*sub.What.(*jobs.Substitute).LayerNew), jobs.NameOf(l.Specified))
-					view.Asked = append(view.Asked, base)
-				}
-			}
-		}
+	for _, j := range all {
+		unseen += j.CoveredUnseen()
+		view.Asked = append(view.Asked, askedRows(j)...)
 	}
-	slices.SortStableFunc(view.Ready, func(a, b queueRow) int { return cmp.Or(a.at.Compare(b.at), cmp.Compare(a.Href, b.Href)) })
-	view.Answer = queueAnswer(view.Ready)
+	items := jobs.Queue(all)
+	for _, i := range items {
+		if i.Why != jobs.QueueCoveredUnseen {
+			view.Ready = append(view.Ready, v.queueRow(i))
+			continue
+		}
+		row := rowOn(i.Job, i.Surface, layerPath(i.Job, i.Surface, i.Layer.N, "answer"))
+		row.Mark, row.Says = mark(drawing.MarkCouldNotSee), fmt.Sprintf("Layer %d was covered unseen. %s", i.Layer.N, stillOpen(i.Open))
+		view.Unseen = append(view.Unseen, row)
+	}
+	view.Answer = v.queueAnswer(items)
 	view.Count = "Nothing was covered unseen."
 	if unseen > 0 {
-		view.Count = count(unseen, "layer") + " covered unseen."
+		view.Count = fmt.Sprintf("%s covered unseen, %d to look into.", count(unseen, "layer"), len(view.Unseen))
 	}
 	view.frame = v.frame("To be seen")
 	return v.show("queue", view)
 }
 
-func (v *visit) readyRows(j *jobs.Job, s *jobs.Surface) []queueRow {
-	var rows []queueRow
-	for _, l := range s.Layers {
-		if l.State != jobs.ReadyToBeSeen {
-			continue
+// allJobs are the jobs of the firm, with the firm's own, which holds its rule, where there is one.
+func (v *visit) allJobs() ([]*jobs.Job, error) {
+	rows, err := v.deps.Record.Jobs(v.ctx, v.who.Company)
+	if err != nil {
+		return nil, err
+	}
+	var all []*jobs.Job
+	for _, row := range rows {
+		j, err := v.deps.Record.Job(v.ctx, v.who.Company, row.ID)
+		if err != nil {
+			return nil, err
 		}
-		row := queueRow{Job: j.Name, When: "no time planned", at: unknownTime, surfaceRow: surfaceRow{Picture: picture{Base: surfacePath(j, s), V: len(j.Records)},
-			Href: layerPath(j, s, l.N, "answer"), Code: s.Code, Name: fmt.Sprintf("layer %d, %s", l.N, jobs.NameOf(l.Now))}}
-		if t, err := time.Parse(time.RFC3339, l.CoverAt); err == nil {
-			row.at, row.When = t, "covering "+v.clock(t)
-		}
-		if n := len(l.Open); n > 0 {
-			row.Mark, row.Says = mark(drawing.MarkStop), count(n, "stop check")+" open. "
-		}
-		for _, r := range inForce(j, s, l.N) {
-			if d, ok := r.What.(*jobs.Audit); ok && d.Answer == jobs.AnswerComing {
-				row.Says += v.name(r.By) + " is coming."
+		all = append(all, j)
+	}
+	own, err := v.deps.Record.Job(v.ctx, v.who.Company, v.who.Company)
+	if err != nil && !isNotFound(err) {
+		return nil, err
+	}
+	if err == nil && !slices.ContainsFunc(all, func(j *jobs.Job) bool { return j.ID == own.ID }) {
+		all = append(all, own)
+	}
+	return all, nil
+}
+
+func rowOn(j *jobs.Job, s *jobs.Surface, href string) surfaceRow {
+	return surfaceRow{Picture: picture{Base: surfacePath(j, s), V: len(j.Records)}, Code: s.Code, Name: j.Name, Href: href}
+}
+
+func (v *visit) queueRow(i jobs.QueueItem) queueRow {
+	row := queueRow{surfaceRow: rowOn(i.Job, i.Surface, layerPath(i.Job, i.Surface, i.Layer.N, "answer")), Job: i.Job.Name, When: v.coverTime(i), Rule: i.Rule}
+	row.Name = fmt.Sprintf("layer %d, %s", i.Layer.N, lower(layerName(i.Layer.Now)))
+	if n := len(i.Open); n > 0 {
+		row.Mark, row.Says = mark(drawing.MarkStop), count(n, "stop check")+" open: "+codesOf(i.Open)+". "
+	}
+	if i.Look {
+		row.Says += "To be looked at: " + sentence(lower(i.Because)) + " "
+	}
+	if i.Answer != nil {
+		row.Says += v.name(i.Answer.By) + " is coming."
+	}
+	if !i.CoverFrom.IsZero() {
+		row.Rule += " That is from " + v.clock(i.CoverFrom) + "."
+	}
+	return row
+}
+
+func (v *visit) coverTime(i jobs.QueueItem) string {
+	switch {
+	case i.Why == jobs.QueuePutRight:
+		return "put right, to be accepted"
+	case i.CoverAt.IsZero():
+		return "no time planned"
+	}
+	return "covering " + v.clock(i.CoverAt)
+}
+
+// askedRows are the substitutions that wait for an answer.
+func askedRows(j *jobs.Job) []surfaceRow {
+	var rows []surfaceRow
+	for _, s := range j.Surfaces {
+		for _, l := range s.Layers {
+			sub := openSubstitute(inForce(j, s, l.N))
+			if sub == nil {
+				continue
 			}
+			row := rowOn(j, s, layerPath(j, s, l.N, "substitute"))
+			row.Mark = mark(drawing.MarkOpen)
+			row.Says = fmt.Sprintf("Layer %d: %s instead of %s?", l.N, jobs.NameOf(*sub.What.(*jobs.Substitute).LayerNew), jobs.NameOf(l.Specified))
+			rows = append(rows, row)
 		}
-		rows = append(rows, row)
 	}
 	return rows
 }
@@ -106,19 +142,27 @@ func inForce(j *jobs.Job, s *jobs.Surface, layer int) []*jobs.Record {
 	return rs
 }
 
-func stillOpen(l *jobs.Layer) string {
-	if len(l.Open) == 0 {
+func stillOpen(open []*jobs.Check) string {
+	if len(open) == 0 {
 		return ""
 	}
-	return "Still open: " + codesOf(l.Open) + "."
+	return "Still open: " + codesOf(open) + "."
 }
 
-func queueAnswer(rows []queueRow) string {
-	switch {
-	case len(rows) == 0:
-		return "Nothing waits to be seen."
-	case rows[0].at.Equal(unknownTime):
-		return count(len(rows), "layer") + " ready to be seen."
+// queueAnswer counts what waits and says when the first of it will be covered.
+func (v *visit) queueAnswer(items []jobs.QueueItem) string {
+	n := 0
+	first := ""
+	for _, i := range items {
+		if i.Why == jobs.QueueCoveredUnseen {
+			continue
+		}
+		if n++; n == 1 && !i.CoverAt.IsZero() && i.Why == jobs.QueueReady {
+			first = ", the first " + v.coverTime(i)
+		}
 	}
-	return fmt.Sprintf("%s ready to be seen, the first %s.", count(len(rows), "layer"), rows[0].When)
+	if n == 0 {
+		return "Nothing waits to be seen."
+	}
+	return count(n, "layer") + " to be seen" + first + "."
 }

@@ -229,10 +229,10 @@ func TestReadyAndTheAnswer(t *testing.T) {
 	w := lanternWorld(t)
 	w.As(pagestest.Maren, jobs.Supervisor)
 	doc := page(t, w, "/queue")
-	if got := doc.one(t, "h1").words(); !strings.Contains(got, "1 layer ready to be seen, the first covering today 16:30") {
+	if got := doc.one(t, "h1").words(); !strings.Contains(got, "1 layer to be seen, the first covering today 16:30") {
 		t.Errorf("the queue says %q", got)
 	}
-	if !strings.Contains(doc.words(), "1 layer covered unseen.") || !strings.Contains(doc.words(), "Layer 2 was covered unseen. Still open: K23.") {
+	if !strings.Contains(doc.words(), "1 layer covered unseen, 1 to look into.") || !strings.Contains(doc.words(), "Layer 2 was covered unseen. Still open: K23.") {
 		t.Errorf("the queue does not count what was covered unseen: %s", doc.words())
 	}
 	answer := c1 + "/3/answer"
@@ -393,6 +393,11 @@ func TestCautions(t *testing.T) {
 	w := lanternWorld(t)
 	if got := page(t, w, c1).words(); !strings.Contains(got, "Not answered yet. It is for whoever answers for fire safety under the local code.") {
 		t.Error("an open question about fire is not shown")
+	}
+	load := page(t, w, c1).one(t, "a[href="+c1+"/caution/load]")
+	post(t, w, load.attr["href"], url.Values{"answer": {"0.70 kN/m² in all"}, "decided_by": {"Engineer, letter 2"}}).mustSee(t, c1)
+	if got := page(t, w, lantern+"/s/F1").words(); !strings.Contains(got, "0.70 kN/m² in all. Decided by Engineer, letter 2.") {
+		t.Error("what the joists carry is not shown for the floor on them")
 	}
 	post(t, w, c1+"/caution/fire", url.Values{"answer": {"30 minutes; the ceiling is the tested one"}, "decided_by": {"Building control, notice 12"}}).mustSee(t, c1)
 	if got := page(t, w, c1).words(); !strings.Contains(got, "30 minutes; the ceiling is the tested one. Decided by Building control, notice 12.") {

@@ -113,26 +113,14 @@ func loadNote(j *jobs.Job, s *jobs.Surface, st *jobs.Structure) string {
 // cautionWords are the questions that somebody competent has to answer, with the answer where it is recorded.
 func cautionWords(j *jobs.Job, s *jobs.Surface) []string {
 	var words []string
-	for _, q := range jobs.CautionQuestions() {
-		w := capital(q.Code) + ": " + q.Asks + " For " + q.Who + "."
-		if c := cautionAnswer(j, s, q.Code); c != nil {
-			w = capital(q.Code) + ": " + sentence(c.Answer) + " Decided by " + c.DecidedBy + "."
+	for _, c := range j.Cautions(s) {
+		if c.Answer == "" {
+			words = append(words, capital(c.Code)+": "+c.Asks+" For "+c.Who+".")
+			continue
 		}
-		words = append(words, w)
+		words = append(words, capital(c.Code)+": "+cautionAnswer(c))
 	}
 	return words
-}
-
-// cautionAnswer is the last answer in force to a caution, on the surface or on the job as a whole.
-func cautionAnswer(j *jobs.Job, s *jobs.Surface, code string) *jobs.Caution {
-	var found *jobs.Caution
-	for _, r := range j.Of("caution") {
-		d, ok := r.What.(*jobs.Caution)
-		if ok && d.Code == code && (d.Surface == "" || s != nil && strings.EqualFold(d.Surface, s.Code)) {
-			found = d
-		}
-	}
-	return found
 }
 
 // surfaceName is a surface as people call it: "Ceiling, living room".

@@ -33,6 +33,7 @@ type surfaceView struct {
 	WholeDone int
 	WholeOpen string // where their stop checks are released, for supervisors
 	Cautions  []cautionLine
+	Questions string
 	History   []recordLine
 	Older     int
 	Href      string
@@ -97,6 +98,7 @@ func getSurface(v *visit) error {
 		Picture: pictureOf(j, s), Href: surfacePath(j, s), Cautions: cautionLines(j, s),
 		Code: jobs.FormatSheetCode(jobs.SheetCode(j.ID, s.Code)), Size: sizeOf(s)}
 	view.Where[len(view.Where)-1].Href = ""
+	view.Questions = questionsTitle(view.Cautions)
 	for _, w := range s.Warnings {
 		view.Warnings = append(view.Warnings, sentence(w))
 	}
@@ -240,7 +242,7 @@ func factsOf(j *jobs.Job, s *jobs.Surface) ([]factLine, string) {
 		specified += l.Specified.ThicknessMM()
 		achieved += l.Carries()
 		if l.Share > 0 {
-			now += l.Now.ThicknessMM()
+			now += l.FittedMM()
 		}
 	}
 	facts := []factLine{
