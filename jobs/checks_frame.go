@@ -30,7 +30,6 @@ var _ = registerCheck(CheckRule{
 	Fault:    "Closer is stiffer; wider sags or cracks.",
 	Layer:    isFrame,
 	Measures: []Measure{{Key: "spacing_mm", Name: "spacing", Range: acoustics.Range{Min: 0, Max: 2000, Unit: "mm"}}},
-	Defect:   otherCentres,
 })
 
 var _ = registerCheck(CheckRule{

@@ -31,9 +31,11 @@ type DefectCost struct {
 }
 
 // Our own figures for the uncertainty of a difference: the models of defects are simple, and good to about a third of what
-// they give; below half a dB nothing is told apart. What the calculation itself adds for a fault counts where it is more.
+// they give, to half where no measured table stands behind them; below half a dB nothing is told apart. What the
+// calculation itself adds for a fault counts where it is more.
 const (
 	differenceShare   = 0.3
+	unprovedShare     = 0.5
 	differenceFloorDB = 0.5
 )
 
@@ -86,8 +88,12 @@ func (c *DefectCost) compare(none, alone, found, cured Forecast, f Fault) {
 		c.Says = fmt.Sprintf("%s: what it costs is not known; putting it right narrows the prediction from ± %.1f to ± %.1f dB", name, *found.UDB, *cured.UDB)
 		return
 	}
+	share := differenceShare
+	if d.Unproved {
+		share = unprovedShare
+	}
 	loss, worth := round(*a-*b), round(*y-*x)
-	u := max(differenceFloorDB, differenceShare*max(math.Abs(loss), math.Abs(worth)), math.Sqrt(max(0, *alone.UDB**alone.UDB-*none.UDB**none.UDB)))
+	u := max(differenceFloorDB, share*max(math.Abs(loss), math.Abs(worth)), math.Sqrt(max(0, *alone.UDB**alone.UDB-*none.UDB**none.UDB)))
 	c.LossDB, c.WorthDB, c.UDB = &loss, &worth, &u
 	c.Says = fmt.Sprintf("%s: costs %.1f dB by itself; putting it right is worth %.1f ± %.1f dB of Rw with the rest as it is", name, loss, worth, u)
 }

@@ -26,8 +26,10 @@ type Defect struct {
 	// Without is the share of the area where the layer, or the wool that it lays in, is missing; WoolMM is what lies there
 	// instead.
 	Without, WoolMM float64
-	// MassKgM2 and ThicknessMM are what was found to be fitted, SpacingMM the centres of the frame; 0: as recorded.
-	MassKgM2, ThicknessMM, SpacingMM float64
+	// MassKgM2 and ThicknessMM are what was found to be fitted; 0: as recorded.
+	MassKgM2, ThicknessMM float64
+	// Unproved is set where no measured table stands behind the model: the spread widens too.
+	Unproved bool
 	// Silent is set where the fault matters, but not for sound: nothing widens.
 	Silent bool
 	// Says is how the fault was taken, in plain words.
@@ -83,7 +85,12 @@ func (p *partition) locate(j *Job, on []*Surface, b basis, without []*Record) {
 // note says how a fault was taken.
 func (p *partition) note(f Fault, d Defect, taken bool) {
 	if taken {
-		p.notes = append(p.notes, d.Says)
+		says := d.Says
+		if d.Unproved {
+			p.spread += unknownSpreadDB * unknownSpreadDB
+			says += fmt.Sprintf("; no measured table stands behind it: the spread is widened by %.0f dB (our own figure)", unknownSpreadDB)
+		}
+		p.notes = append(p.notes, says)
 		return
 	}
 	p.unknown = append(p.unknown, f.Record)
@@ -118,16 +125,12 @@ func (p *partition) take(f Fault, d Defect) bool {
 	return taken
 }
 
-// changed is the stack with one layer as the defect has it: missing, with less wool, lighter, at other centres.
+// changed is the stack with one layer as the defect has it: missing, with less wool, lighter.
 func (p *partition) changed(at int, d Defect) ([]acoustics.Layer, bool) {
 	layers := slices.Clone(p.Layers)
 	switch e := layers[at].Element.(type) {
 	case acoustics.Cavity:
 		switch {
-		case d.SpacingMM > 0 && e.Frame != nil:
-			frame := *e.Frame
-			frame.SpacingMM = &d.SpacingMM
-			e.Frame = &frame
 		case d.Without > 0 && e.Fill != nil && d.WoolMM > 0:
 			fill := *e.Fill
 			fill.ThicknessMM = min(d.WoolMM, e.Depth)
@@ -300,6 +303,9 @@ func slitOf(f Fault, whole bool) Defect {
 		length = f.Surface.PerimeterM()
 		says = " (its length was not measured: the whole perimeter is taken)"
 	}
+	if f.Layer.N < len(f.Surface.Layers) && f.Surface.Layer(f.Layer.N+1).Share > 0 {
+		says += "; at most that, since what lies over it may close it"
+	}
 	return Defect{SlitMM: gap, SlitM: length, Says: fmt.Sprintf("open edge of layer %d of %s: taken as a slit of %s mm by %s m through its leaf%s",
 		f.Layer.N, f.Surface.Code, trim(gap), trim(length), says)}
 }
@@ -313,7 +319,7 @@ func pointsFound(f Fault) Defect {
 	if count == 0 || area <= 0 {
 		return Defect{}
 	}
-	return Defect{PointsPerM2: count / area, Says: fmt.Sprintf("%s on layer %d of %s: %s hard points taken as %.2f rigid bridges per m²",
+	return Defect{PointsPerM2: count / area, Unproved: true, Says: fmt.Sprintf("%s on layer %d of %s: %s hard points taken as %.2f rigid bridges per m²",
 		f.Check.Rule.Code, f.Layer.N, f.Surface.Code, trim(count), count/area)}
 }
 
@@ -349,15 +355,6 @@ func weighedMaterial(f Fault) Defect {
 		d.Says = fmt.Sprintf("layer %d of %s: calculated with what was found, %s", f.Layer.N, f.Surface.Code, joinWords(found))
 	}
 	return d
-}
-
-// otherCentres takes the measured centres of a frame.
-func otherCentres(f Fault) Defect {
-	mm := f.Measured["spacing_mm"]
-	if mm < acoustics.SpacingRange.Min {
-		return Defect{}
-	}
-	return Defect{SpacingMM: mm, Says: fmt.Sprintf("layer %d of %s: frame at %s mm centres as found", f.Layer.N, f.Surface.Code, trim(mm))}
 }
 
 // noSound is for faults that hurt people or the building, not the sound insulation.
