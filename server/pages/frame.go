@@ -46,6 +46,9 @@ func (v *visit) frame(title string) frame {
 	if (Page{Roles: judges}).MayOpen(v.who.Role) {
 		add("To be seen", "/queue")
 	}
+	if (Page{Roles: deciders}).MayOpen(v.who.Role) {
+		add("Outcomes", "/outcomes")
+	}
 	if v.deps.Accounts != nil {
 		if (Page{Roles: desk}).MayOpen(v.who.Role) {
 			add("People", "/people")
