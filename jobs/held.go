@@ -44,3 +44,23 @@ func readable(e Entry) error {
 	}
 	return what.Valid()
 }
+
+// Answer gives the answer of an entry that is an admission, and its reason.
+func (e Entry) Answer() (answer, reason string) {
+	what, err := open(e)
+	if d, ok := what.(*Admission); ok && err == nil {
+		return d.Answer, d.Reason
+	}
+	return "", ""
+}
+
+// Answered tells what supervisors of the job have said of an entry that is not part of it: the last word counts.
+func (j *Job) Answered(e Entry) (answer, reason string) {
+	for _, r := range j.Of("admission") {
+		d, ok := r.What.(*Admission)
+		if ok && r.names(e.Hash, Sees) && (d.Answer == AnswerRefuse || r.By != e.By && readable(e) == nil) {
+			answer, reason = d.Answer, d.Reason
+		}
+	}
+	return answer, reason
+}

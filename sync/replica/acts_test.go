@@ -31,7 +31,7 @@ func (w *world) act(act string, h jobs.Hash, to replica.State) {
 		if to == "" {
 			return nil
 		}
-		if err := tx.SetState(h, to, seq.N); err != nil {
+		if err := tx.SetState(h, to, seq.N, ""); err != nil {
 			return err
 		}
 		list, err := tx.Entries(jobID, 0)

@@ -73,6 +73,11 @@ func (f *folded) catchUp(tx Tx, co, job string) error {
 			own.Add(e)
 		}
 	}
+	for _, s := range list {
+		if s.State == Held {
+			f.job.Hold(s.Entry)
+		}
+	}
 	f.total, f.rev = m.Total, m.Rev
 	return nil
 }
@@ -82,11 +87,11 @@ func (f *folded) forget() { f.job, f.given, f.total, f.rev = nil, false, 0, 0 }
 // own gives the job to be added to.
 func (f *folded) own() *jobs.Job {
 	if f.given {
-		es := make([]jobs.Entry, len(f.job.Records))
-		for i, r := range f.job.Records {
-			es[i] = r.Entry
+		held := f.job.Held()
+		f.job, f.given = jobs.Fold(f.job.ID, f.job.Company, f.job.Entries()), false
+		for _, e := range held {
+			f.job.Hold(e)
 		}
-		f.job, f.given = jobs.Fold(f.job.ID, f.job.Company, es), false
 	}
 	return f.job
 }

@@ -12,16 +12,17 @@ import (
 // incoming is a batch on its way in: the jobs that it touches, held by their mutexes and with the batch folded in, and
 // the reasons for what must be held.
 type incoming struct {
-	es    []jobs.Entry
-	folds map[string]*folded
-	held  map[jobs.Hash]string
-	alone bool // nobody else wrote to these jobs since they were judged
-	done  bool
+	es      []jobs.Entry
+	folds   map[string]*folded
+	held    map[jobs.Hash]string
+	refused map[jobs.Hash]string // of those held, what a supervisor has refused before it came back
+	alone   bool                 // nobody else wrote to these jobs since they were judged
+	done    bool
 }
 
 // receiving takes hold of the jobs that a batch touches. The caller must leave.
 func (r *Replica) receiving(co string, es []jobs.Entry) *incoming {
-	in := &incoming{es: es, folds: map[string]*folded{}, held: map[jobs.Hash]string{}}
+	in := &incoming{es: es, folds: map[string]*folded{}, held: map[jobs.Hash]string{}, refused: map[jobs.Hash]string{}}
 	for _, e := range es {
 		in.folds[e.Job] = r.folded(co, e.Job)
 	}
@@ -64,12 +65,27 @@ func (in *incoming) judge(ctx context.Context, s Store, co string, who Pusher) e
 		case err == nil:
 			j.Add(e)
 		case errors.Is(err, jobs.ErrRefused):
-			in.held[e.Hash] = err.Error()
+			in.hold(j, e, err)
 		default:
 			return err
 		}
 	}
 	return nil
+}
+
+// hold notes why an entry is held. When a log is lost, the answer to a held entry may come back before the entry does:
+// what was admitted then stands at once.
+func (in *incoming) hold(j *jobs.Job, e jobs.Entry, why error) {
+	switch answer, reason := j.Answered(e); answer {
+	case jobs.AnswerAdmit:
+		j.Add(e)
+	case jobs.AnswerRefuse:
+		in.refused[e.Hash] = reason
+		fallthrough
+	default:
+		in.held[e.Hash] = why.Error()
+		j.Hold(e)
+	}
 }
 
 // recheck looks, under the company's lock, whether another server wrote to these jobs meanwhile.

@@ -1,13 +1,16 @@
 package replica
 
 import (
+	"errors"
+
 	"tacet/jobs"
 )
 
 // position gives new entries their places in the company's log, as the server: each stands, or is held with a reason
-// (by hash). It saves entries, acts, digests and seals, and writes the end of the log, all under the company's lock:
-// commits come in the order of positions, so no reader ever meets a hole.
-func (r *Replica) position(tx Tx, co string, rows []Stored, held map[jobs.Hash]string, seals []Seal) (Seq, error) {
+// (by hash); of those held, what a supervisor has refused already is refused. What a supervisor says of entries that are
+// held takes effect here too, in the same transaction. It saves entries, acts, digests and seals, and writes the end of the
+// log, all under the company's lock: commits come in the order of positions, so no reader ever meets a hole.
+func (r *Replica) position(tx Tx, co string, rows []Stored, held, refused map[jobs.Hash]string, seals []Seal) (Seq, error) {
 	seq, err := tx.Seq()
 	if err != nil {
 		return seq, err
@@ -21,47 +24,117 @@ func (r *Replica) position(tx Tx, co string, rows []Stored, held map[jobs.Hash]s
 			return seq, err
 		}
 	}
-	acts := make([]Act, len(rows))
-	stand := map[string][]jobs.Hash{}
-	last := map[string]int64{}
+	l := ledger{tx: tx, seq: seq, now: now, fresh: map[jobs.Hash]*Stored{}, kept: map[jobs.Hash]*Stored{}, marks: map[string]*markChange{}}
 	for i := range rows {
 		e := &rows[i]
-		a := Act{N: seq.N + 1, Act: ActStand, H: e.Hash, Job: e.Job, At: now}
+		e.At = now
+		l.fresh[e.Hash] = e
 		if why, no := held[e.Hash]; no {
-			a.Act, a.Says = ActHold, why
+			l.act(ActHold, e, why)
 		} else {
-			stand[e.Job] = append(stand[e.Job], e.Hash)
+			l.act(ActStand, e, "")
 		}
-		a.Head = NextHead(seq.Head, a.N, a.Act, a.H)
-		seq.N, seq.Head = a.N, a.Head
-		e.State, e.N, e.At = after(a.Act), a.N, now
-		last[e.Job] = a.N
-		acts[i] = a
+		if why, no := refused[e.Hash]; no {
+			l.act(ActRefuse, e, why)
+		}
+		if e.State == Standing {
+			if err := l.answer(e.Entry); err != nil {
+				return seq, err
+			}
+		}
 	}
-	if err := tx.Insert(rows); err != nil {
-		return seq, err
+	return l.seq, l.save(r, co, rows, seals)
+}
+
+// ledger gathers the acts of one transaction.
+type ledger struct {
+	tx    Tx
+	seq   Seq
+	now   int64
+	acts  []Act
+	fresh map[jobs.Hash]*Stored // not inserted yet
+	kept  map[jobs.Hash]*Stored // that were there and are answered
+	marks map[string]*markChange
+}
+
+// act adds one act to the log and moves the entry to the state that it means.
+func (l *ledger) act(act string, e *Stored, says string) {
+	a := Act{N: l.seq.N + 1, Act: act, H: e.Hash, Job: e.Job, At: l.now, Says: says}
+	a.Head = NextHead(l.seq.Head, a.N, a.Act, a.H)
+	l.seq.N, l.seq.Head = a.N, a.Head
+	l.acts = append(l.acts, a)
+	m := l.marks[e.Job]
+	if m == nil {
+		m = &markChange{}
+		l.marks[e.Job] = m
 	}
-	if err := tx.Log(acts); err != nil {
-		return seq, err
+	m.n = a.N
+	m.move(e.State, after(act), e.Hash)
+	e.State, e.N, e.Says = after(act), a.N, says
+}
+
+// answer does what an admission says: what is held is admitted or refused, and what was refused may still be admitted.
+func (l *ledger) answer(e jobs.Entry) error {
+	answer, reason := e.Answer()
+	if answer == "" {
+		return nil
 	}
-	for job, n := range last {
-		m, err := tx.Mark(job)
+	for _, h := range e.Refers(jobs.Sees) {
+		target, err := l.find(h)
+		if errors.Is(err, jobs.ErrNotFound) {
+			continue // it is judged by this answer when it comes
+		}
 		if err != nil {
-			return seq, err
+			return err
 		}
-		m.N = n
-		for _, h := range stand[job] {
-			m.Count++
-			m.Sum = plus(m.Sum, h)
+		waits := target.State == Held || target.State == Refused && answer == jobs.AnswerAdmit
+		if !waits || target.Job != e.Job || answer == jobs.AnswerAdmit && target.By == e.By {
+			continue
 		}
-		if err := tx.SetMark(m); err != nil {
-			return seq, err
+		if answer == jobs.AnswerAdmit {
+			l.act(ActAdmit, target, reason)
+		} else {
+			l.act(ActRefuse, target, reason)
 		}
 	}
-	if err := r.keepSeals(tx, co, seq, now, seals); err != nil {
-		return seq, err
+	return nil
+}
+
+func (l *ledger) find(h jobs.Hash) (*Stored, error) {
+	if s := l.fresh[h]; s != nil {
+		return s, nil
 	}
-	return seq, tx.SetSeq(seq)
+	if s := l.kept[h]; s != nil {
+		return s, nil
+	}
+	s, err := l.tx.Entry(h)
+	if err == nil {
+		l.kept[h] = &s
+	}
+	return &s, err
+}
+
+func (l *ledger) save(r *Replica, co string, rows []Stored, seals []Seal) error {
+	if err := l.tx.Insert(rows); err != nil {
+		return err
+	}
+	for _, s := range l.kept {
+		if err := l.tx.SetState(s.Hash, s.State, s.N, s.Says); err != nil {
+			return err
+		}
+	}
+	if err := l.tx.Log(l.acts); err != nil {
+		return err
+	}
+	for job, m := range l.marks {
+		if err := m.save(l.tx, job); err != nil {
+			return err
+		}
+	}
+	if err := r.keepSeals(l.tx, co, l.seq, l.now, seals); err != nil {
+		return err
+	}
+	return l.tx.SetSeq(l.seq)
 }
 
 // keepSeals notes with each seal what its receipt will say. The receipt itself is signed after the commit, when it is

@@ -202,7 +202,10 @@ func (r *Replica) enter(tx Tx, co, own string, p Page, es []jobs.Entry) (receive
 		d.Clk = merge(d.Clk, e.Clk, now)
 		if at, ok := place[e.ID]; ok { // came earlier in this page
 			m.move(fresh[at].State, state, e.Hash)
-			fresh[at].State, fresh[at].N = state, a.N
+			fresh[at].State, fresh[at].N, fresh[at].Says = state, a.N, a.Says
+			if fresh[at].Data == nil {
+				fresh[at].Entry = e // held back at first, and then it came
+			}
 			continue
 		}
 		k, here := known[e.ID]
@@ -210,7 +213,7 @@ func (r *Replica) enter(tx Tx, co, own string, p Page, es []jobs.Entry) (receive
 		case here && k.H != e.Hash:
 			return 0, &Refusal{Err: ErrEntryDiffers, Job: e.Job, Seq: e.Seq, H: k.H}
 		case here:
-			if err := r.move(tx, e, k, state, a.N, m); err != nil {
+			if err := r.move(tx, e, k, state, a, m); err != nil {
 				return 0, err
 			}
 			k.State = state
@@ -218,7 +221,7 @@ func (r *Replica) enter(tx Tx, co, own string, p Page, es []jobs.Entry) (receive
 		default:
 			m.move("", state, e.Hash)
 			place[e.ID] = len(fresh)
-			fresh = append(fresh, Stored{Entry: e, State: state, N: a.N, At: ms(now)})
+			fresh = append(fresh, Stored{Entry: e, State: state, N: a.N, At: ms(now), Says: a.Says})
 			if e.Dev != own {
 				received++
 			}
@@ -238,8 +241,8 @@ func (r *Replica) enter(tx Tx, co, own string, p Page, es []jobs.Entry) (receive
 	return received, tx.PutDevice(d)
 }
 
-func (r *Replica) move(tx Tx, e jobs.Entry, k Known, to State, n int64, m *markChange) error {
-	if err := tx.SetState(e.Hash, to, n); err != nil {
+func (r *Replica) move(tx Tx, e jobs.Entry, k Known, to State, a Act, m *markChange) error {
+	if err := tx.SetState(e.Hash, to, a.N, a.Says); err != nil {
 		return err
 	}
 	m.move(k.State, to, e.Hash)
@@ -268,7 +271,7 @@ func (m *markChange) move(from, to State, h jobs.Hash) {
 	if from == Standing && to != Standing {
 		m.take = append(m.take, h)
 	}
-	if from != "" && visible(from) != visible(to) {
+	if from != "" && from != to && (visible(from) != visible(to) || from == Held || to == Held) {
 		m.refolds = true
 	}
 }

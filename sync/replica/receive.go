@@ -28,7 +28,7 @@ func (r *Replica) Receive(ctx context.Context, co string, who Pusher, b Batch) (
 		if err := in.recheck(tx); err != nil {
 			return err
 		}
-		answer, err = r.take(tx, co, who, es, in.held, b.Seals)
+		answer, err = r.take(tx, co, who, es, in, b.Seals)
 		return err
 	})
 	if err != nil {
@@ -116,7 +116,7 @@ func checkSeals(co string, who Pusher, ends map[string]jobs.Entry, seals []Seal)
 
 // rulings lists the kinds that speak for a supervisor. On a tablet that several people share, they stand only if the
 // one who is named has signed in for this push.
-var rulings = map[string]bool{"audit": true, "release": true, "ruling": true}
+var rulings = map[string]bool{"admission": true, "audit": true, "release": true, "ruling": true}
 
 // may checks who an entry says has recorded it.
 func (p Pusher) may(e jobs.Entry) error {
@@ -134,7 +134,7 @@ func (p Pusher) may(e jobs.Entry) error {
 }
 
 // take is the transaction of a push, under the company's lock.
-func (r *Replica) take(tx Tx, co string, who Pusher, es []jobs.Entry, held map[jobs.Hash]string, seals []Seal) (Answer, error) {
+func (r *Replica) take(tx Tx, co string, who Pusher, es []jobs.Entry, in *incoming, seals []Seal) (Answer, error) {
 	dev, err := tx.Device(who.Device)
 	if errors.Is(err, jobs.ErrNotFound) {
 		dev, err = Device{ID: who.Device, Key: who.Key, Person: who.Person, NextRun: 1, Enrolled: ms(r.now())}, nil
@@ -161,7 +161,7 @@ func (r *Replica) take(tx Tx, co string, who Pusher, es []jobs.Entry, held map[j
 		return Answer{}, err
 	}
 	dev.NextRun += int64(len(rows))
-	if _, err := r.position(tx, co, rows, held, seals); err != nil {
+	if _, err := r.position(tx, co, rows, in.held, in.refused, seals); err != nil {
 		return Answer{}, err
 	}
 	// written even if all is known: a retry must not be confirmed by a server that only reads what it may yet lose
@@ -171,7 +171,7 @@ func (r *Replica) take(tx Tx, co string, who Pusher, es []jobs.Entry, held map[j
 	if err := r.hear(tx, es); err != nil {
 		return Answer{}, err
 	}
-	return r.answer(tx, es, known, rows, held, seals)
+	return r.answer(tx, es, known, rows, in.held, seals)
 }
 
 // fresh gives the entries that are new, if they continue their lanes and the device's numbers without a gap.

@@ -86,7 +86,7 @@ func (r *Replica) compose(ctx context.Context, tx Tx, j *jobs.Job, co string, a 
 		if err != nil {
 			return nil, err
 		}
-		if _, err := r.position(tx, co, rows, nil, []Seal{s}); err != nil {
+		if _, err := r.position(tx, co, rows, nil, nil, []Seal{s}); err != nil {
 			return nil, err
 		}
 	} else if err := tx.Insert(rows); err != nil {

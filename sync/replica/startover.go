@@ -46,7 +46,7 @@ func (r *Replica) sendAgain(ctx context.Context, co string, nextRun int64) error
 			if s.State == Standing {
 				return refuse(ErrEpochChanged, "the server has lost entries that it had confirmed")
 			}
-			if err := tx.SetState(s.Hash, Unsent, 0); err != nil {
+			if err := tx.SetState(s.Hash, Unsent, 0, ""); err != nil {
 				return err
 			}
 			refold[s.Job] = refold[s.Job] || !visible(s.State)

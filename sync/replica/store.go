@@ -47,9 +47,10 @@ func after(act string) State {
 type Stored struct {
 	jobs.Entry
 	State State
-	N     int64 // position of its last act in the log, 0 without one
-	Pos   int64 // its place in the order of arrival within the job, 1, 2, 3 …; drawn by Tx.Insert
-	At    int64 // when this replica got it, ms
+	N     int64  // position of its last act in the log, 0 without one
+	Pos   int64  // its place in the order of arrival within the job, 1, 2, 3 …; drawn by Tx.Insert
+	At    int64  // when this replica got it, ms
+	Says  string // why it is held or was refused
 }
 
 // Act is one line of the company's log.
@@ -91,6 +92,7 @@ type Device struct {
 	Enrolled int64  // ms
 	NextRun  int64
 	Clk      jobs.Clock
+	Was      string // the device that this one goes on for, "" for most
 }
 
 // Mark is the state of a job in the store: when total and revision are as before, so is the job.
@@ -186,10 +188,12 @@ type Tx interface {
 	Known(ids []string) (map[string]Known, error)
 	Lane(dev, job string) (LaneHead, error) // Seq 0 where it has not begun
 	LanesOf(dev string) ([]LaneHead, error)
-	At(dev, job string, seq int64) (Known, error)         // jobs.ErrNotFound
-	Entries(job string, afterPos int64) ([]Stored, error) // in the order of arrival
-	Outbox(limit int) ([]Stored, error)                   // unsent, in run order
-	SetState(h jobs.Hash, s State, n int64) error
+	At(dev, job string, seq int64) (Known, error)                // jobs.ErrNotFound
+	Entries(job string, afterPos int64) ([]Stored, error)        // in the order of arrival
+	Outbox(limit int) ([]Stored, error)                          // unsent, in run order
+	Entry(h jobs.Hash) (Stored, error)                           // jobs.ErrNotFound
+	InState(s State, notDev string, limit int) ([]Stored, error) // by device, in run order
+	SetState(h jobs.Hash, s State, n int64, says string) error
 	SetBody(h jobs.Hash, body []byte) error                   // a body that was held back has come
 	From(dev string, run int64) ([]Stored, error)             // of one device, from a number on, in run order
 	ToConfirm() error                                         // sent and standing -> to confirm; no position holds any more
@@ -205,6 +209,11 @@ type Tx interface {
 	SealsOf(job string) ([]Seal, error)
 	SealAt(dev, job string, seq int64) (Seal, error) // jobs.ErrNotFound
 	LastSeal(dev, job string) (Seal, error)          // jobs.ErrNotFound
+
+	PutAside([]Aside) error             // what is there already stays as it is
+	Asides(dev string) ([]Aside, error) // of one device, or of all for ""; in run order
+	SetAside(h jobs.Hash, why Why, state AsideState, says string) error
+	AsideBytes(dev string) (int64, error)
 
 	Photo(job string, h jobs.Hash) (Photo, error) // jobs.ErrNotFound
 	PutPhoto(Photo) error

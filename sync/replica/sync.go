@@ -125,3 +125,21 @@ func (r *Replica) held(ctx context.Context, co string) (n int, err error) {
 	})
 	return n, err
 }
+
+// answerable bounds the list of Answerable.
+const answerable = 1000
+
+// Answerable lists the entries of a company that wait for a supervisor, and those that were not taken, with the reasons.
+func (r *Replica) Answerable(ctx context.Context, co string) (list []Stored, err error) {
+	err = r.store.Read(ctx, co, func(tx Tx) error {
+		for _, s := range []State{Held, Refused} {
+			part, err := tx.InState(s, "", answerable)
+			if err != nil {
+				return err
+			}
+			list = append(list, part...)
+		}
+		return nil
+	})
+	return list, err
+}

@@ -27,13 +27,14 @@ type entryRow struct {
 	At    int64
 	N     *int64
 	State string
+	Says  string
 }
 
 func (entryRow) TableName() string { return "entry" }
 
 func (r entryRow) stored() (replica.Stored, error) {
 	e, err := replica.Restore(r.Env, r.Body, hash(r.H))
-	s := replica.Stored{Entry: e, State: replica.State(r.State), Pos: r.Pos, At: r.At}
+	s := replica.Stored{Entry: e, State: replica.State(r.State), Pos: r.Pos, At: r.At, Says: r.Says}
 	if r.N != nil {
 		s.N = *r.N
 	}
@@ -87,7 +88,7 @@ func (t *tx) Insert(es []replica.Stored) error {
 			return err
 		}
 		rows[i] = entryRow{Co: t.co, H: e.Hash[:], ID: e.ID, Job: e.Job, Dev: e.Dev, Seq: e.Seq, Run: e.Run, Clk: string(clk), Kind: e.Kind,
-			Len: e.Len, Env: e.Env, Body: e.Data, Pos: e.Pos, At: e.At, N: position(e.N), State: string(e.State)}
+			Len: e.Len, Env: e.Env, Body: e.Data, Pos: e.Pos, At: e.At, N: position(e.N), State: string(e.State), Says: e.Says}
 	}
 	if err := t.db.CreateInBatches(rows, batch).Error; errors.Is(err, gorm.ErrDuplicatedKey) {
 		return fmt.Errorf("%w: %w", replica.ErrLaneForked, err)
@@ -203,9 +204,30 @@ func (t *tx) ToConfirm() error {
 	return t.of().Table("digest").Where("co = ?", t.co).Updates(map[string]any{"count": 0, "sum": make([]byte, 32), "n": 0}).Error
 }
 
-// SetState moves an entry to another state.
-func (t *tx) SetState(h jobs.Hash, s replica.State, n int64) error {
-	res := t.of().Table("entry").Where("h = ?", h[:]).Updates(map[string]any{"state": string(s), "n": position(n)})
+// Entry reads one entry.
+func (t *tx) Entry(h jobs.Hash) (replica.Stored, error) {
+	var rows []entryRow
+	if err := t.of().Where("h = ?", h[:]).Limit(1).Find(&rows).Error; err != nil {
+		return replica.Stored{}, err
+	}
+	if len(rows) == 0 {
+		return replica.Stored{}, jobs.ErrNotFound
+	}
+	return rows[0].stored()
+}
+
+// InState reads the entries in a state, those of one device left out.
+func (t *tx) InState(s replica.State, notDev string, limit int) ([]replica.Stored, error) {
+	var rows []entryRow
+	if err := t.of().Where("state = ? AND dev <> ?", string(s), notDev).Order("dev, run").Limit(limit).Find(&rows).Error; err != nil {
+		return nil, err
+	}
+	return stored(rows)
+}
+
+// SetState moves an entry to another state, and says why.
+func (t *tx) SetState(h jobs.Hash, s replica.State, n int64, says string) error {
+	res := t.of().Table("entry").Where("h = ?", h[:]).Updates(map[string]any{"state": string(s), "n": position(n), "says": says})
 	return one(res)
 }
 

@@ -491,7 +491,7 @@ func zeroValues(t *testing.T, s replica.Store) {
 		if err := tx.SetMark(replica.Mark{Job: Job, Count: 1, Rev: 1, N: 3, Sum: jobs.Hash{1}}); err != nil {
 			return err
 		}
-		if err := tx.SetState(list[0].Hash, replica.Standing, 0); err != nil {
+		if err := tx.SetState(list[0].Hash, replica.Standing, 0, ""); err != nil {
 			return err
 		}
 		return tx.SetMark(replica.Mark{Job: Job})

@@ -1,0 +1,30 @@
+-- +goose Up
+-- Why an entry is held or was not taken: the last word of the log on it.
+ALTER TABLE entry ADD COLUMN says TEXT NOT NULL DEFAULT '';
+
+-- The device that this one goes on for: it was restored from a backup, or its disk was copied.
+ALTER TABLE device ADD COLUMN was TEXT NOT NULL DEFAULT '';
+
+-- What may enter no lane: bytes of a revoked, copied or unknown device. Kept until a supervisor has looked.
+CREATE TABLE aside (
+    co    TEXT    NOT NULL,
+    h     BLOB    NOT NULL CHECK (length(h) = 32),
+    why   TEXT    NOT NULL CHECK (why IN ('revoked', 'forked', 'bad_seal', 'unknown')),
+    dev   TEXT    NOT NULL,
+    job   TEXT    NOT NULL,
+    seq   INTEGER NOT NULL,
+    run   INTEGER NOT NULL,
+    size  INTEGER NOT NULL,
+    at    INTEGER NOT NULL,
+    env   BLOB    NOT NULL,
+    body  BLOB    NOT NULL,
+    state TEXT    NOT NULL CHECK (state IN ('kept', 'admitted', 'refused')),
+    says  TEXT    NOT NULL,
+    PRIMARY KEY (co, h, why)
+);
+CREATE INDEX aside_dev ON aside (co, dev, run);
+
+-- +goose Down
+DROP TABLE aside;
+ALTER TABLE device DROP COLUMN was;
+ALTER TABLE entry DROP COLUMN says;
