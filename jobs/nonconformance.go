@@ -22,7 +22,7 @@ type NonConformance struct {
 	Cause       Cause
 	Hours, Cost float64
 	Accepted    *Record
-	// OwnWork is set where whoever put it right also accepted it: nobody else ever recorded on the job.
+	// OwnWork is set where whoever did the work or put it right also accepted it: nobody else had recorded on the job.
 	OwnWork bool
 }
 
@@ -116,7 +116,7 @@ func (j *Job) nonConformance(s *Surface, r *Record) (NonConformance, bool) {
 	}
 	if n.Accepted = j.acceptance(s, n); n.Accepted != nil {
 		n.State = NCAccepted
-		n.OwnWork = n.PutRight != nil && n.PutRight.Doer() == n.Accepted.By
+		n.OwnWork = j.workedAt(n.Accepted.By, n.On)
 	}
 	return n, true
 }

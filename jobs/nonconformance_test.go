@@ -211,3 +211,37 @@ func TestComingTakesNothingBack(t *testing.T) {
 		t.Errorf("%s, %+v", sup.layer("C1", 3).State, n)
 	}
 }
+
+// What arrives is judged by the same rule: an acceptance of own work that another device of the same person wrote without
+// knowing of the work is held; what a home was allowed while it worked alone stays allowed when it joins a company.
+func TestOwnWorkThatArrives(t *testing.T) {
+	phone, laptop, other := newDevice(t, 1, jobs.Supervisor), newDevice(t, 2, jobs.Supervisor), newDevice(t, 3, jobs.Site)
+	phone.start(house)
+	other.takes(phone)
+	laptop.takes(phone)
+	laptop.by = phone.by
+	other.record(`{"do":"note","text":"here too"}`)
+	phone.record(`{"do":"install","surface":"C1","layer":3,"share":1}`)
+	release := laptop.record(`{"do":"release","surface":"C1","layer":3,"checks":["K23"]}`)
+	server := jobs.Fold(jobID, company, append(append([]jobs.Entry{}, phone.own...), other.own...))
+	if err := jobs.Admit(server, release); !errors.Is(err, jobs.ErrRefused) || !strings.Contains(err.Error(), "may not accept it") {
+		t.Errorf("own work accepted from another device: %v", err)
+	}
+
+	alone := newDevice(t, 5, jobs.Owner)
+	alone.start(house)
+	alone.record(`{"do":"install","surface":"C1","layer":3,"share":1}`)
+	own := alone.record(`{"do":"release","surface":"C1","layer":3,"checks":["K23"]}`)
+	for _, was := range []jobs.Hash{{}, own.Hash} {
+		env := own.Envelope
+		env.Role, env.Was = jobs.Supervisor, was
+		again, err := jobs.NewEntry(env, own.Data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		before := jobs.Fold(jobID, company, alone.own[:len(alone.own)-1])
+		if err := jobs.Admit(before, again); (err == nil) != !was.IsZero() {
+			t.Errorf("issued anew %v: %v", !was.IsZero(), err)
+		}
+	}
+}

@@ -22,6 +22,16 @@ func (j *Job) mayAccept(a Author, surface string, layer int) error {
 	return nil
 }
 
+// workedAt tells whether a person has work of their own in force at a place.
+func (j *Job) workedAt(person string, on On) bool {
+	for _, r := range j.Records {
+		if r.Doer() == person && j.isWorkAt(r, on.Surface, on.Layer) && j.InForce(r) {
+			return true
+		}
+	}
+	return false
+}
+
 // isWorkAt tells whether a record is work at a place: something put up or put right.
 func (j *Job) isWorkAt(r *Record, surface string, layer int) bool {
 	on := r.On
