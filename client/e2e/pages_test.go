@@ -30,7 +30,7 @@ type shown struct {
 func everyPage(role jobs.Role) []shown {
 	if role == jobs.Supervisor { // what looks other than for a fitter
 		return []shown{{path: "/"}, {path: lantern + "/s/C1"}, {path: crowded + "/s/C9"}, {path: "/queue"}, {path: lantern + "/s/C1/3/answer"},
-			{path: lantern + "/s/C1/3/answer", send: ".do"}, {path: lantern + "/s/C1/3/release"}, {path: lantern + "/s/C1/3/release", send: ".do"},
+			{path: lantern + "/s/C1/3/answer", send: ".do"}, {path: lantern + "/held"}, {path: lantern + "/s/C1/3/release"}, {path: lantern + "/s/C1/3/release", send: ".do"},
 			{path: lantern + "/disputes"}, {path: lantern + "/disputes", send: ".do"}, {path: crowded + "/disputes"}}
 	}
 	return []shown{

@@ -17,6 +17,8 @@ type jobView struct {
 	Surfaces   []surfaceRow
 	Structures []structureLine
 	Disputes   string
+	Held       string
+	HeldHref   string // for supervisors
 	Href       string
 	Targets    []string
 	Cautions   []cautionLine
@@ -49,6 +51,12 @@ func getJob(v *visit) error {
 	view.Answer = jobAnswer(len(j.Surfaces), held, mayGo)
 	if n := len(j.Disputes); n > 0 {
 		view.Disputes = count(n, "dispute") + ": records that do not agree with each other."
+	}
+	if n := len(unanswered(j)); n > 0 {
+		view.Held = count(n, "record") + " held for the supervisor."
+		if v.who.Role.Judges() {
+			view.HeldHref = jobPath(j) + "/held"
+		}
 	}
 	for _, st := range j.Structures {
 		view.Structures = append(view.Structures, structureOf(j, st))

@@ -17,6 +17,7 @@ type queueView struct {
 	Ready  []queueRow
 	Unseen []surfaceRow
 	Asked  []surfaceRow
+	Held   []step
 	Count  string
 }
 
@@ -37,6 +38,9 @@ func getQueue(v *visit) error {
 	for _, j := range all {
 		unseen += j.CoveredUnseen()
 		view.Asked = append(view.Asked, askedRows(j)...)
+		if n := len(unanswered(j)); n > 0 {
+			view.Held = append(view.Held, step{j.Name + ": " + count(n, "record") + " held", jobPath(j) + "/held"})
+		}
 	}
 	items := jobs.Queue(all)
 	for _, i := range items {

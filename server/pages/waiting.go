@@ -29,6 +29,7 @@ type waitingJob struct {
 	Unsent     []recordLine
 	More       int
 	Held       string
+	HeldWhy    []string
 	Refused    string
 	Confirm    string
 }
@@ -115,6 +116,9 @@ func (v *visit) waitingJob(row replica.JobRow) (waitingJob, error) {
 	}
 	if n := counts[replica.Held]; n > 0 {
 		w.Held = count(n, "record") + " held for the supervisor. Kept, and nobody else counts on them yet."
+		for _, e := range j.Held() {
+			w.HeldWhy = append(w.HeldWhy, capital(v.heldWords(e))+". "+heldWhy(j, e))
+		}
 	}
 	if n := counts[replica.Refused]; n > 0 {
 		w.Refused = "The supervisor did not take " + count(n, "record") + ". They stay in the history."

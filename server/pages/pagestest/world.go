@@ -47,6 +47,8 @@ type World struct {
 	App     *fiber.App
 	Pages   *pages.Pages
 
+	store *store.Store
+
 	// Who asks; change it between requests.
 	Visitor pages.Visitor
 	// Now is the clock of replica and pages.
@@ -76,6 +78,7 @@ func New(t testing.TB, o Options) *World {
 	})
 	_, key, err := ed25519.GenerateKey(nil)
 	w.must(err)
+	w.store = st
 	w.must(replica.Settle(t.Context(), st, replica.Me{Company: Company, Device: Device, Person: Idris, Role: jobs.Site}))
 	w.Blobs = photo.NewDir(filepath.Join(dir, "photos"))
 	w.Replica = replica.New(replica.Config{Store: st, Blobs: w.Blobs, Company: Company, Device: Device, Key: key, Now: w.clock, Rand: rand.Reader})
@@ -135,6 +138,19 @@ func (w *World) Record(person string, role jobs.Role, job string, edges ...strin
 		w.t.Fatalf("record %s: %v", edges, err)
 	}
 	return es
+}
+
+// Hold keeps a record that a rule does not allow, as it comes from a device that did not ask: it waits for the supervisor.
+func (w *World) Hold(person string, role jobs.Role, kind string, on jobs.On, body string) {
+	w.t.Helper()
+	id, err := w.Replica.NewID()
+	w.must(err)
+	e, err := jobs.NewEntry(jobs.Envelope{ID: id, Co: Company, Job: Job, Dev: "018f0000-0000-7000-8000-00000000d009", Seq: 1, Run: 1, Clk: jobs.ClockAt(w.Now),
+		By: person, Role: role, Kind: kind, KV: jobs.KindVersion(kind), On: on}, []byte(body))
+	w.must(err)
+	w.must(w.store.Write(w.t.Context(), Company, func(tx replica.Tx) error {
+		return tx.Insert([]replica.Stored{{Entry: e, State: replica.Held, At: w.Now.UnixMilli()}})
+	}))
 }
 
 // JobAs reads a job as it stands.
