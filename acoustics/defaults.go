@@ -32,7 +32,7 @@ type SpeedAt struct {
 const hopkinsA2 = "Hopkins, Sound Insulation, 2007, Table A2"
 
 var kindDefaults = []KindDefault{
-	{"board", []SpeedAt{{0, 1700}}, 0.3, 0.0141, 0.03, false, hopkinsA2 + " (mean of three plasterboards; mounted loss from memory, fair)"},
+	{"board", []SpeedAt{{0, 1700}}, 0.3, 0.0141, 0.02, false, hopkinsA2 + " (mean of three plasterboards; mounted loss from memory, fair)"},
 	{"timber_panel", []SpeedAt{{590, 2570}, {760, 2200}}, 0.3, 0.01, 0.03, false, hopkinsA2 + " (chipboard and OSB; name the material for plywood, which is stiffer)"},
 	{"glass", []SpeedAt{{0, 5200}}, 0.24, 0.0045, 0.045, false, hopkinsA2 + " (mounted loss of panes in putty or gaskets chosen on all measured panes together)"},
 	{"metal", []SpeedAt{{2700, 5100}, {7800, 5270}, {11300, 1250}}, 0.3, 0.0005, 0.02, false, hopkinsA2 + " (aluminium, steel; lead and mounted loss from memory, fair)"},

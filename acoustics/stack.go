@@ -110,7 +110,7 @@ func (a *assembly) steps(out []step, bays []bay, band int, f float64, from, to i
 		}
 		bays[i-1-from] = bay{kx: omega / c0 * sp.bay(a.w), ky: omega / c0 * a.h}
 		for j := len(sp.fluids) - 1; j >= 0; j-- {
-			st := sp.fluids[j].step(f, a.lateralLoss(sp, f))
+			st := sp.fluids[j].step(f, a.lateralLoss(sp, f, sp.fluids[j].r > 0))
 			st.bay = i - 1 - from
 			out = append(out, st)
 		}
@@ -132,8 +132,11 @@ func (fl fluid) step(f, loss float64) step {
 // once for each mean free path ℓ = π S/U of the flat bay.
 //
 //	η = c0 α/(ω ℓ)
-func (a *assembly) lateralLoss(s *spring, f float64) float64 {
-	b := s.between(a.w, func(Frame) bool { return false }) // any stud is an obstacle, whether it closes the depth or not
+func (a *assembly) lateralLoss(s *spring, f float64, wool bool) float64 {
+	b := s.bay(a.w)
+	if !wool { // in air any stud is an obstacle, whether it closes the depth or not; wool absorbs more than they do
+		b = s.between(a.w, func(Frame) bool { return false })
+	}
 	path := math.Pi * b * a.h / (2 * (b + a.h))
 	alpha := a.constants().cavityEdges
 	if len(s.frames) == 0 {

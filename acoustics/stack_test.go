@@ -123,7 +123,7 @@ func TestQuadratureIsFineEnough(t *testing.T) {
 	for hz, db := range fine.R.All() {
 		limit := 2.0
 		if hz > 3150 {
-			limit = 4 // not rated; many cross resonances of the cavity
+			limit = 5 // not rated; many cross resonances of the cavity, above coincidence
 		}
 		if other, _ := coarse.R.At(hz); math.Abs(db-other) > limit {
 			t.Errorf("%d Hz: %.1f dB, with many angles %.1f dB", hz, other, db)

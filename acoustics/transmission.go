@@ -122,8 +122,13 @@ func (a *assembly) heavyLoss(band int, l *leaf) float64 {
 // radiationLoss is what radiation from one side adds to a loss factor: ρ0 c0 σ/(ω m').
 func radiationLoss(f, mass, sigma float64) float64 { return z0 * sigma / (2 * math.Pi * f * mass) }
 
-// baffleEdges raises σ of a board whose edges are studs and walls instead of an infinite baffle: two to four times (ISO 12354-1 Annex B).
-const baffleEdges = 2
+// Edges that are not those of a plate in an infinite baffle raise σ below f_c: walls around it two to four times (ISO 12354-1 Annex B), so
+// baffleEdges; studs, to which a board is fixed somewhere between supported (once) and clamped (twice), 1.5 times. As the strip between two
+// studs holds the outer edges once and the whole panel once more, studLines on both makes 1.5 of the studs and 3 of the outer edges.
+const (
+	baffleEdges = 3
+	studLines   = baffleEdges / 2.0
+)
 
 // bridging is τ of all connections across a spring, 0 where there are none, and the mean of 1/σ over it for the free waves of the far leaf.
 func (a *assembly) bridging(band, i int) (tau, overSigma float64) {
@@ -161,7 +166,7 @@ func (a *assembly) bridged(band, i int, spacing float64, point bool) (out Bridge
 	out = BridgedLeaf{Mass: l.mass, Critical: fc}
 	sigma = RadiationEfficiency(f, fc, min(spacing, a.w), a.h, StandardAir)
 	if f < fc {
-		sigma = min(baffleEdges*sigma, 2)
+		sigma = min(studLines*(sigma+RadiationEfficiency(f, fc, a.w, a.h, StandardAir)), 2)
 	}
 	eta := l.loss(band) + radiationLoss(f, l.mass, sigma)
 	if point {
