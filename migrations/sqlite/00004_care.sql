@@ -24,7 +24,25 @@ CREATE TABLE aside (
 );
 CREATE INDEX aside_dev ON aside (co, dev, run);
 
+-- An entry leaves the record of its device only once the same bytes lie aside: when the device goes on under another id
+-- and issues it again, because its place in the lane may be taken by somebody else. What has a place in the log never does.
+DROP TRIGGER entry_no_delete;
+-- +goose StatementBegin
+CREATE TRIGGER entry_no_delete BEFORE DELETE ON entry
+WHEN NOT EXISTS (SELECT 1 FROM aside a WHERE a.co = OLD.co AND a.h = OLD.h AND a.env = OLD.env AND a.body = OLD.body)
+BEGIN SELECT RAISE(ABORT, 'entries are never deleted'); END;
+-- +goose StatementEnd
+-- +goose StatementBegin
+CREATE TRIGGER aside_no_delete BEFORE DELETE ON aside
+BEGIN SELECT RAISE(ABORT, 'what was set aside is never deleted'); END;
+-- +goose StatementEnd
+
 -- +goose Down
+DROP TRIGGER entry_no_delete;
+-- +goose StatementBegin
+CREATE TRIGGER entry_no_delete BEFORE DELETE ON entry
+BEGIN SELECT RAISE(ABORT, 'entries are never deleted'); END;
+-- +goose StatementEnd
 DROP TABLE aside;
 ALTER TABLE device DROP COLUMN was;
 ALTER TABLE entry DROP COLUMN says;

@@ -104,9 +104,6 @@ func (r *Replica) apply(ctx context.Context, me *Me, p Page) (received int, err 
 
 // checkPage recomputes the log's chain from the cursor that we have to the one that came, and reads the entries.
 func checkPage(me Me, p Page) ([]jobs.Entry, error) {
-	if me.Cursor.Epoch != "" && p.Cursor.Epoch != me.Cursor.Epoch {
-		return nil, &Refusal{Err: ErrEpochChanged, Epoch: p.Cursor.Epoch}
-	}
 	if !p.Cursor.Verify(me.Company, me.ServerKey) {
 		return nil, refuse(ErrReceipt, "the cursor is not signed by the server")
 	}

@@ -214,6 +214,7 @@ type Tx interface {
 	Asides(dev string) ([]Aside, error) // of one device, or of all for ""; in run order
 	SetAside(h jobs.Hash, why Why, state AsideState, says string) error
 	AsideBytes(dev string) (int64, error)
+	Leave(as []Aside) error // moves entries without a place in the log out of the record, aside
 
 	Photo(job string, h jobs.Hash) (Photo, error) // jobs.ErrNotFound
 	PutPhoto(Photo) error

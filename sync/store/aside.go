@@ -70,3 +70,16 @@ func (t *tx) AsideBytes(dev string) (int64, error) {
 	err := t.of().Table("aside").Select("COALESCE(SUM(size), 0) AS n").Where("dev = ? AND state = ?", dev, string(replica.AsideKept)).Scan(&row).Error
 	return row.N, err
 }
+
+// Leave moves entries out of the record. The schema lets an entry go only once its bytes lie aside.
+func (t *tx) Leave(as []replica.Aside) error {
+	if err := t.PutAside(as); err != nil {
+		return err
+	}
+	for _, a := range as {
+		if err := one(t.of().Where("h = ?", a.Hash[:]).Delete(&entryRow{})); err != nil {
+			return err
+		}
+	}
+	return nil
+}
