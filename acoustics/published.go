@@ -14,12 +14,16 @@ import (
 // Verified is one published value beside what the code makes of the same input.
 type Verified struct {
 	// Name of the row, What is calculated, Key names the value among those of the row.
-	Name, What, Key string
+	Name string `json:"name"`
+	What string `json:"what"`
+	Key  string `json:"key"`
 	// Expected and Got in the unit the row's source uses; OK when they differ by no more than Tolerance.
-	Expected, Got, Tolerance float64
-	OK                       bool
+	Expected  float64 `json:"expected"`
+	Got       float64 `json:"got"`
+	Tolerance float64 `json:"tolerance"`
+	OK        bool    `json:"ok"`
 	// Source says where the expected value stands.
-	Source string
+	Source string `json:"source"`
 }
 
 // arguments are the numbers of one row by name.

@@ -46,7 +46,7 @@ func TestCalculations(t *testing.T) {
 			map[string]any{"mass_kg_m2": 27.85, "thickness_mm": 105.0}, []string{"critical_hz", "resonance_hz", "r_db", "rw_db", "c_db", "ctr_db", "u_db", "validated", "notes"}},
 		{[]string{"calc", "buildup"}, `{"surface":"floor","width_m":4,"height_m":3,"layers":[{"kind":"concrete","thickness_mm":150,"mass_kg_m2":345},{"kind":"resilient_mat","thickness_mm":10,"mass_kg_m2":2,"dynamic_stiffness_mn_m3":20},{"kind":"screed","thickness_mm":65,"mass_kg_m2":130}]}`,
 			nil, []string{"ln_db", "lnw_db", "ci_db", "delta_lw_db", "lnw_u_db"}},
-		{[]string{"calc", "validate", "--json"}, "", map[string]any{"published_wrong": 0.0}, []string{"families", "rows"}},
+		{[]string{"calc", "validate", "--json"}, "", map[string]any{"published_wrong": 0.0}, []string{"families", "rows", "published", "patterns"}},
 		{[]string{"materials", "--json"}, "", nil, []string{"materials", "defaults"}},
 	} {
 		out, errs, code := calc(t, c.in, c.args...)
