@@ -15,6 +15,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"sync"
 	"testing"
 	"time"
 
@@ -53,6 +54,7 @@ type World struct {
 	Visitor pages.Visitor
 	// Now is the clock of replica and pages.
 	Now time.Time
+	mu  sync.Mutex // of Now, while the app is served
 	t   testing.TB
 }
 
@@ -118,7 +120,11 @@ func (w *World) deps(o Options) pages.Deps {
 	return d
 }
 
-func (w *World) clock() time.Time { return w.Now }
+func (w *World) clock() time.Time {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.Now
+}
 
 // As makes somebody else ask from now on.
 func (w *World) As(person string, role jobs.Role) {
@@ -128,7 +134,9 @@ func (w *World) As(person string, role jobs.Role) {
 // Record records edge objects as a person, a minute after the last ones.
 func (w *World) Record(person string, role jobs.Role, job string, edges ...string) []jobs.Entry {
 	w.t.Helper()
+	w.mu.Lock()
 	w.Now = w.Now.Add(time.Minute)
+	w.mu.Unlock()
 	raw := make([]json.RawMessage, len(edges))
 	for i, e := range edges {
 		raw[i] = json.RawMessage(e)
