@@ -22,7 +22,7 @@ func Explain(err error) error {
 	var connect *pgconn.ConnectError
 	var op *net.OpError
 	if errors.As(err, &connect) || errors.As(err, &op) || errors.Is(err, driver.ErrBadConn) || errors.Is(err, io.ErrUnexpectedEOF) ||
-		errors.Is(err, context.DeadlineExceeded) {
+		pgconn.SafeToRetry(err) || errors.Is(err, context.DeadlineExceeded) {
 		return fmt.Errorf("%w: %w", replica.ErrBusy, err)
 	}
 	return known(err)
