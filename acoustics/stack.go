@@ -93,7 +93,7 @@ func (a *assembly) steps(out []step, bays []bay, band int, f float64, from, to i
 		l := &a.leaves[i]
 		s := step{kind: leafStep, inertia: complex(0, omega*l.mass)}
 		if l.heavy {
-			s.inertia = complex(0, omega*a.effectiveMass(band, l))
+			s.inertia = complex(0, omega*a.stackMass(band, i))
 		} else {
 			s.bend = l.bend[band] * complex(omega*omega*omega/(c0*c0*c0*c0), 0)
 		}

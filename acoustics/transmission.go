@@ -89,28 +89,48 @@ func (a *assembly) lastSigma(band int) (forced, free float64) {
 	return forced, free
 }
 
-// leafGain is τ of a light leaf with the free bending waves of a finite plate over τ of the same leaf as an infinite thin plate: the
-// resonant term of ISO 12354-1 Annex B below f_c, where the infinite plate has none. Heavy leaves have it in their effective mass.
+// leafGain is τ of a leaf as a finite plate with all its waves over τ of the same leaf in the stack. A light leaf is an infinite thin plate
+// there: below f_c the resonant term of ISO 12354-1 Annex B comes to it. A heavy leaf is a limp mass there (see stackMass).
 func (a *assembly) leafGain(band, i int) float64 {
 	l := &a.leaves[i]
 	fc, f := l.critical(band), float64(bandHz[band])
-	if fc == 0 || l.mass == 0 || l.heavy || f >= fc {
+	if l.heavy && l.mass > 0 {
+		return a.heavyTau(band, l) / limpTau(f, a.stackMass(band, i), forcedRadiation(f, a.w, a.h, c0))
+	}
+	if fc == 0 || l.mass == 0 || f >= fc {
 		return 1
 	}
 	sigma := RadiationEfficiency(f, fc, a.w, a.h, StandardAir)
 	eta := l.loss(band) + radiationLoss(f, l.mass, sigma)
 	below := 1 - f*f/(fc*fc)
-	forced := 2 * forcedRadiation(f, a.w, a.h, c0) / (below * below)
-	return 1 + below*math.Pi*fc*sigma*sigma/(2*f*eta)/forced
+	// The third factor takes the term away towards f_c, where the infinite plate has all.
+	return 1 + below*below*below*math.Pi*fc*sigma*sigma/(2*f*eta)/(2*forcedRadiation(f, a.w, a.h, c0))
 }
 
-// effectiveMass is the surface mass in kg/m² of a limp leaf that lets as much through as the heavy leaf does by ISO 12354-1 Annex B.
-// In a stack the heavy leaf is this mass: what stands before and behind it sees its movement, not through which waves it moves.
-func (a *assembly) effectiveMass(band int, l *leaf) float64 {
+// heavyTau is τ of a heavy leaf by ISO 12354-1 Annex B.
+func (a *assembly) heavyTau(band int, l *leaf) float64 {
 	f := float64(bandHz[band])
 	h := l.homogeneous(band, a.w, a.h)
-	tau := h.Transmission(f, a.heavyLoss(band, l), inBand(h.Critical, f), StandardAir)
-	return min(l.mass, z0/(math.Pi*f)*math.Sqrt(2*forcedRadiation(f, a.w, a.h, c0)/tau))
+	return h.Transmission(f, a.heavyLoss(band, l), inBand(h.Critical, f), StandardAir)
+}
+
+// limpTau is τ of a limp leaf in a diffuse field: (2ρ0c0/(ωm'))² 2σ_f.
+func limpTau(f, mass, forced float64) float64 {
+	x := z0 / (math.Pi * f * mass)
+	return x * x * 2 * forced
+}
+
+// stackMass is the surface mass in kg/m² of the limp leaf that a heavy leaf is in a stack. Under a floating floor it is its own: the floor
+// resonates on the mat with the mass of both. Behind a lining it is the mass that lets as much through as the leaf does by Annex B: the
+// spring of the air loads the free waves of the wall, which give way more easily than its mass.
+func (a *assembly) stackMass(band, i int) float64 {
+	l := &a.leaves[i]
+	if i > 0 && a.springs[i-1].mat > 0 || i < len(a.springs) && a.springs[i].mat > 0 {
+		return l.mass
+	}
+	f := float64(bandHz[band])
+	forced := forcedRadiation(f, a.w, a.h, c0)
+	return min(l.mass, math.Sqrt(limpTau(f, 1, forced)/a.heavyTau(band, l)))
 }
 
 // heavyLoss is the total loss factor of a heavy leaf: with what it radiates to both sides, as in (C.1) of ISO 12354-1.
