@@ -106,6 +106,7 @@ const (
 	spreadUnmeasured = 2.0 // a material or fixing no measured row has
 	spreadOther      = 2.0 // a build-up of no measured family
 	spreadTimber     = 5.0 // impact sound of timber floors, whose joints and fixings make like floors differ by more than 10 dB
+	liningsDiffer    = 3.0 // how far stack and simplified method may lie apart before half of it counts
 	spreadDefect     = 2.0 // slits and screws that bridge: their real size is seldom known
 )
 
@@ -114,7 +115,7 @@ const (
 // The model error is the root-mean-square error over the measured rows of the family: it holds the spread of materials, laboratories and
 // workmanship of those rows. A family of few rows says little by itself, so it is pooled with all others as if [pooledRows] of theirs were
 // its own. What no row has is added as above.
-func (b BuildUp) uncertainty(a *assembly) (u float64, validated bool, notes []string) {
+func (b BuildUp) uncertainty(a *assembly, rw int) (u float64, validated bool, notes []string) {
 	family := a.family()
 	acc := accuracyOf(family)
 	sum := pooledError(acc)
@@ -128,6 +129,12 @@ func (b BuildUp) uncertainty(a *assembly) (u float64, validated bool, notes []st
 		}
 		sum = worst*worst + spreadOther*spreadOther
 		notes = append(notes, "not validated against measurement: no measured build-up of this kind; the uncertainty is that of the least certain kind, widened")
+	}
+	if simple, ok := a.simplifiedLining(); ok && math.Abs(float64(rw)-simple) >= liningsDiffer {
+		half := (float64(rw) - simple) / 2
+		sum += half * half
+		notes = append(notes, fmt.Sprintf("the simplified method of ISO 12354-1 Annex D gives R_w %.0f dB for this lining, %+.0f dB against the stack; "+
+			"the uncertainty is widened to hold both", simple, simple-float64(rw)))
 	}
 	for _, reason := range b.unmeasured() {
 		validated = false

@@ -48,29 +48,55 @@ func (b BuildUp) validityNotes(a *assembly, p Prediction) []string {
 	if _, db := p.R.highest(); db > 75 {
 		notes = append(notes, "values above about 75 dB are seldom reached: flanking and leaks of a real laboratory limit them")
 	}
-	return append(notes, b.bareNotes(a, p)...)
+	return append(notes, a.bareNotes(p.RwDB)...)
 }
 
 // bareNotes compares a lined heavy element with the element alone: a lining may make it worse, and then says so.
-func (b BuildUp) bareNotes(a *assembly, p Prediction) []string {
-	if len(a.leaves) < 2 {
+func (a *assembly) bareNotes(rw int) []string {
+	bare, _, ok := a.bareHeavy()
+	if !ok {
 		return nil
+	}
+	if rw < bare {
+		return []string{fmt.Sprintf("the lining makes the wall worse: R_w %d dB against %d dB bare", rw, bare)}
+	}
+	return []string{fmt.Sprintf("the heavy element alone is calculated at R_w %d dB", bare)}
+}
+
+// bareHeavy is R_w of the first heavy leaf by itself and its place, where there are other leaves.
+func (a *assembly) bareHeavy() (rw, place int, ok bool) {
+	if len(a.leaves) < 2 {
+		return 0, 0, false
 	}
 	for i := range a.leaves {
 		if !a.leaves[i].heavy {
 			continue
 		}
-		bare := assembly{leaves: a.leaves[i : i+1], w: a.w, h: a.h}
+		bare := assembly{leaves: a.leaves[i : i+1], w: a.w, h: a.h, fit: a.fit}
 		r, err := RateAirborne(reduction(bare.transmission()))
-		if err != nil {
-			continue
-		}
-		if change := p.RwDB - r.Value; change < 0 {
-			return []string{fmt.Sprintf("the lining makes the wall worse: R_w %d dB against %d dB bare", p.RwDB, r.Value)}
-		}
-		return []string{fmt.Sprintf("the heavy element alone is calculated at R_w %d dB", r.Value)}
+		return r.Value, i, err == nil
 	}
-	return nil
+	return 0, 0, false
+}
+
+// simplifiedLining is R_w of a heavy element with one or two linings by ISO 12354-1:2017 Annex D, each f0 that of the stack.
+func (a *assembly) simplifiedLining() (rw float64, ok bool) {
+	bare, place, ok := a.bareHeavy()
+	if !ok || a.family() != familyLining || bare < 20 || bare > 60 {
+		return 0, false
+	}
+	var delta []float64
+	for i := range a.springs {
+		if i != place-1 && i != place || a.springs[i].mat > 0 {
+			return 0, false
+		}
+		delta = append(delta, LiningImprovement(a.resonance(i), float64(bare)))
+	}
+	sum := delta[0]
+	if len(delta) == 2 {
+		sum = TwoLinings(delta[0], delta[1])
+	}
+	return float64(bare) + sum, true
 }
 
 // thinUpTo is the frequency in Hz where the thickest plate of the leaf is a sixth of its bending wavelength.

@@ -39,7 +39,7 @@ func (b BuildUp) predict(fit *fitted) (Prediction, error) {
 	p.RwDB, p.CDB, p.CtrDB = r.Value, r.C, r.Ctr
 	b.impact(&a, through, &p)
 	var notes []string
-	p.UDB, p.Validated, notes = b.uncertainty(&a)
+	p.UDB, p.Validated, notes = b.uncertainty(&a, p.RwDB)
 	p.Notes = append(append(p.Notes, b.validityNotes(&a, p)...), notes...)
 	return p, nil
 }
