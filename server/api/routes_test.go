@@ -151,7 +151,7 @@ func TestDescribedRequestsAreThoseTaken(t *testing.T) {
 	s := newServer(t)
 	d, _ := readDocument(t, s)
 	for name, v := range map[string]any{"EnrolRequest": wire.EnrolRequest{}, "SignInRequest": wire.SignInRequest{}, "RefreshRequest": wire.RefreshRequest{},
-		"EnrolAnswer": wire.EnrolAnswer{}, "Tokens": wire.Tokens{}, "Hello": wire.Hello{Kinds: map[string]int{"x": 1}}, "People": wire.People{}, "PinRequest": wire.PinRequest{}, "PinSignInRequest": wire.PinSignInRequest{}} {
+		"EnrolAnswer": wire.EnrolAnswer{}, "Tokens": wire.Tokens{}, "Hello": wire.Hello{Kinds: map[string]int{"x": 1}}, "People": wire.People{}, "PinRequest": wire.PinRequest{}, "SuccessorRequest": wire.SuccessorRequest{}, "PinSignInRequest": wire.PinSignInRequest{}} {
 		b, err := json.Marshal(v)
 		if err != nil {
 			t.Fatal(err)

@@ -28,6 +28,7 @@ type Raw struct {
 type Batch struct {
 	Entries []Raw
 	Seals   []Seal
+	Devices []DeviceKey // of an offer: whose the seals are
 }
 
 // Verdict is what became of one entry of a batch.
@@ -108,6 +109,8 @@ type Person struct {
 type Transport interface {
 	Lanes(ctx context.Context) (Lanes, error)
 	Push(ctx context.Context, b Batch) (Answer, error)
+	Offer(ctx context.Context, b Batch) (Answer, error)
+	Aside(ctx context.Context, b Batch) (kept int, err error)
 	Pull(ctx context.Context, c Cursor, maxBytes int) (Page, error)
 	People(ctx context.Context) ([]Person, error)
 	PutPhoto(ctx context.Context, job string, h jobs.Hash, data []byte) error

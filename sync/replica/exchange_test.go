@@ -323,6 +323,7 @@ func TestRestoredAndFilledAgain(t *testing.T) {
 		t.Error("the device lost what it had")
 	}
 	a.record(note("meanwhile"))
+	a.net.loseOffers = true
 	rep := a.sync()
 	if rep.Sent != 3 || rep.Received != 3 || rep.Waiting != 0 || rep.Photos != 0 {
 		t.Errorf("%+v", rep)

@@ -34,7 +34,7 @@ func (r *Replica) receiving(co string, es []jobs.Entry) *incoming {
 
 // judge asks the rules about each entry that is new, before the company is locked: what is recorded meanwhile changes no
 // right.
-func (in *incoming) judge(ctx context.Context, s Store, co string, who Pusher) error {
+func (in *incoming) judge(ctx context.Context, s Store, co string, who *Pusher) error {
 	ids := make([]string, len(in.es))
 	for i, e := range in.es {
 		ids[i] = e.ID
@@ -56,7 +56,13 @@ func (in *incoming) judge(ctx context.Context, s Store, co string, who Pusher) e
 		if _, ok := known[e.ID]; ok {
 			continue // judged when it came
 		}
-		err := who.may(e)
+		var err error
+		if who != nil { // what is offered was checked when it came first
+			err = who.may(e)
+		}
+		if e.Data == nil {
+			err = &jobs.RuleError{Says: saysTextLost}
+		}
 		j := in.folds[e.Job].own()
 		if err == nil {
 			err = jobs.Admit(j, e)

@@ -92,22 +92,9 @@ func (r *Replica) home(ctx context.Context) (Me, error) {
 }
 
 func (r *Replica) pushBatch(ctx context.Context, t Transport, me Me, out []Stored) (sent, held int, err error) {
-	_, key := r.identity()
-	b := Batch{Entries: make([]Raw, len(out))}
-	ends := map[string]Stored{}
-	for i, s := range out {
-		b.Entries[i] = Raw{Env: s.Env, Body: s.Data}
-		ends[s.Job] = s
-	}
-	for _, s := range out {
-		if ends[s.Job].Hash != s.Hash {
-			continue // not the end of its lane
-		}
-		seal := Seal{Co: s.Co, Dev: s.Dev, Job: s.Job, Seq: s.Seq, H: s.Hash, Run: s.Run}
-		if err := seal.Sign(key); err != nil {
-			return 0, 0, err
-		}
-		b.Seals = append(b.Seals, seal)
+	b, err := r.batch(out)
+	if err != nil {
+		return 0, 0, err
 	}
 	r.setAnswered(false)
 	a, err := t.Push(ctx, b)
@@ -122,6 +109,28 @@ func (r *Replica) pushBatch(ctx context.Context, t Transport, me Me, out []Store
 		r.setAnswered(true)
 	}
 	return sent, a.Held(), err
+}
+
+// batch seals the ends of the lanes that a list touches.
+func (r *Replica) batch(out []Stored) (Batch, error) {
+	_, key := r.identity()
+	b := Batch{Entries: make([]Raw, len(out))}
+	ends := map[string]Stored{}
+	for i, s := range out {
+		b.Entries[i] = Raw{Env: s.Env, Body: s.Data}
+		ends[s.Job] = s
+	}
+	for _, s := range out {
+		if ends[s.Job].Hash != s.Hash {
+			continue // not the end of its lane
+		}
+		seal := Seal{Co: s.Co, Dev: s.Dev, Job: s.Job, Seq: s.Seq, H: s.Hash, Run: s.Run}
+		if err := seal.Sign(key); err != nil {
+			return b, err
+		}
+		b.Seals = append(b.Seals, seal)
+	}
+	return b, nil
 }
 
 // match puts to each seal its receipt, verified. A receipt of another lane or place proves nothing.

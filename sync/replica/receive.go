@@ -20,7 +20,7 @@ func (r *Replica) Receive(ctx context.Context, co string, who Pusher, b Batch) (
 	}
 	in := r.receiving(co, es)
 	defer in.leave()
-	if err := in.judge(ctx, r.store, co, who); err != nil {
+	if err := in.judge(ctx, r.store, co, &who); err != nil {
 		return Answer{}, err
 	}
 	var answer Answer

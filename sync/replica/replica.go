@@ -33,13 +33,15 @@ type Replica struct {
 	rand      io.Reader
 	authority bool // gives positions: a server
 
-	mu     sync.Mutex // what follows, and rand
-	device string
-	key    ed25519.PrivateKey
-	folds  map[foldKey]*folded
-	asked  bool // the server was asked what it has, or has answered the last push
-	push   budget
-	pull   budget
+	mu      sync.Mutex // what follows, and rand
+	device  string
+	key     ed25519.PrivateKey
+	folds   map[foldKey]*folded
+	offered string // what was offered last
+	aside   int64  // up to which number was left aside at the server
+	asked   bool   // the server was asked what it has, or has answered the last push
+	push    budget
+	pull    budget
 }
 
 // New gives the replica of a device (Company set) or of a server.

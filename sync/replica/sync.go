@@ -44,6 +44,9 @@ func (r *Replica) exchange(ctx context.Context, t Transport, co string, rep *Rep
 		}
 		err = r.entries(ctx, t, rep)
 	}
+	if err == nil {
+		err = r.offerLost(ctx, t, rep)
+	}
 	if err != nil {
 		return err
 	}
@@ -55,6 +58,21 @@ func (r *Replica) exchange(ctx context.Context, t Transport, co string, rep *Rep
 		return err
 	}
 	return r.exchangePhotos(ctx, t, co)
+}
+
+// offerLost offers what the server has lost of others, and reads what became of it.
+func (r *Replica) offerLost(ctx context.Context, t Transport, rep *Report) error {
+	me, err := r.home(ctx)
+	if err != nil {
+		return err
+	}
+	taken, err := r.offer(ctx, t, me)
+	if err != nil || taken == 0 {
+		return err
+	}
+	got, err := r.Pull(ctx, t)
+	rep.Received += got.Entries
+	return err
 }
 
 func (r *Replica) entries(ctx context.Context, t Transport, rep *Report) error {

@@ -183,6 +183,7 @@ type network struct {
 	persons    map[string]jobs.Role // enrolled on the device; itself alone if nil
 	loseAsk    int                  // the next n requests do not arrive
 	loseAnswer int                  // the next n answers do not come back
+	loseOffers bool                 // the server takes none of what is offered
 	cut        func(answer []byte) []byte
 	pushes     int
 	sent       int // entries in all pushes
@@ -263,6 +264,39 @@ func (n *network) Push(ctx context.Context, b replica.Batch) (replica.Answer, er
 		return replica.Answer{}, err
 	}
 	return wire.ReadAnswer(&back)
+}
+
+func (n *network) Offer(ctx context.Context, b replica.Batch) (replica.Answer, error) {
+	if err := n.lost(&n.loseAsk); err != nil {
+		return replica.Answer{}, err
+	}
+	got, err := carried(b)
+	if err != nil {
+		return replica.Answer{}, err
+	}
+	if n.loseOffers {
+		return replica.Answer{}, nil
+	}
+	a, err := n.d.server.TakeOffer(ctx, n.d.me.Company, n.d.id, got)
+	return a, over(err)
+}
+
+func (n *network) Aside(ctx context.Context, b replica.Batch) (int, error) {
+	got, err := carried(b)
+	if err != nil {
+		return 0, err
+	}
+	a, err := n.d.server.FileAside(ctx, got)
+	return len(a.Verdicts), over(err)
+}
+
+// carried is a batch as it arrives.
+func carried(b replica.Batch) (replica.Batch, error) {
+	var ask bytes.Buffer
+	if err := wire.WriteBatch(&ask, b); err != nil {
+		return b, err
+	}
+	return wire.ReadBatch(&ask)
 }
 
 func (n *network) Pull(ctx context.Context, c replica.Cursor, maxBytes int) (replica.Page, error) {

@@ -7,7 +7,7 @@ import (
 	"tacet/sync/replica"
 )
 
-// WriteBatch writes the body of POST /v1/push.
+// WriteBatch writes the body of POST /v1/push, /v1/offer and /v1/aside.
 func WriteBatch(w io.Writer, b replica.Batch) error {
 	fw := newFrameWriter(w)
 	for _, e := range b.Entries {
@@ -18,6 +18,11 @@ func WriteBatch(w io.Writer, b replica.Batch) error {
 	}
 	for i := range b.Seals {
 		if err := fw.put(Frame{Seal: &b.Seals[i]}); err != nil {
+			return err
+		}
+	}
+	for i := range b.Devices {
+		if err := fw.put(Frame{Device: &b.Devices[i]}); err != nil {
 			return err
 		}
 	}
@@ -38,6 +43,11 @@ func ReadBatch(r io.Reader) (replica.Batch, error) {
 			b.Entries = append(b.Entries, f.Entry.raw())
 		case f.Seal != nil:
 			b.Seals = append(b.Seals, *f.Seal)
+		case f.Device != nil:
+			b.Devices = append(b.Devices, *f.Device)
+		}
+		if len(b.Devices) > replica.MaxLanes {
+			return replica.ErrTooLarge
 		}
 		if len(b.Entries) > replica.MaxBatch || len(b.Seals) > replica.MaxLanes || size > replica.MaxBatchBytes {
 			return replica.ErrTooLarge

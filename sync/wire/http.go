@@ -87,17 +87,32 @@ func (h *HTTP) Hello(ctx context.Context) (hello Hello, err error) {
 
 // Push sends a batch.
 func (h *HTTP) Push(ctx context.Context, b replica.Batch) (replica.Answer, error) {
+	return h.sendBatch(ctx, "/v1/push", b, false)
+}
+
+func (h *HTTP) sendBatch(ctx context.Context, path string, b replica.Batch, open bool) (replica.Answer, error) {
 	var body bytes.Buffer
 	if err := WriteBatch(&body, b); err != nil {
 		return replica.Answer{}, fmt.Errorf("write batch: %w", err)
 	}
-	res, err := h.do(ctx, request{method: http.MethodPost, path: "/v1/push", body: body.Bytes(), media: MediaFrames, want: MediaFrames})
+	res, err := h.do(ctx, request{method: http.MethodPost, path: path, body: body.Bytes(), media: MediaFrames, want: MediaFrames, open: open})
 	if err != nil {
 		return replica.Answer{}, err
 	}
 	defer res.Body.Close()
 	a, err := ReadAnswer(res.Body)
 	return a, cutIsUnreachable(err)
+}
+
+// Offer gives the server what it has lost of others.
+func (h *HTTP) Offer(ctx context.Context, b replica.Batch) (replica.Answer, error) {
+	return h.sendBatch(ctx, "/v1/offer", b, false)
+}
+
+// Aside leaves what a revoked device has not sent with the server. It needs no sign-in: the seals are the device's word.
+func (h *HTTP) Aside(ctx context.Context, b replica.Batch) (int, error) {
+	a, err := h.sendBatch(ctx, "/v1/aside", b, true)
+	return len(a.Verdicts), err
 }
 
 // Pull asks for the log behind a cursor.
