@@ -90,7 +90,7 @@ var frameDefaults = []FrameDefault{
 	{"steel_stud", true, 1e-6, 0.6, false, "Davy 2010, from memory: about 1e-6 m²/N for light steel; 5e-6 fits one measured wall in Vigran, Building Acoustics, 2008"},
 	{"staggered_stud", true, 0, 0.75, true, "rigid line along the shared plates at head, foot and ends"},
 	{"twin_frame", true, 0, 50, true, "both frames stand on the same floor and walls, of which about 50 kg for each metre of edge moves with them; of the order that double rows of studs reach (from memory, fair)"},
-	{"independent", false, 0, 0, false, "touches neither face of the existing structure; what goes round through floor and walls is flanking"},
+	{"independent", true, 0, 500, true, "touches neither face of the existing structure, but stands on the same floor and walls: the line impedance of a concrete slab of 460 kg/m², 2√2 m' c0 √(f/f_c)/ω, is that of 490 kg for each metre at 250 Hz (arithmetic); timber around it moves more easily"},
 	{"joist", true, 0, 2.6, false, "Davy 1991: rigid line; half the mass of 50 x 235 mm softwood of 440 kg/m³, for it is held at one edge"},
 }
 

@@ -28,7 +28,7 @@ func (b BuildUp) validityNotes(a *assembly, p Prediction) []string {
 		}
 		for _, f := range s.frames {
 			if f.Kind == "independent" {
-				notes = append(notes, fmt.Sprintf("the framing in cavity %d is taken to touch nothing on its far side; what goes round through floor and walls is flanking and not in these values", i+1))
+				notes = append(notes, fmt.Sprintf("the framing in cavity %d is taken to touch nothing on its far side; round its edges a heavy floor and heavy walls move, which timber would do more easily", i+1))
 			}
 		}
 		for _, fl := range s.fluids {
