@@ -99,3 +99,22 @@ func TestKeysBeginWithTheCompany(t *testing.T) {
 		}
 	})
 }
+
+// The doctor tells whether the wall stands.
+func TestDoctorLooksAtTheWall(t *testing.T) {
+	folder, _ := unprivileged(t)
+	newWorld(t, folder)
+	look := func(dsn string) string {
+		return doIn(t, []string{"TACET_DATA=" + folder.Dir, "TACET_DATABASE=" + dsn}, "", "doctor").out
+	}
+	if out := look(folder.Database); !strings.Contains(out, "ok   wall between companies") {
+		t.Errorf("as an ordinary role: %s", out)
+	}
+	admin := strings.TrimSuffix(folder.Database, folder.Database[strings.LastIndex(folder.Database, " user="):])
+	if strings.Contains(folder.Database, "://") {
+		return // the form with words is tried where it is given
+	}
+	if out := look(admin); !strings.Contains(out, "BAD  wall between companies") {
+		t.Errorf("as a superuser: %s", out)
+	}
+}

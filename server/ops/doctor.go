@@ -34,7 +34,7 @@ func Examine(ctx context.Context, p Patient) []Finding {
 		return append(list, p.pragma(ctx, "database file", "quick_check", "ok"), p.pragma(ctx, "write-ahead log", "journal_mode", "wal"),
 			p.pragma(ctx, "every commit synced to disk", "synchronous", "2"), p.foreignKeys(ctx))
 	}
-	return append(list, p.setting(ctx, "every commit synced to disk", "synchronous_commit", "on"), p.setting(ctx, "disk writes", "fsync", "on"))
+	return append(list, p.setting(ctx, "every commit synced to disk", "synchronous_commit", "on"), p.setting(ctx, "disk writes", "fsync", "on"), p.wall(ctx))
 }
 
 func (p Patient) writable() Finding {
@@ -109,6 +109,20 @@ func (p Patient) foreignKeys(ctx context.Context) Finding {
 		return Finding{what, false, err.Error()}
 	}
 	return Finding{what, bad == 0, fmt.Sprintf("%d rows name others that are not there", bad)}
+}
+
+// wall looks whether row-level security holds for the role that the server uses: a superuser walks through it.
+func (p Patient) wall(ctx context.Context) Finding {
+	const what = "wall between companies"
+	var through bool
+	err := p.DB.QueryRowContext(ctx, "SELECT rolsuper OR rolbypassrls FROM pg_roles WHERE rolname = current_user").Scan(&through)
+	switch {
+	case err != nil:
+		return Finding{what, false, err.Error()}
+	case through:
+		return Finding{what, false, "the database role is a superuser or may bypass row-level security; give the server a role of its own that owns the database"}
+	}
+	return Finding{what, true, "row-level security holds for the database role"}
 }
 
 func (p Patient) setting(ctx context.Context, what, name, want string) Finding {

@@ -114,7 +114,7 @@ func (v *visit) fail(err error) error {
 		}
 		if !known {
 			view.Number = rand.Text()[:10]
-			v.deps.Log.Error("page", "instance", view.Number, "path", v.c.Path(), "err", err)
+			v.deps.Log.Error("page", "instance", view.Number, "route", v.c.Route().Path, "err", err)
 		}
 	}
 	view.Answer = failAnswer(status)
