@@ -59,19 +59,22 @@ func (b Board) addTo(a *assembler) {
 	p := b.ply()
 	p.mount *= a.out.constants().mounting
 	a.started = true
-	if !(p.heavy && len(a.plies) > 0 && a.plies[len(a.plies)-1].heavy) {
+	if n := len(a.plies); n == 0 || !b.Bonded && !(p.heavy && a.plies[n-1].heavy) {
 		a.closePlate()
 	}
 	a.plies = append(a.plies, p)
-	if !p.heavy {
-		a.closePlate()
-	}
 }
 
 func (m Membrane) addTo(a *assembler) {
 	a.closePlate()
 	a.started = true
-	d := damper{mass: m.MassKgM2(), h: m.Thickness / 1000, g: membraneShear, eta: membraneLoss, after: len(a.current.plates) - 1}
+	d := damper{mass: m.MassKgM2(), h: m.Thickness / 1000, g: membraneShear, eta: membraneLoss, after: len(a.current.plates) - 1, polymer: m.Polymer}
+	if m.Polymer != nil {
+		d.celsius = roomCelsius
+		if m.Celsius != nil {
+			d.celsius = *m.Celsius
+		}
+	}
 	if mat, ok := MaterialByID(m.Material); ok {
 		d.g, d.eta = mat.ShearModulusMPa*1e6, mat.LossFactor
 	}

@@ -11,13 +11,16 @@
 //	layer.go layer_*.go                            the registry of layer kinds, then one file for each kind or family of kinds
 //	material.go materials.json defaults.go         generic materials with spread and source; what is taken where a layer says nothing
 //	buildup.go assemble.go predict.go notes.go     layers in, sorted into leaves and springs, prediction out, with what limits it
-//	air.go plate.go leaf.go damping.go             one leaf: bending stiffness, critical frequency, screwed, bonded and damped boards
+//	air.go plate.go leaf.go damping.go polymer.go  one leaf: bending stiffness, critical frequency, screwed, bonded and damped boards
 //	radiation.go homogeneous.go                    radiation of finite panels, masonry and concrete (ISO 12354-1 Annex B)
 //	fluid.go stack.go bridge.go transmission.go    wool, transfer matrices in a diffuse field, structural connections, their sum
-//	slit.go leak.go                                gaps in one leaf, ways right through
+//	slit.go leak.go composite.go                   gaps in one leaf, ways right through, surfaces of parts
+//	orthotropic.go                                 what is refused because it bends in two ways
 //	floor.go impact.go lining.go flanking.go       impact sound; linings and junctions of ISO 12354
 //	room.go fieldtest.go wrap.go                   laboratory to site, ISO 16283, decay of wrapped steel
 //	family.go accuracy.json uncertainty.go         model error by family; iso12999.go: that of measurements
+//	fitted.go heldout.go                           the constants that measured rows chose, and the same chosen without each source
 //	validate.go stc.go published.go verifiers.go   measured rows and published values beside the code
+//	patterns.go                                    findings about differences between build-ups
 //	input.go decode.go                             InputError, Range, the one strict decoder
 package acoustics

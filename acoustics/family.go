@@ -145,6 +145,10 @@ func (b BuildUp) uncertainty(a *assembly, rw int) (u float64, validated bool, no
 		sum += spreadDefect * spreadDefect
 		notes = append(notes, "slits are calculated as straight and clean; the uncertainty is widened")
 	}
+	for _, what := range b.Unknown {
+		sum += spreadDefect * spreadDefect
+		notes = append(notes, what+": the effect is unknown, no published value stands behind one; the uncertainty is widened")
+	}
 	if bridged(b.PointBridges) {
 		sum += spreadDefect * spreadDefect
 		notes = append(notes, "points that bridge a cavity are calculated as rigid; no published value stands behind their effect, so the uncertainty is widened")

@@ -190,7 +190,7 @@ func (b BuildUp) impactUncertainty(family string) float64 {
 	for range b.unmeasured() {
 		sum += spreadUnmeasured * spreadUnmeasured
 	}
-	if len(b.Gaps) > 0 || bridged(b.PointBridges) {
+	if len(b.Gaps) > 0 || bridged(b.PointBridges) || len(b.Unknown) > 0 {
 		sum += spreadDefect * spreadDefect
 	}
 	return tenth(math.Sqrt(sum))

@@ -102,6 +102,9 @@ func (l *Layer) UnmarshalJSON(data []byte) error {
 	}
 	zero, ok := layerKinds[kind]
 	if !ok {
+		if err := refuseOrthotropic("kind", kind); err != nil {
+			return err
+		}
 		return oneOf("kind", kind, LayerKinds()...)
 	}
 	empty := reflect.ValueOf(plain(zero()))

@@ -10,6 +10,9 @@ import (
 type Board struct {
 	// Of is the kind: board, plaster, masonry, concrete, timber_panel, glass, metal or screed; empty means board.
 	Of string `json:"-"`
+	// Bonded says that the layer is glued all over to the solid layer before it, so that both bend as one thick sheet; screwed sheets slide on
+	// each other. No input has it: what is built is screwed unless a caller knows better.
+	Bonded bool `json:"-"`
 	// Thickness in mm, 0.1 to 1000.
 	Thickness float64 `json:"thickness_mm"`
 	// Mass in kg/m², 0.1 to 3000; 0 when a material gives it.

@@ -14,6 +14,10 @@ type Membrane struct {
 	LossFactor *float64 `json:"loss_factor,omitempty"`
 	// Material is the id of a material whose properties fill what is left out.
 	Material string `json:"material,omitempty"`
+	// Polymer is a viscoelastic material whose stiffness and loss are known over frequency and temperature, and takes the place of
+	// ShearModulusMPa and LossFactor; Celsius is its temperature in °C, -40 to 80, nil: 20. No input has them.
+	Polymer *Polymer `json:"-"`
+	Celsius *float64 `json:"-"`
 }
 
 var _ = RegisterKind("membrane", func() Element { return Membrane{} })
@@ -48,5 +52,6 @@ func (m Membrane) Valid(path string) error {
 		validMass(join(path, "mass_kg_m2"), m.MassKgM2(), m.Thickness),
 		ShearModulusRange.checkOptional(join(path, "shear_modulus_mpa"), m.ShearModulusMPa),
 		LossFactorRange.checkOptional(join(path, "loss_factor"), m.LossFactor),
+		CelsiusRange.checkOptional(join(path, "celsius"), m.Celsius),
 	)
 }

@@ -49,6 +49,8 @@ func (b Board) ply() ply {
 // damper is a viscoelastic sheet in a leaf, in SI.
 type damper struct {
 	mass, h, g, eta float64
+	polymer         *Polymer // where not nil, g and eta follow from it at celsius
+	celsius         float64
 	after           int // sits after the plate of this index; -1: before the first
 }
 
@@ -156,6 +158,9 @@ func edgeLoss(f, fc, edge float64) float64 {
 
 // coupling is what a damping layer between two plates adds to their uncoupled bending stiffness.
 func coupling(p1, p3 plate, d damper, f float64) complex128 {
+	if d.polymer != nil {
+		d.g, d.eta = d.polymer.Shear(f, d.celsius)
+	}
 	modulus := func(p plate) complex128 { return complex(12*p.b/(p.h*p.h*p.h), 0) }
 	s := Sandwich{
 		E1: modulus(p1), E3: modulus(p3), H1: p1.h, H3: p3.h, H2: d.h,

@@ -63,6 +63,9 @@ func validMaterial(field, id, kind string) error {
 	}
 	m, ok := MaterialByID(id)
 	if !ok {
+		if err := refuseOrthotropic(field, id); err != nil {
+			return err
+		}
 		return &InputError{Field: field, Value: strconv.Quote(shorten(id)) + ", which is not in the list", Hint: "known for " + kind + ": " + strings.Join(materialsFor(kind), ", ")}
 	}
 	if !slices.Contains(m.Kinds, kind) {

@@ -11,8 +11,11 @@ func (b BuildUp) validityNotes(a *assembly, p Prediction) []string {
 	if a.open {
 		notes = append(notes, "a cavity or mat on an outer face is open to the room: it is no spring there, and of a mat only the weight counts")
 	}
+	if b.Surface != "wall" {
+		notes = append(notes, b.orderNotes()...)
+	}
 	if b.has("membrane") {
-		notes = append(notes, "membranes are calculated at room temperature; their stiffness and damping change strongly with it")
+		notes = append(notes, b.membraneNote())
 	}
 	for i := range a.leaves {
 		if f := a.leaves[i].thinUpTo(); f < 3150 && !a.leaves[i].heavy {
@@ -129,4 +132,28 @@ func (b BuildUp) has(kind string) bool {
 		}
 	}
 	return false
+}
+
+// membraneNote says at which temperature membranes are calculated.
+func (b BuildUp) membraneNote() string {
+	for _, l := range b.Layers {
+		if m, ok := plain(l.Element).(Membrane); ok && m.Polymer != nil && m.Celsius != nil {
+			return "the membrane is calculated at " + number(*m.Celsius) + " °C; a laboratory tests at about 20 °C"
+		}
+	}
+	return "membranes are calculated at room temperature, 20 °C; their stiffness and damping change strongly with it"
+}
+
+// orderNotes says where a floor looks as if it were given from above: its layers go from below upward.
+func (b BuildUp) orderNotes() []string {
+	for i, l := range b.Layers[:len(b.Layers)-1] {
+		above := b.Layers[i+1]
+		switch {
+		case l.Kind() == "soft_covering":
+			return []string{"layers of a floor go from below upward: here a soft covering lies under other layers, where it softens nothing"}
+		case l.Kind() == "screed" && above.Kind() == "resilient_mat", l.Kind() == "resilient_mat" && above.Kind() == "concrete":
+			return []string{"layers of a floor go from below upward: here a mat lies on a screed or under a slab; check the order"}
+		}
+	}
+	return nil
 }

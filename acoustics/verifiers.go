@@ -40,6 +40,16 @@ var verifiers = map[string]func(arguments) arguments{
 		return Homogeneous{Critical: a.one("fc"), WaveSpeed: a.one("cl"), Thickness: a.one("h")}.EffectiveCritical(f)
 	}),
 	"built_in_loss": each("f", "eta", func(a arguments, f float64) float64 { return BuiltInLoss(a.one("eta"), a.one("m"), f) }),
+	"polymer": func(a arguments) arguments {
+		p := Polymers()[int(a.one("row"))-1]
+		g, eta := p.Shear(a.one("f"), a.one("celsius"))
+		return arguments{"e": {3 * g * math.Hypot(1, eta) / 1e6}, "eta": {eta}}
+	},
+	"bonded": func(a arguments) arguments {
+		e := a.one("e")
+		b := newPlate([]ply{{mass: 1, h: a.one("h1"), e: e}, {mass: 1, h: a.one("h2"), e: e}}).b
+		return arguments{"b": {b}, "thick": {BendingStiffness(e, a.one("h1")+a.one("h2"), 0)}}
+	},
 	"limp": each("f", "r", func(a arguments, f float64) float64 {
 		x := z0 / (math.Pi * f * a.one("m"))
 		return decibels(x * x * 2 * ForcedRadiationEfficiency(f, a.one("l1"), a.one("l2"), StandardAir))
