@@ -130,7 +130,7 @@ func (in LeakInput) With() (LeakResult, error) {
 	}
 	out.RwDB, out.LossDB = after.Value, before.Value-after.Value
 	if resonant > 0 {
-		out.Notes = append(out.Notes, fmt.Sprintf("at %d Hz and perhaps above a slit passes more than its own area would when open: resonance along its depth, less in reality through friction", resonant))
+		out.Notes = append(out.Notes, fmt.Sprintf("at %d Hz and perhaps above a slit passes more than falls on its own area: sound bends into it, and it resonates along its depth, less in reality through friction", resonant))
 	}
 	if wide > 0 {
 		out.Notes = append(out.Notes, fmt.Sprintf("from %d Hz a slit is wider than 0.3 of the wavelength, beyond the slit formula", wide))

@@ -66,10 +66,11 @@ func (b BuildUp) addDefects(a *assembly) error {
 	}
 	for i, p := range b.PointBridges {
 		if p.Cavity > len(a.springs) {
-			return &InputError{
-				Field: indexed("point_bridges_per_m2", i) + ".cavity", Value: strconv.Itoa(p.Cavity),
-				Range: "1 to " + strconv.Itoa(len(a.springs)), Hint: "this build-up has " + strconv.Itoa(len(a.springs)) + " cavities",
+			field := indexed("point_bridges_per_m2", i) + ".cavity"
+			if len(a.springs) == 0 {
+				return &InputError{Field: field, Value: strconv.Itoa(p.Cavity), Hint: "this build-up has no cavity between two leaves that a point could bridge"}
 			}
+			return &InputError{Field: field, Value: strconv.Itoa(p.Cavity), Range: "1 to " + strconv.Itoa(len(a.springs)), Hint: "cavities count from the first, adjacent ones as one"}
 		}
 		if p.N > 0 {
 			a.springs[p.Cavity-1].points = append(a.springs[p.Cavity-1].points, Bridge{PerM2: p.N})
