@@ -109,3 +109,18 @@ func TestAPageLeftOpen(t *testing.T) {
 	}
 	b.quiet(host)
 }
+
+// A second tap on a slow device does not send a form twice.
+func TestSendOnce(t *testing.T) {
+	b := open(t)
+	w, host := world(t, jobs.Site, pagestest.Options{})
+	count := func() int { return len(w.JobAs(pagestest.Job).Records) }
+	before := count()
+	b.visit("http://" + host + lantern + "/note")
+	b.call("write a note", chromedp.SendKeys(chromedp.CSS("#f-text"), "The key is with the neighbour."))
+	eval[bool](b, `(() => { const button = document.querySelector('button.do'); button.click(); button.click(); return true })()`)
+	b.call("arrive", chromedp.WaitVisible(chromedp.CSS(".rows")))
+	if got := count() - before; got != 1 {
+		t.Errorf("two taps recorded %d notes", got)
+	}
+}

@@ -1,15 +1,19 @@
 // Small comforts. Every page does its work without them.
 
 // A second tap on a slow device must not send a form twice.
+const sent = new Set()
 for (const form of document.querySelectorAll('form')) {
-  let sent = false
   form.addEventListener('submit', (event) => {
-    if (sent) event.preventDefault()
-    sent = true
+    if (sent.has(form)) event.preventDefault()
+    sent.add(form)
   })
 }
-// Whoever comes back with the browser's own button may send again.
-window.addEventListener('pageshow', (event) => { if (event.persisted) location.reload() })
+// Whoever comes back with the browser's own button may send again, with all that was typed still there.
+window.addEventListener('pageshow', (event) => {
+  if (!event.persisted) return
+  sent.clear()
+  refresh()
+})
 
 // Photos are shown as soon as they are chosen, before anything is sent.
 for (const input of document.querySelectorAll('input[type=file]')) {
