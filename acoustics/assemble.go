@@ -112,7 +112,7 @@ func (s *spring) merge(c Cavity) {
 	d := c.Depth / 1000
 	s.depth += d
 	if c.Fill == nil {
-		s.fluids = append(s.fluids, fluid{depth: d})
+		s.add(fluid{depth: d})
 	} else {
 		t := c.Fill.ThicknessMM / 1000
 		r := FlowResistivity(c.Fill.DensityKgM3)
@@ -122,9 +122,11 @@ func (s *spring) merge(c Cavity) {
 		s.filled += t
 		// Where in its cavity the wool lies is not said; the middle keeps the prediction the same from both sides.
 		if rest := (d - t) / 2; rest > 1e-6 {
-			s.fluids = append(s.fluids, fluid{depth: rest}, fluid{depth: t, r: r}, fluid{depth: rest})
+			s.add(fluid{depth: rest})
+			s.add(fluid{depth: t, r: r})
+			s.add(fluid{depth: rest})
 		} else {
-			s.fluids = append(s.fluids, fluid{depth: t, r: r})
+			s.add(fluid{depth: t, r: r})
 		}
 	}
 	if c.Frame == nil || (c.Frame.Kind == "none" && c.Frame.Resilient == "") {
@@ -132,6 +134,15 @@ func (s *spring) merge(c Cavity) {
 		return
 	}
 	s.frames = append(s.frames, *c.Frame)
+}
+
+// add puts a fluid behind the others: the same air or wool is one fluid.
+func (s *spring) add(f fluid) {
+	if n := len(s.fluids); n > 0 && s.fluids[n-1].r == f.r {
+		s.fluids[n-1].depth += f.depth
+		return
+	}
+	s.fluids = append(s.fluids, f)
 }
 
 func (m Mat) addTo(a *assembler) {

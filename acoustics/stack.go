@@ -75,13 +75,15 @@ const (
 //
 // Source: plate with one f_c: Vigran, Building Acoustics, 2008, eq. 6.108; fluid: Cox and D'Antonio, eqs 2.29 to 2.32; not yet compared
 // with the printed text.
-func (a *assembly) diffuse(band, from, to int) float64 {
+//
+// pairs, where not nil, takes τ of each two neighbouring leaves alone, from the same matrices.
+func (a *assembly) diffuse(band, from, to int, pairs []float64) float64 {
 	var steps [64]step
 	var bays [maxLayers + 1]bay
 	var sum float64
 	for n := range perBand {
 		f := float64(bandHz[band]) * math.Pow(2, ((float64(n)+0.5)/perBand-0.5)/3)
-		sum += overAngles(a.steps(steps[:0], bays[:], band, f, from, to), bays[:to-from], n, f, a.w, a.h)
+		sum += overAngles(a.steps(steps[:0], bays[:], band, f, from, to), bays[:to-from], n, f, a.w, a.h, pairs)
 	}
 	return sum / perBand
 }
@@ -191,7 +193,7 @@ var azimuths = [2]struct{ x, y float64 }{
 }
 
 // overAngles is the mean of τ over the angles at the n-th frequency of a band.
-func overAngles(steps []step, bays []bay, n int, f, w, h float64) float64 {
+func overAngles(steps []step, bays []bay, n int, f, w, h float64, pairs []float64) float64 {
 	sigma := forcedRadiation(f, w, h, c0)
 	epsilon := 1 / math.Sinh(sigma)
 	var sum float64
@@ -205,14 +207,19 @@ func overAngles(steps []step, bays []bay, n int, f, w, h float64) float64 {
 		}
 		// τ(θ) = 4/(σ cosθ |D|²), D of atAngle; ∫ τ 2 cosθ sinθ dθ with cosθ = ε sinh t is ∫ 8/(σ²|D|²) dt, since σ d(cosθ) = dt.
 		perSigma2 := cos*cos + epsilon*epsilon
-		sum += gaussWeights[i] * atAngle(steps, bays, z0/math.Sqrt(perSigma2), sin2) * perSigma2
+		weight := gaussWeights[i] * perSigma2
+		sum += weight * atAngle(steps, bays, z0/math.Sqrt(perSigma2), sin2, pairs, weight*2*sigma/perBand)
 	}
 	return 2 * sigma * sum
 }
 
 // atAngle is 4/|D|² for one angle of incidence: D = T11 + T12/z + T21 z + T22, z the impedance of the air on each side.
-func atAngle(steps []step, bays []bay, z, sin2 float64) float64 {
+// pairs, where not nil, is added the same for each two neighbouring leaves, times weight.
+func atAngle(steps []step, bays []bay, z, sin2 float64, pairs []float64, weight float64) float64 {
 	p, v := complex(1, 0), complex(1/z, 0)
+	// The pair in hand: it begins with each leaf and ends with the next.
+	q, u := p, v
+	pair := len(pairs)
 	for i := range steps {
 		s := &steps[i]
 		switch s.kind {
@@ -224,16 +231,33 @@ func atAngle(steps []step, bays []bay, z, sin2 float64) float64 {
 				plate = parallel(plate, s.slits, s.open)
 			}
 			p += plate * v
+			if pairs != nil {
+				if pair < len(pairs) {
+					pairs[pair] += weight * loudness(q+plate*u, u, z)
+				}
+				pair--
+				q, u = 1+plate*complex(1/z, 0), complex(1/z, 0)
+			}
 		case springStep:
 			v += s.spring * p
+			u += s.spring * q
 		default:
 			// cos and sin of k_z d, the latter over k_z d: both depend on k_z² alone.
 			kz2 := complex(real(s.k2)-bays[s.bay].along, imag(s.k2))
 			cosine, sinc := cosSinc(complex(real(kz2)*s.kd*s.kd, imag(kz2)*s.kd*s.kd))
 			j := complex(-imag(sinc)*s.kd, real(sinc)*s.kd) // j k0 d sin(x)/x
-			p, v = cosine*p+s.zk*j*v, kz2*s.perZk*j*p+cosine*v
+			across, along := s.zk*j, kz2*s.perZk*j
+			p, v = cosine*p+across*v, along*p+cosine*v
+			if pairs != nil {
+				q, u = cosine*q+across*u, along*q+cosine*u
+			}
 		}
 	}
+	return loudness(p, v, z)
+}
+
+// loudness is 4/|D|² from pressure and velocity on the source side.
+func loudness(p, v complex128, z float64) float64 {
 	re, im := real(p)+real(v)*z, imag(p)+imag(v)*z
 	return 4 / (re*re + im*im)
 }

@@ -26,7 +26,12 @@ func reduction(through *[Bands]passing) Curve {
 
 func (a *assembly) bandTransmission(band int) passing {
 	last := len(a.leaves) - 1
-	tau := a.diffuse(band, 0, last)
+	var pairTau [maxLayers + 1]float64
+	var pairs []float64
+	if last > 1 {
+		pairs = pairTau[:last]
+	}
+	tau := a.diffuse(band, 0, last, pairs)
 	var gain [maxLayers + 1]float64
 	for i := range a.leaves {
 		gain[i] = a.leafGain(band, i)
@@ -41,7 +46,7 @@ func (a *assembly) bandTransmission(band int) passing {
 		}
 		pair := tau
 		if last > 1 {
-			pair = a.diffuse(band, i, i+1) * gain[i] * gain[i+1]
+			pair = pairs[i] * gain[i] * gain[i+1]
 		}
 		share := bridge / pair
 		if i == last-1 {
