@@ -410,7 +410,7 @@ func (p packer) finish() []string {
 			continue
 		}
 		words := s.Code + ": the outer layer is " + lowerFirst(outermost(s)) + ". "
-		out = append(out, words+"Soft coverings are safe. Ask before laying stone, tiles or wood: a hard finish, or one that touches the walls, can undo what was gained for footsteps.")
+		out = append(out, words+"A soft covering does no harm to the sound insulation. Ask before laying stone, tiles or wood: a hard finish, or one that touches the walls, can undo what was gained for footsteps.")
 	}
 	return out
 }
@@ -453,9 +453,34 @@ func (p packer) fixing() []paper.PackFixing {
 		if len(s.Layers) == 0 || s.Kind == jobs.PipeRun {
 			continue
 		}
-		out = append(out, fixingOf(s))
+		x := fixingOf(s)
+		x.Plan = p.plan(s)
+		if x.Plan == nil && s.Kind != jobs.Floor {
+			x.MayNot = append(x.MayNot, "Where the lines of the frame, pipes and cables run was not recorded in figures: look for them with a detector before any hole.")
+		}
+		out = append(out, x)
 	}
 	return out
+}
+
+// plan is the surface with the lines recorded behind it, nil for none.
+func (p packer) plan(s *jobs.Surface) *paper.Plan {
+	lines := p.job.LinesOf(s)
+	if len(lines) == 0 || s.WidthM == nil || s.HeightM == nil {
+		return nil
+	}
+	plan := &paper.Plan{WidthM: *s.WidthM, HeightM: *s.HeightM}
+	for _, l := range lines {
+		size := *s.HeightM * 1000
+		if l.Across() {
+			size = *s.WidthM * 1000
+		}
+		plan.Lines = append(plan.Lines, paper.PlanLines{What: l.What + "s", Across: l.Across(), AtMM: l.FromStart(size), Danger: l.What == "pipe" || l.What == "cable"})
+		if l.Note != "" {
+			plan.Notes = append(plan.Notes, sentence(l.Note))
+		}
+	}
+	return plan
 }
 
 func fixingOf(s *jobs.Surface) paper.PackFixing {
@@ -505,5 +530,5 @@ func frameWords(l *jobs.Layer, c acoustics.Cavity) string {
 	if f.SpacingMM == nil {
 		return words + ", centres not recorded"
 	}
-	return words + ", lines at " + thicknessOf(*f.SpacingMM) + " centres; where the first line lies is not recorded in figures"
+	return words + ", lines at " + thicknessOf(*f.SpacingMM) + " centres"
 }

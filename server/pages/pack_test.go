@@ -126,6 +126,8 @@ func packedJob(t *testing.T) (*jobs.Job, map[jobs.Hash][]byte) {
 	for n := 1; n <= 2; n++ {
 		step("f", fmt.Sprintf(`{"do":"install","surface":"F1","layer":%d,"share":1,"by":"Idris Vaugh"}`, n))
 	}
+	step("li", `{"do":"lines","surface":"W1","layer":1,"what":"stud","from":"left","at_mm":[50,650,1250,1850,2450,3050,3650,4150]}`)
+	step("cb", `{"do":"lines","surface":"W1","what":"cable","from":"bottom","at_mm":[450],"note":"the ring main, measured from the floor"}`)
 	step("p", `{"do":"photo","surface":"C1","layer":4,"file":"$missing"}`)
 	step("t1", `{"do":"sound_test","quantity":"dntw_ctr","value_db":47,"source_room":"upstairs","receiving_room":"living room","surfaces":["C1"],"body":"Saltgate Test Room","accreditation":"0000","at":"2026-03-17T10:00:00Z"}`)
 	step("t2", `{"do":"sound_test","quantity":"lntw","value_db":58,"source_room":"upstairs","receiving_room":"living room","surfaces":["C1"],"body":"Saltgate Test Room","accreditation":"0000","at":"2026-03-17T10:00:00Z"}`)
@@ -181,7 +183,7 @@ func TestPackOfTheDemo(t *testing.T) {
 		"one pallet is standard board", "K19 fail, number 14 pieces, screw length 60 mm", "north edge sealed on 3 sides only",
 		"measured 47 dB DnT,w + Ctr, passes", "measured 58 dB L′nT,w, passes", "margin 4 dB", "as it stood in the quote",
 		"C1, layer 3: covered unseen", "Treating it was declined by Odette Fenwarden", "letter SE-114. Decided by the structural engineer",
-		"1 month after handover: about 18 April 2026", "No recessed lights", "lines at 400 mm centres", "No screw or nail through the deck",
+		"1 month after handover: about 18 April 2026", "No recessed lights", "lines at 400 mm centres", "was not recorded in figures", "whole lines: studs", "broken lines, never fix here: cables", "The ring main, measured from the floor.", "2150", "1250", "No screw or nail through the deck",
 		"adds 0.64 kN/m² to the joists over the living room, of 0.70 kN/m² agreed", "have what is about you erased",
 	} {
 		if !strings.Contains(text, want) {

@@ -76,8 +76,9 @@ type PackTest struct {
 // PackFixing is where one may and may not fix into a surface.
 type PackFixing struct {
 	Surface string
-	Behind  string   // frame and its centres, as recorded
-	May     []string //
+	Behind  string // frame and its centres, as recorded
+	Plan    *Plan  // nil where no line was recorded
+	May     []string
 	MayNot  []string
 }
 

@@ -52,7 +52,7 @@ func stuffedPack(t *testing.T) Pack {
 		s.Photos = append(s.Photos, PackPhoto{Caption: "still on its way"})
 		p.Surfaces = append(p.Surfaces, s)
 		p.Tests = append(p.Tests, PackTest{Quantity: "DnT,w + Ctr", Rooms: long, Measured: "measured 47 dB", Limit: "Limit at least 43 dB", Margin: "margin 4 dB", Verdict: "passes", Predicted: long, By: long, Notes: many(2, "note")})
-		p.Fixing = append(p.Fixing, PackFixing{Surface: s.Surface, Behind: long, May: many(2, "may"), MayNot: many(4, "may not")})
+		p.Fixing = append(p.Fixing, PackFixing{Surface: s.Surface, Behind: long, Plan: &Plan{WidthM: 4.2, HeightM: 2.6, Notes: []string{long}, Lines: []PlanLines{{What: "studs", Across: true, AtMM: []float64{0, 50, 60, 600, 1200, 4200}}, {What: "cables", AtMM: []float64{0, 300, 310, 2600}, Danger: true}}}, May: many(2, "may"), MayNot: many(4, "may not")})
 	}
 	return p
 }

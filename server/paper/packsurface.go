@@ -242,6 +242,9 @@ func (d *packForm) fixing() {
 	for _, x := range d.pack.Fixing {
 		d.need(20)
 		d.y = d.lines(margin, d.y, "B", plainType+1, d.wrap("B", plainType+1, inner, join(": ", x.Surface, x.Behind))) + 0.8
+		if x.Plan != nil {
+			d.plan(*x.Plan)
+		}
 		for _, part := range []struct {
 			word  string
 			lines []string
