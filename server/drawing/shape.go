@@ -14,6 +14,9 @@ const (
 	Line  Tone = "line" // the quieter grey of hatches
 	Stop  Tone = "stop"
 	Wait  Tone = "wait"
+
+	Accent Tone = "accent" // what is specified, in a chart
+	Faint  Tone = "faint"  // a band behind a line
 )
 
 // Form is the geometry of a shape.

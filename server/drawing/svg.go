@@ -20,7 +20,7 @@ type picture struct {
 
 // tones are the colours on a light page. A style sheet may override them by class, which wins over the attribute: tone-ink,
 // tone-paper, tone-line, tone-stop, tone-wait for what is filled, edge-ink and so on for what is stroked.
-var tones = map[Tone]string{Ink: "#15181a", Paper: "#fbfaf7", Line: "#6b6f6c", Stop: "#7d1f1f", Wait: "#6b4600"}
+var tones = map[Tone]string{Ink: "#15181a", Paper: "#fbfaf7", Line: "#6b6f6c", Stop: "#7d1f1f", Wait: "#6b4600", Accent: "#0b4f5c", Faint: "#dde3e1"}
 
 // SVG draws the section for a page, width in CSS pixels, as one svg element without inline styles or scripts; its title and
 // description state the result. It is safe to put into HTML as it is.

@@ -49,6 +49,8 @@ type field struct {
 	Options []option
 	Auto    string // what a password manager may fill in
 	Refused string // what to say when the record refuses the value; empty: what the record itself says
+	Rows    string // a list written as lines: "texts", "numbers", or the keys of the numbers on a line
+	Aside   bool   // it serves the page and is no part of what is recorded
 }
 
 // option is one answer of a choice.
@@ -168,7 +170,8 @@ func (f *form) fill(c *fiber.Ctx) {
 	for _, x := range f.all() {
 		switch x.Kind {
 		case "files", "password":
-		case "choice":
+		case "head":
+		case "choice", "select":
 			for i := range x.Options {
 				x.Options[i].Checked = x.Options[i].Value == c.FormValue(x.Name)
 			}

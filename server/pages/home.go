@@ -15,6 +15,7 @@ type homeView struct {
 	Answer string
 	Empty  string // what to do where there is no job
 	Code   form
+	Steps  []step // what the office begins
 	Jobs   []homeJob
 	Others []homeJob
 }
@@ -74,6 +75,9 @@ func getHome(v *visit) error {
 		}
 	}
 	view.Code = codeForm()
+	if (Page{Roles: deciders}).MayOpen(v.who.Role) {
+		view.Steps = []step{{"A new job", "/new-job"}, {"The firm", "/firm"}}
+	}
 	return v.show("home", view)
 }
 

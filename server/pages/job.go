@@ -24,6 +24,7 @@ type jobView struct {
 	Cautions   []cautionLine
 	Questions  string
 	Unread     string
+	More       []step // what else is kept of the job
 	Records    int
 }
 
@@ -73,6 +74,7 @@ func getJob(v *visit) error {
 	if j.Unread > 0 {
 		view.Unread = count(j.Unread, "record") + " came from a newer version of the program and can't be read here. Nothing is concluded from them."
 	}
+	view.More = v.jobSteps(j)
 	view.frame = v.frame(j.Name)
 	return v.show("job", view)
 }

@@ -87,7 +87,7 @@ func fill(v reflect.Value, depth int) {
 // A path of each page, in the record of the tests.
 func examplePath(j *jobs.Job, p string) string {
 	return strings.NewReplacer(":job", j.ID, ":surface", "C1", ":layer", "3", ":check", "K23", ":width", "328",
-		":over", j.Records[len(j.Records)-1].ID, ":sha", "none", "caution/:code", "caution/fire", ":code", "none").Replace(p)
+		":over", j.Records[len(j.Records)-1].ID, ":month", "3", ":room", "R1", ":structure", "J1", ":id", "none", ":sha", "none", "caution/:code", "caution/fire", ":code", "none").Replace(p)
 }
 
 func TestRoleMatrix(t *testing.T) {

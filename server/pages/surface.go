@@ -39,6 +39,7 @@ type surfaceView struct {
 	Href      string
 	Code      string
 	Size      string
+	More      []step // where it is described, specified and signed off
 }
 
 // layerLine is a layer as its line and what is under it.
@@ -125,6 +126,7 @@ func getSurface(v *visit) error {
 	}
 	view.History = v.placedLines(j, work, states)
 	view.Undo = v.undoable(j, s)
+	view.More = v.surfaceSteps(j, s)
 	view.frame = v.frame(s.Code + ": " + a.Says)
 	return v.show("surface", view)
 }
@@ -209,6 +211,12 @@ func (v *visit) deeds(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, line layerLin
 		ds = append(ds, to("Answer the substitution", "substitute"))
 	} else {
 		ds = append(ds, to("Ask for a substitution", "substitute"))
+	}
+	if v.who.Role.Specifies() {
+		ds = append(ds, to("Specify it in detail", "detail"))
+	}
+	if judge {
+		ds = append(ds, to("Sign it off", "sign-off"))
 	}
 	return append(ds, step{"Write a note", surfacePath(j, s) + "/note?layer=" + strconv.Itoa(l.N)})
 }

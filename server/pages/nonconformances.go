@@ -1,0 +1,98 @@
+package pages
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"tacet/jobs"
+)
+
+var _ = register(Page{Name: "office", Path: "/jobs/:job/non-conformances", Roles: everybody, Get: getNonConformances, View: officeView{}})
+
+var gradeWords = map[jobs.Grade]string{jobs.GradeStop: "Stop: nothing is covered before it is put right", jobs.GradePutRight: "To be put right before sign-off", jobs.GradeNote: "Known, and lived with"}
+
+// getNonConformances shows what was found wrong on its way to being accepted, and what putting right took by cause.
+func getNonConformances(v *visit) error {
+	j, err := v.job()
+	if err != nil {
+		return err
+	}
+	all := j.NonConformances()
+	groups := []struct {
+		state jobs.NonConformanceState
+		title string
+		empty string
+	}{{jobs.NCFound, "Found", "Nothing waits to be put right."}, {jobs.NCPutRight, "Put right, to be accepted", "Nothing waits to be accepted."}, {jobs.NCAccepted, "Accepted", "Nothing yet."}}
+	view := officeView{Where: whereJob(j)}
+	open := 0
+	for _, g := range groups {
+		p := officePart{Title: g.title, Empty: g.empty, Closed: g.state == jobs.NCAccepted}
+		for _, n := range all {
+			if n.State == g.state {
+				p.Rows = append(p.Rows, v.nonConformance(j, n))
+			}
+		}
+		view.Parts = append(view.Parts, p)
+	}
+	for _, n := range all {
+		if n.Open() {
+			open++
+		}
+	}
+	view.Answer = "Nothing found wrong is open."
+	if open > 0 {
+		view.Answer = fmt.Sprintf("%d of %s open.", open, count(len(all), "thing")+" found wrong")
+	}
+	causesTable := table{Caption: "By cause, not by blame.", Head: []string{"times", "hours", "cost"}}
+	for _, c := range j.PutRightByCause() {
+		causesTable.row(causes[c.Cause], itoa(c.N), withUnit(decimal(c.Hours, 1), "h"), decimal(c.Cost, 2))
+	}
+	p := officePart{Title: "What putting right took", Empty: "Nothing was put right yet."}
+	if len(causesTable.Rows) > 0 {
+		p.Tables = []table{causesTable}
+	}
+	view.Parts = append(view.Parts, p)
+	view.frame = v.frame("Non-conformances: " + j.Name)
+	return v.show("office", view)
+}
+
+func (v *visit) nonConformance(j *jobs.Job, n jobs.NonConformance) officeRow {
+	r := officeRow{Name: strings.TrimSpace(placeOf(n.On) + ": " + n.Title), Says: []string{sentence(n.Saw) + " " + v.name(n.Found.By) + ", " + v.when(n.Found.DoneAt()) + ".", sentence(n.Consequence)}}
+	if n.Open() {
+		r.Mark = gradeWords[n.Grade] + "."
+	} else {
+		r.Says = append(r.Says, gradeWords[n.Grade]+".")
+	}
+	if n.Acts != "" {
+		r.Says = append(r.Says, n.Acts+" has to act.")
+	}
+	if t, err := time.Parse(time.RFC3339, n.Until); err == nil {
+		r.Says = append(r.Says, "By "+v.when(t)+".")
+	}
+	if n.Disputed {
+		r.Says = append(r.Says, "Disputed: somebody else found it right.")
+	}
+	if n.PutRight != nil {
+		says := fmt.Sprintf("Put right by %s, %s. Cause: %s, %s.", v.name(n.PutRight.By), v.when(n.PutRight.DoneAt()), lower(causes[n.Cause]), withUnit(decimal(n.Hours, 1), "h"))
+		r.Says = append(r.Says, says)
+	}
+	if n.Accepted != nil {
+		r.Says = append(r.Says, "Accepted by "+v.name(n.Accepted.By)+", "+v.when(n.Accepted.DoneAt())+".")
+		if n.OwnWork {
+			r.Says = append(r.Says, "By the same person who put it right: nobody else recorded on the job.")
+		}
+	}
+	s := j.Surface(n.On.Surface)
+	if s == nil {
+		return r
+	}
+	switch {
+	case n.State == jobs.NCFound && n.Grade != jobs.GradeNote:
+		r.Steps = append(r.Steps, step{"Record it put right", surfacePath(j, s) + "/right/" + n.Found.ID})
+	case n.State == jobs.NCPutRight && v.who.Role.Judges() && n.On.Layer > 0:
+		r.Steps = append(r.Steps, step{"Look and answer", layerPath(j, s, n.On.Layer, "answer")})
+	}
+	r.Steps = append(r.Steps, step{"Open " + s.Code, surfacePath(j, s)})
+	return r
+}

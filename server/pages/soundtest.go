@@ -1,0 +1,239 @@
+package pages
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"tacet/jobs"
+)
+
+var (
+	_ = register(Page{Name: "office", Path: "/jobs/:job/tests", Roles: everybody, Get: getTests, View: officeView{}})
+	_ = registerDeed(deed{path: "/jobs/:job/test", roles: deciders, do: "sound_test", ask: askTest, edge: readBands, to: toTests})
+	_ = registerDeed(deed{path: "/jobs/:job/right/:over", roles: everybody, do: "put_right", ask: askPutRight, edge: overRecord, to: toHandover})
+)
+
+func toTests(on spot) string { return jobPath(on.j) + "/tests" }
+
+// pasted are the lists of a measurement that are pasted as tables, by field.
+var pasted = []struct{ name, label, hint string }{
+	{"l1", "Levels in the source room, L1", "Band and level on each line, a column for each position."}, {"l2", "Levels in the receiving room, L2", ""},
+	{"li", "Impact levels, Li", "For footsteps, in place of L1 and L2."}, {"background", "Background in the receiving room", "One column."}, {"t", "Reverberation time, T, in s", "One column."},
+}
+
+func askTest(_ *visit, on spot) (recordView, error) {
+	view := recordView{Answer: "A sound test", Form: form{Upload: true, Submit: "Record the test", More: commonFields()},
+		Lead: []string{"A limit is a hard line: a shortfall of any size fails. Where the bands are given the program works the value out."}}
+	if len(on.j.Targets) > 0 {
+		var ts []string
+		for _, t := range on.j.Targets {
+			ts = append(ts, targetWords(t))
+		}
+		view.Lead = append(view.Lead, "The job has to reach "+strings.Join(ts, "; ")+".")
+	}
+	text := func(name, label, hint string) field {
+		return field{Kind: "text", Name: name, Label: label, Hint: hint}
+	}
+	surfaces := field{Kind: "box", Name: "surfaces", Label: "Surfaces between the rooms"}
+	for _, s := range on.j.Surfaces {
+		surfaces.Options = append(surfaces.Options, option{Value: s.Code, Label: s.Code + " " + surfaceName(on.j, s)})
+	}
+	fs := []field{{Kind: "choice", Name: "quantity", Label: "What was measured", Options: quantityOptions()},
+		{Kind: "decimal", Name: "value_db", Label: "Value", Unit: "dB", Hint: "May be left empty where the bands are given below."},
+		text("source_room", "Source room", ""), text("receiving_room", "Receiving room", ""),
+		{Kind: "select", Name: "direction", Label: "Direction", Options: blank("Not said", options("horizontal", "up", "down"))}}
+	if len(surfaces.Options) > 0 {
+		fs = append(fs, surfaces)
+	}
+	fs = append(fs, text("body", "Who tested", ""), text("accreditation", "Accreditation", ""), text("test_no", "Number of the test", ""), text("method", "Method", "Standard, with its year."),
+		field{Kind: "area", Name: "condition", Label: "Condition", Hint: "Doors, furnishing, floor finish."},
+		field{Kind: "head", Label: "The bands", Hint: "Of the quantity itself, typed, or copied from a spreadsheet: band and value on each line, or 16 values from 100 to 3150 Hz."},
+		field{Kind: "area", Name: "bands", Aside: true, Label: "Bands", Hint: "Such as 100 31.2"},
+		field{Kind: "choice", Name: "decimal", Aside: true, Label: "Comma between digits", Hint: "Only where there is one in what was pasted.", Options: []option{{Value: "", Label: "There is none", Checked: true}, {Value: "comma", Label: "It stands before decimals"}, {Value: "point", Label: "It stands between columns"}}},
+		field{Kind: "head", Label: "Or the whole measurement", Hint: "The bands of the quantity are then worked out, with the background taken off."})
+	for _, p := range pasted {
+		fs = append(fs, field{Kind: "area", Name: p.name, Aside: true, Label: p.label, Hint: p.hint})
+	}
+	fs = append(fs, field{Kind: "decimal", Name: "volume_m3", Aside: true, Label: "Volume of the receiving room", Unit: "m³"}, field{Kind: "decimal", Name: "area_m2", Aside: true, Label: "Common area", Unit: "m²"},
+		photoField("Of the report."), noteField())
+	view.Form.Fields = fs
+	return view, nil
+}
+
+// readBands reads what was pasted into the record: the bands of the quantity, or the measurement itself.
+func readBands(_ spot, r *reader) {
+	mark := jobs.Decimal(r.c.FormValue("decimal"))
+	if s := r.c.FormValue("bands"); strings.TrimSpace(s) != "" {
+		c, err := jobs.ParseBands(s, mark)
+		if err != nil {
+			r.notPasted("bands", err)
+			return
+		}
+		r.edge["bands_db"] = c
+	}
+	test := map[string]any{}
+	for _, p := range pasted {
+		s := r.c.FormValue(p.name)
+		if strings.TrimSpace(s) == "" {
+			continue
+		}
+		table, err := jobs.ParseLevels(s, mark)
+		if err != nil {
+			r.notPasted(p.name, err)
+			continue
+		}
+		if have, ok := test["bands_hz"].([]int); ok && !slices.Equal(have, table.BandsHz) {
+			r.f.complain(p.name, p.label+" has other bands than the lists above.")
+			continue
+		}
+		test["bands_hz"] = table.BandsHz
+		one := len(table.Positions) == 1
+		switch p.name {
+		case "l1", "l2", "li":
+			test[p.name+"_db"] = table.Positions
+		case "background":
+			test["background_db"] = table.Positions[0]
+		case "t":
+			test["t_s"] = table.Positions[0]
+		}
+		if !one && (p.name == "background" || p.name == "t") {
+			r.f.complain(p.name, p.label+": give one column.")
+		}
+	}
+	if len(test) == 0 {
+		return
+	}
+	test["kind"] = "airborne"
+	if r.c.FormValue("quantity") == jobs.LnTw {
+		test["kind"] = "impact"
+	}
+	for _, key := range []string{"volume_m3", "area_m2"} {
+		if n, ok := r.number(key); ok {
+			test[key] = n
+		}
+	}
+	// Numbers go in as they are, through JSON like all others.
+	if b, err := json.Marshal(test); err == nil {
+		r.edge["fieldtest"] = json.RawMessage(b)
+	}
+}
+
+// notPasted says what is wrong with what was pasted; a comma that could mean two things is asked about.
+func (r *reader) notPasted(name string, err error) {
+	if jobs.AsksDecimal(err) {
+		r.f.complain("decimal", "Say what the comma between digits means: it stands before decimals, or between columns.")
+		return
+	}
+	var in *jobs.InputError
+	if errors.As(err, &in) {
+		label := name
+		if f := r.f.field(name); f != nil {
+			label = f.Label
+		}
+		says := inputSentence(label, in)
+		if in.Value != "" && in.Range == "" {
+			says = label + ": " + sentence(in.Hint) + " It says " + in.Value + "."
+		}
+		r.f.complain(name, says)
+		return
+	}
+	r.f.complain(name, sentence(err.Error()))
+}
+
+func getTests(v *visit) error {
+	j, err := v.job()
+	if err != nil {
+		return err
+	}
+	view := officeView{Where: whereJob(j)}
+	verdicts := j.TestVerdicts()
+	fails, counts := 0, 0
+	for _, t := range verdicts {
+		if t.Counts {
+			counts++
+			if t.Passes != nil && !*t.Passes {
+				fails++
+			}
+		}
+		view.Parts = append(view.Parts, testPart(v, j, t))
+	}
+	switch {
+	case len(verdicts) == 0:
+		view.Answer = "No sound test is recorded."
+	case fails > 0:
+		view.Answer = fmt.Sprintf("%d of %s below its limit.", fails, count(counts, "sound test"))
+		view.Lead = []string{jobs.TestFailAdvice}
+	default:
+		view.Answer = capital(count(counts, "sound test")) + ", none below its limit."
+	}
+	if (Page{Roles: deciders}).MayOpen(v.who.Role) {
+		view.Do = step{"Record a sound test", jobPath(j) + "/test"}
+	}
+	view.frame = v.frame("Sound tests: " + j.Name)
+	return v.show("office", view)
+}
+
+// testSentence is the verdict of a test: a hard line, with its margin.
+func testSentence(t jobs.TestVerdict) string {
+	says := levelOf(t.MeasuredDB) + " " + quantityNames[t.Test.Quantity] + ": "
+	switch {
+	case t.Passes == nil:
+		return says + "no limit to compare with."
+	case *t.Passes:
+		return says + fmt.Sprintf("passes, limit %s, margin %s.", decimal(t.Limit.ValueDB, 1), withUnit(decimal(*t.MarginDB, 1), "dB"))
+	}
+	return says + fmt.Sprintf("fails, limit %s, short by %s.", decimal(t.Limit.ValueDB, 1), withUnit(decimal(-*t.MarginDB, 1), "dB"))
+}
+
+func testPart(v *visit, j *jobs.Job, t jobs.TestVerdict) officePart {
+	d := t.Test
+	p := officePart{Title: testSentence(t), Lead: []string{sentence("From " + d.SourceRoom + " to " + d.ReceivingRoom + ", " + strings.Join(d.Surfaces, ", ") + "; by " + d.Body + ", " + v.when(t.Record.DoneAt()))}}
+	tab := table{Caption: "All in " + quantityNames[d.Quantity] + "; ± is one standard uncertainty of the prediction.", Head: []string{"value"}}
+	tab.row("Measured", levelOf(t.MeasuredDB))
+	if t.Limit != nil {
+		tab.row("Limit", levelOf(t.Limit.ValueDB))
+	}
+	if t.PredictedDB != nil {
+		says := withUnit(decimal(*t.PredictedDB, 1), "dB")
+		if t.UDB != nil {
+			says = decimal(*t.PredictedDB, 1) + " ± " + uncertainty(*t.UDB) + thin + "dB"
+		}
+		name := "Predicted for " + t.Predicted + ", as specified now"
+		if t.Frozen != "" {
+			name = "Predicted for " + t.Predicted + ", as quoted"
+		}
+		tab.row(name, says)
+	}
+	p.Tables = []table{tab}
+	for _, n := range t.Notes {
+		p.Says = append(p.Says, sentence(n))
+	}
+	for _, s := range t.Suspects {
+		r := officeRow{Name: strings.TrimSpace(placeOf(s.On) + ": " + s.What), Says: []string{sentence(s.Why)}}
+		if sf := j.Surface(s.On.Surface); sf != nil && s.On.Check != "" {
+			r.Steps = []step{{"Look at " + s.On.Check, layerPath(j, sf, s.On.Layer, "check/"+s.On.Check)}}
+		}
+		p.Rows = append(p.Rows, r)
+	}
+	if t.Passes != nil && !*t.Passes {
+		p.Steps = []step{{"Record it put right", jobPath(j) + "/right/" + t.Record.ID}}
+	}
+	return p
+}
+
+// askPutRight is for what no check found: a test that failed, a complaint.
+func askPutRight(v *visit, on spot) (recordView, error) {
+	over, err := v.named(on.j, "over")
+	if err != nil {
+		return recordView{}, err
+	}
+	view := rightView(v, on.j, &jobs.Surface{}, over)
+	view.Where = on.where()
+	view.Form.Fields = slices.Insert(view.Form.Fields, 2, field{Kind: "decimal", Name: "cost", Label: "What it cost"})
+	return view, nil
+}
+
+func overRecord(on spot, r *reader) { r.edge["over"] = on.v.param("over") }

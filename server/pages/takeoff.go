@@ -1,0 +1,266 @@
+package pages
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+
+	"tacet/jobs"
+)
+
+var (
+	_ = register(Page{Name: "office", Path: "/jobs/:job/take-off", Roles: deciders, Get: getTakeOff, View: officeView{}})
+	_ = register(Page{Path: "/jobs/:job/take-off.csv", Roles: deciders, Get: getTakeOffCSV})
+	_ = register(Page{Name: "office", Path: "/jobs/:job/quotes", Roles: deciders, Get: getQuotes, View: officeView{}})
+	_ = registerDeed(deed{path: "/jobs/:job/quote", roles: deciders, do: "quote", ask: askQuote, to: toQuotes})
+	_ = registerDeed(deed{path: "/jobs/:job/s/:surface/quote", roles: deciders, do: "quote", ask: askQuote, edge: onThisSurface, to: toQuotes})
+	_ = registerDeed(deed{path: "/jobs/:job/return", roles: everybody, do: "return", ask: askReturn, to: toTakeOff})
+)
+
+func toQuotes(on spot) string { return jobPath(on.j) + "/quotes" }
+
+// toTakeOff goes where the stock stands; a fitter, who does not order, goes back to the job.
+func toTakeOff(on spot) string {
+	if (Page{Roles: deciders}).MayOpen(on.v.who.Role) {
+		return jobPath(on.j) + "/take-off"
+	}
+	return jobPath(on.j)
+}
+
+func getTakeOff(v *visit) error {
+	j, err := v.job()
+	if err != nil {
+		return err
+	}
+	firm, err := v.firm()
+	if err != nil {
+		return err
+	}
+	o := j.OrderOf(firm)
+	base := jobPath(j)
+	view := officeView{Where: whereJob(j), Answer: fmt.Sprintf("%s to order, %s in all.", count(len(o.Items), "item"), withUnit(decimal(o.KgTotal, 0), "kg"))}
+	if len(o.Items) == 0 {
+		view.Answer = "Nothing is specified: there is nothing to order."
+	}
+	seen := map[string]bool{}
+	for _, c := range o.OpenCautions {
+		if !seen[c.Code+c.Structure+c.Surface] {
+			seen[c.Code+c.Structure+c.Surface] = true
+			s := j.Surface(c.Surface)
+			view.Cautions = append(view.Cautions, cautionLine{Name: capital(c.Code) + ", " + c.Surface, Asks: c.Asks, Why: sentence("Asked because " + c.Why), Says: cautionAnswer(c), Href: cautionPath(j, s, c.Code), Open: true})
+		}
+	}
+	order := table{Caption: "Used and on hand are reckoned from the shares in place: count what lies there before ordering.", Head: []string{"order", "each", "weight", "delivered", "on hand", "short", "left over"}}
+	for _, i := range o.Items {
+		each := dash
+		if i.KgEach != nil {
+			each = withUnit(decimal(*i.KgEach, 1), "kg")
+		}
+		order.row(capital(i.Item), withUnit(decimal(i.Ordered, 1), i.Unit), each, withUnit(decimal(i.Kg, 0), "kg"), withUnit(decimal(i.Delivered-i.Returned, 1), i.Unit), withUnit(decimal(i.OnHand, 1), i.Unit), withUnit(decimal(i.Short, 1), i.Unit), withUnit(decimal(i.LeftOver, 1), i.Unit))
+	}
+	view.Parts = append(view.Parts, officePart{Title: "The order", Empty: "Nothing yet.", Tables: []table{order}, Steps: []step{{"Download as CSV", base + "/take-off.csv"}, {"Record a return", base + "/return"}, {"Quotes", base + "/quotes"}}},
+		liftingPart(o), pricePart(o))
+	for _, s := range o.Surfaces {
+		view.Parts = append(view.Parts, surfaceTakeOff(s))
+	}
+	for _, n := range o.Notes {
+		view.Notes = append(view.Notes, sentence(n))
+	}
+	view.frame = v.frame("Take-off: " + j.Name)
+	return v.show("office", view)
+}
+
+// liftingPart says what is heavy, what is fixed with a lifter, and how high sheets may be stacked.
+func liftingPart(o jobs.Order) officePart {
+	p := officePart{Title: "Carrying and stacking", Empty: "Nothing needs two people, a lifter or a limit of stacking."}
+	stacks := table{Caption: "A usual limit. What this building's floor carries is another question: on an old floor ask first.", Head: []string{"sheets to a stack", "stacks", "limit", "height", "source"}}
+	for _, s := range o.Surfaces {
+		for _, i := range s.TakeOff.Items {
+			if !i.TwoPeople && !i.Lifter {
+				continue
+			}
+			r := officeRow{Name: fmt.Sprintf("%s, layer %d: %s", s.Code, i.Layer, i.Item)}
+			if i.KgEach != nil {
+				r.Says = append(r.Says, withUnit(decimal(*i.KgEach, 1), "kg")+" each.")
+			}
+			if i.TwoPeople {
+				r.Says = append(r.Says, "Two people or an aid.")
+			}
+			if i.Lifter {
+				r.Says = append(r.Says, "Fixed overhead: book a lifter.")
+			}
+			p.Rows = append(p.Rows, r)
+		}
+		for _, k := range s.TakeOff.Stacks {
+			stacks.row(fmt.Sprintf("%s, layer %d", s.Code, k.Layer), itoa(k.Sheets), itoa(k.Stacks), withUnit(decimal(k.KgM2, 0), "kg/m²"), withUnit(decimal(k.MM, 0), "mm"), k.Source)
+		}
+		if c := s.TakeOff.ClipLoad; c != nil {
+			p.Says = append(p.Says, s.Code+": "+withUnit(decimal(*c, 1), "kg")+" on an inner clip. Compare it with its data sheet.")
+		}
+	}
+	if len(stacks.Rows) > 0 {
+		p.Tables = []table{stacks}
+	}
+	return p
+}
+
+func pricePart(o jobs.Order) officePart {
+	p := officePart{Title: "By the price list", Empty: "The firm has no prices yet.", Steps: []step{{"The firm's prices", "/firm"}}}
+	if o.Price == nil {
+		return p
+	}
+	t := table{Caption: "Without tax.", Head: []string{"quantity", "each", "price"}}
+	for _, l := range o.Price.Lines {
+		name := l.Item
+		if l.Labour {
+			name += ", labour"
+		}
+		t.row(capital(name), withUnit(decimal(l.Quantity, 1), l.Unit), money(l.Each, l.Currency), money(l.Price, l.Currency))
+	}
+	if len(t.Rows) > 0 {
+		p.Tables = []table{t}
+	}
+	for _, m := range o.Price.Totals {
+		p.Says = append(p.Says, "In all "+money(m.Amount, m.Currency)+".")
+	}
+	if len(o.Price.Unpriced) > 0 {
+		p.Says = append(p.Says, "Without a price: "+strings.Join(o.Price.Unpriced, ", ")+".")
+	}
+	for _, x := range o.Price.Variations {
+		p.Says = append(p.Says, "Variations paid by "+spaced(x.Pays)+": "+money(x.Amount, x.Currency)+".")
+	}
+	return p
+}
+
+func money(v float64, currency string) string {
+	return strings.TrimSpace(fmt.Sprintf("%.2f %s", v, currency))
+}
+
+func surfaceTakeOff(s jobs.SurfaceOrder) officePart {
+	p := officePart{Title: s.Code + ", item by item", Closed: true, Empty: "Nothing to take off."}
+	t := table{Caption: "Net is what is needed in the work, without waste, laps and rounding up.", Head: []string{"layer", "order", "net", "weight"}}
+	for _, i := range s.TakeOff.Items {
+		layer := "whole surface"
+		if i.Layer > 0 {
+			layer = itoa(i.Layer)
+		}
+		t.row(capital(i.Item), layer, withUnit(decimal(i.Quantity, 1), i.Unit), withUnit(decimal(i.Net, 1), i.NetUnit), withUnit(decimal(i.Kg, 1), "kg"))
+	}
+	if len(t.Rows) > 0 {
+		p.Tables = []table{t}
+	}
+	for _, w := range s.TakeOff.Screws {
+		says := fmt.Sprintf("Layer %d: screws %s to %s", w.Layer, decimal(w.MinMM, 1), thicknessOf(w.MaxMM))
+		if w.StockMM != nil {
+			says += ", from stock " + thicknessOf(*w.StockMM)
+		} else {
+			says += ", none in stock fits"
+		}
+		p.Says = append(p.Says, says+".")
+	}
+	for _, n := range s.TakeOff.Notes {
+		p.Says = append(p.Says, sentence(n))
+	}
+	return p
+}
+
+func getTakeOffCSV(v *visit) error {
+	j, err := v.job()
+	if err != nil {
+		return err
+	}
+	firm, err := v.firm()
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := j.OrderOf(firm).WriteCSV(&b); err != nil {
+		return err
+	}
+	v.c.Set("Content-Type", "text/csv; charset=utf-8")
+	v.c.Set("Content-Disposition", `attachment; filename="take-off-`+fileName(j.Name)+`.csv"`)
+	return v.c.Send(b.Bytes())
+}
+
+func getQuotes(v *visit) error {
+	j, err := v.job()
+	if err != nil {
+		return err
+	}
+	qs := j.Quotes()
+	view := officeView{Where: whereJob(j), Answer: capital(count(len(qs), "quote")) + ".", Do: step{"Quote the job", jobPath(j) + "/quote"}, Lead: []string{"A quote freezes the prediction of what is specified, with the assumptions it rests on. Nobody can change it afterwards."}}
+	if len(qs) == 0 {
+		view.Answer = "Nothing is quoted yet."
+	}
+	for _, q := range qs {
+		p := officePart{Title: "The whole job, " + v.stamp(q.At)}
+		if q.Surface != "" {
+			p.Title = q.Surface + ", " + v.stamp(q.At)
+		}
+		if q.Price != nil {
+			p.Lead = append(p.Lead, money(*q.Price, q.Currency)+".")
+		}
+		if q.ValidUntil != "" {
+			p.Lead = append(p.Lead, "Valid until "+q.ValidUntil+".")
+		}
+		if q.Variation != "" {
+			p.Lead = append(p.Lead, "Variation, paid by "+spaced(q.Pays)+": "+sentence(q.Variation))
+		}
+		if !q.InForce {
+			p.Lead = append(p.Lead, "Replaced by a later one.")
+		}
+		t := table{Caption: "Frozen as specified at that moment.", Head: []string{"mass", "Rw", "DnT,w + Ctr", "L′nT,w", "chance"}}
+		for _, f := range q.Frozen {
+			num := func(x *float64, say func(float64) string) string {
+				if x == nil {
+					return dash
+				}
+				return say(*x)
+			}
+			t.row(f.Surface, num(f.MassKgM2, massOf), num(f.RwDB, levelOf), num(f.DnTwCtrDB, levelOf), num(f.LnTwDB, levelOf), num(f.PMeets, chance))
+		}
+		if len(t.Rows) > 0 {
+			p.Tables = []table{t}
+		}
+		for _, a := range q.Assumes {
+			p.Says = append(p.Says, "Assumes: "+sentence(a))
+		}
+		view.Parts = append(view.Parts, p)
+	}
+	view.frame = v.frame("Quotes: " + j.Name)
+	return v.show("office", view)
+}
+
+func askQuote(_ *visit, on spot) (recordView, error) {
+	view := recordView{Answer: "A quote for the whole job", Form: form{Submit: "Record the quote", More: commonFields()}}
+	if on.s != nil {
+		view.Answer = "A quote for " + on.s.Code
+	}
+	view.Lead = []string{"It freezes the prediction as specified now:"}
+	for _, s := range on.j.Surfaces {
+		if (on.s == nil || on.s == s) && len(s.Specified) > 0 {
+			view.Lead = append(view.Lead, s.Code+": "+forecastSentence("as specified", on.j.PredictSurface(s).Specified))
+		}
+	}
+	for _, a := range on.j.Assumptions() {
+		if on.s == nil || a.Surface == "" || a.Surface == on.s.Code {
+			view.Asked = append(view.Asked, pair{"Assumes", sentence(a.Says())})
+		}
+	}
+	for _, c := range on.j.OpenCautions() {
+		if on.s == nil || c.Surface == on.s.Code {
+			view.Asked = append(view.Asked, pair{capital(c.Code) + ", " + c.Surface + ": open", c.Asks + " It is for " + c.Who + "."})
+		}
+	}
+	view.Form.Fields = []field{{Kind: "decimal", Name: "price", Label: "Price"}, {Kind: "text", Name: "currency", Label: "Currency", Value: "GBP"}, {Kind: "text", Name: "valid_until", Label: "Valid until", Hint: "A date such as 2026-12-24."},
+		{Kind: "head", Label: "Where it is a variation", Hint: "The first quote then stands beside it."}, {Kind: "area", Name: "variation", Label: "What changed"},
+		{Kind: "select", Name: "pays", Label: "Who pays", Options: blank("No variation", options(jobs.Payers()...))}, noteField()}
+	return view, nil
+}
+
+func askReturn(_ *visit, on spot) (recordView, error) {
+	return recordView{Answer: "Material that leaves the job", Form: form{Upload: true, Submit: "Record the return", More: commonFields(), Fields: []field{{Kind: "text", Name: "material", Label: "Material"},
+		{Kind: "decimal", Name: "quantity", Label: "Quantity"}, {Kind: "text", Name: "unit", Label: "Counted in", Hint: "Such as sheets, rolls, m²."},
+		{Kind: "choice", Name: "reason", Label: "Why", Options: options(jobs.ReturnReasons()...)}, {Kind: "choice", Name: "to", Label: "Where to", Options: options(jobs.ReturnTo()...)},
+		surfaceSelect(on.j, "surface", "It was for", "No surface in particular"), {Kind: "text", Name: "batch", Label: "Batch"}, photoField(""), noteField()}}}, nil
+}
