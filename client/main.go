@@ -66,6 +66,8 @@ type commands struct {
 	Archive   archiveCmd   `cmd:"" hidden:"" help:"The same as job archive."`
 	Doctor    doctorCmd    `cmd:"" help:"Look for what is wrong with this home; exit 1 if something is."`
 	Rebuild   rebuildCmd   `cmd:"" help:"Make the read tables anew from the entries."`
+	Backup    backupCmd    `cmd:"" help:"Write record, photos and keys of this home into one new zip file."`
+	Restore   restoreCmd   `cmd:"" help:"Put a backup in the place of this home; what is here is kept beside it."`
 }
 
 // session is what a command runs with.

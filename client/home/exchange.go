@@ -34,7 +34,10 @@ func (h *Home) exchange(ctx context.Context) (replica.Report, error) {
 		return replica.Report{}, err
 	}
 	var all replica.Report
-	renewed := false
+	if err := h.introduce(ctx, t); err != nil {
+		return all, err
+	}
+	renewed, copied := false, false
 	for try := 1; ; try++ {
 		rep, err := h.Replica.Sync(ctx, t)
 		all.Sent, all.Received = all.Sent+rep.Sent, all.Received+rep.Received
@@ -46,6 +49,18 @@ func (h *Home) exchange(ctx context.Context) (replica.Report, error) {
 			}
 		case errors.Is(err, replica.ErrSignIn) && !renewed && h.forgetAccess() == nil:
 			renewed = true
+		case forked(err) && !copied:
+			copied = true
+			if err := h.succeed(ctx, WhyCopied); err != nil {
+				return all, err
+			}
+			if err := h.introduce(ctx, t); err != nil {
+				return all, err
+			}
+		case errors.Is(err, replica.ErrRevoked):
+			// what was not sent is left with the supervisor; here it stays as it is
+			_, e := h.Replica.SendAside(ctx, t)
+			return all, errors.Join(err, e)
 		default:
 			return all, err
 		}

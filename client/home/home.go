@@ -5,12 +5,14 @@
 //	photos/        pictures by content, each company's apart
 //	keys/ID.key    the private key of each device id that this home has had, for its owner's eyes only
 //	first.json     who the home is before it joins a company, so that two first starts at once agree
+//	succession.json  since when and why the home goes on as another device
 //	sign-in.json   the token that fetches the next one, for its owner's eyes only
 //
 // The keys lie outside the database: a copy of the database alone can't speak for the device.
 //
 // Map: home.go open and close; first.go the first start; key.go keys; job.go which job is meant; record.go recording with
-// photos; unseen.go what a batch covered unseen; signin.go tokens; join.go enrolment; exchange.go sending and fetching.
+// photos; unseen.go what a batch covered unseen; signin.go tokens; join.go enrolment; exchange.go sending and fetching;
+// backup.go backup and restore; successor.go going on as another device.
 package home
 
 import (
@@ -71,7 +73,10 @@ func (h *Home) start(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return h.use(me)
+	if err := h.use(me); err != nil {
+		return err
+	}
+	return h.goOn(ctx)
 }
 
 // use makes the replica of an identity.

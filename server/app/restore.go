@@ -1,6 +1,7 @@
 package app
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -63,7 +64,7 @@ func (c *restoreCmd) Run(r *run) (err error) {
 		return err
 	}
 	says, err := h.verify(r.ctx)
-	if err := errors.Join(err, h.accounts.Reconcile(r.ctx), h.close()); err != nil {
+	if err := errors.Join(err, h.beginEpochs(r.ctx, m.Created), h.accounts.Reconcile(r.ctx), h.close()); err != nil {
 		return fmt.Errorf("the backup does not verify, nothing was put in place: %w", err)
 	}
 	if err := f.put(fresh, m.Keys); err != nil {
@@ -72,6 +73,20 @@ func (c *restoreCmd) Run(r *run) (err error) {
 	_, err = fmt.Fprintf(r.talk, "Restored what was backed up on %s. %s\nDevices send again what came after it. Devices and people whose access ended after it have it again: end it again before you serve.\n",
 		m.Created.Format(time.RFC3339), says)
 	return err
+}
+
+// beginEpochs notes in every company's log that it goes on from a backup.
+func (h *house) beginEpochs(ctx context.Context, made time.Time) error {
+	companies, err := h.store.Companies(ctx)
+	if err != nil {
+		return fmt.Errorf("restore: %w", err)
+	}
+	for _, co := range companies {
+		if err := h.replica.NewEpoch(ctx, co, "restored from a backup of "+made.Format(time.RFC3339)); err != nil {
+			return fmt.Errorf("restore company %s: %w", co, err)
+		}
+	}
+	return nil
 }
 
 // put moves what was verified into place, the database last: while it is missing there is no server's data here.

@@ -35,9 +35,10 @@ type File struct {
 
 // Source is what is backed up.
 type Source struct {
-	DB     *sql.DB // SQLite
-	Photos string  // folder
-	Keys   string  // folder; empty leaves the keys out
+	DB     *sql.DB           // SQLite
+	Photos string            // folder
+	Keys   string            // folder; empty leaves the keys out
+	Files  map[string]string // small files, by their name in the backup
 }
 
 // Backup writes everything into a new zip file at path, while the server runs. The database is copied by SQLite itself (VACUUM INTO):
@@ -85,6 +86,11 @@ func (src Source) write(ctx context.Context, w io.Writer, db string, now time.Ti
 			continue
 		}
 		if err := m.addAll(ctx, z, name, dir); err != nil {
+			return err
+		}
+	}
+	for name, path := range src.Files {
+		if err := m.add(z, name, path); err != nil {
 			return err
 		}
 	}

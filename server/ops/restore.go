@@ -71,7 +71,7 @@ func Unpack(ctx context.Context, path, dir string) (Manifest, error) {
 
 // kept tells whether a backup may hold a file of that name.
 func kept(name string) bool {
-	return name == "tacet.db" || filepath.IsLocal(name) && (strings.HasPrefix(name, "photos/") || strings.HasPrefix(name, "keys/"))
+	return name == "tacet.db" || name == "first.json" || name == "firm.txt" || filepath.IsLocal(name) && (strings.HasPrefix(name, "photos/") || strings.HasPrefix(name, "keys/"))
 }
 
 func readManifest(z *zip.Reader) (m Manifest, err error) {

@@ -34,6 +34,7 @@ var (
 	ErrSlowDown     = errors.New("too many requests; wait a while")
 	ErrReceipt      = errors.New("the server's receipt does not prove that the entries arrived")
 	ErrDiverged     = errors.New("this device and the server do not hold the same entries; all is kept, syncing stops")
+	ErrSuperseded   = errors.New("this home goes on as another device since; start the program again")
 	ErrBroken       = errors.New("the record was changed")
 )
 

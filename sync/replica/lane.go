@@ -41,6 +41,9 @@ func (r *Replica) pen(tx Tx, co string) (*pen, error) {
 	if p.me, err = tx.Me(); err != nil {
 		return nil, err
 	}
+	if p.me.Device != dev {
+		return nil, ErrSuperseded // by another process of this home
+	}
 	p.seen = jobs.Seen{Epoch: p.me.Cursor.Epoch, N: p.me.Cursor.N}
 	return p, nil
 }

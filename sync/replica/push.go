@@ -88,6 +88,9 @@ func (r *Replica) home(ctx context.Context) (Me, error) {
 	if err == nil && len(me.ServerKey) == 0 {
 		err = ErrNotEnrolled
 	}
+	if dev, _ := r.identity(); err == nil && me.Device != dev {
+		err = ErrSuperseded
+	}
 	return me, err
 }
 

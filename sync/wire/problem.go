@@ -65,6 +65,7 @@ var rows = []Row{
 	{replica.ErrTooOld, "protocol-too-old", http.StatusUpgradeRequired, 1},
 	{replica.ErrReceipt, "bad-receipt", http.StatusBadGateway, 1},
 	{replica.ErrDiverged, "diverged", http.StatusConflict, 1},
+	{replica.ErrSuperseded, "superseded", http.StatusConflict, 1},
 	{replica.ErrBroken, "record-changed", http.StatusInternalServerError, 1},
 	{jobs.ErrHash, "hash-differs", http.StatusUnprocessableEntity, 1},
 }
