@@ -142,6 +142,12 @@ func TestWhoMayWhat(t *testing.T) {
 					}
 					res := w.call(q)
 					tried++
+					for key, want := range map[string]string{"Content-Security-Policy": "frame-ancestors 'none'", "X-Content-Type-Options": "nosniff", "Referrer-Policy": "same-origin",
+						"Cross-Origin-Resource-Policy": "same-origin", "Tacet-Server": ""} {
+						if got := res.header.Get(key); got == "" || !strings.Contains(got, want) && !strings.Contains(got, "sandbox") {
+							t.Errorf("%s %s: %s is %q", r.Method, r.Path, key, got)
+						}
+					}
 					if says := judgeAnswer(rule, c, on, res, r); says != "" {
 						t.Errorf("%s %s as %s, job: %s: %d %s; %s", r.Method, r.Path, c.name, on.whose, res.status, res.header.Get("Location"), says)
 					}
