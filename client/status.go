@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tacet/client/home"
+	"tacet/sync/replica"
 )
 
 type statusCmd struct {
@@ -28,6 +29,51 @@ type status struct {
 	LastSync    *string `json:"last_sync"`
 	Link        string  `json:"link"`
 	Says        string  `json:"says"`
+	Kept        []kept  `json:"held_records"` // of this device
+	Succeeded   string  `json:"succession"`
+}
+
+// kept is a record of this device that waits for the supervisor, or that the supervisor did not take.
+type kept struct {
+	Job    string `json:"job"`
+	Entry  string `json:"entry"`
+	Kind   string `json:"kind"`
+	State  string `json:"state"` // held or refused
+	Reason string `json:"reason"`
+}
+
+// line says what happened, what is safe and what to do.
+func (k kept) line() string {
+	if k.State == string(replica.Refused) {
+		return fmt.Sprintf("The supervisor did not take 1 record (%s): %q. It stays in the history. Record again if it was right.", k.Kind, k.Reason)
+	}
+	return fmt.Sprintf("1 record (%s) waits for the supervisor: %q. It is kept and nobody else counts on it yet.", k.Kind, k.Reason)
+}
+
+// keptRecords lists what of this device's records waits or was not taken.
+func keptRecords(s *session, h *home.Home) ([]kept, error) {
+	list, err := h.Replica.Answerable(s.ctx, h.Me.Company)
+	out := []kept{}
+	for _, e := range list {
+		if e.Dev == h.Me.Device {
+			out = append(out, kept{Job: e.Job, Entry: e.ID, Kind: e.Kind, State: string(e.State), Reason: e.Says})
+		}
+	}
+	return out, err
+}
+
+// succeeded says since when this home is another device.
+func succeeded(h *home.Home) (string, error) {
+	s, is, err := h.Succession()
+	if err != nil || !is {
+		return "", err
+	}
+	what := "restored from a backup"
+	if s.Why == home.WhyCopied {
+		what = "found to be a copy of another"
+	}
+	return fmt.Sprintf("This home was %s on %s. It goes on as a new device; %s sent again, and counts once. Tell the office if you did not expect this: one key was in two places.",
+		what, s.At.Format("2 Jan 2006, 15:04 UTC"), counted(s.Again, "record")), nil
 }
 
 // Run says what is saved, what is sent, and what to do.
@@ -56,6 +102,12 @@ func (c *statusCmd) Run(s *session) error {
 		if st.Held > 0 {
 			p.line("Held      %d wait for the supervisor; nobody else counts on them yet", st.Held)
 		}
+		for _, k := range st.Kept {
+			p.line("%s", k.line())
+		}
+		if st.Succeeded != "" {
+			p.line("%s", st.Succeeded)
+		}
 		return p.err
 	})
 }
@@ -75,6 +127,12 @@ func statusOf(s *session, h *home.Home) (status, error) {
 		return st, err
 	}
 	st.Disputed = len(disputed)
+	if st.Kept, err = keptRecords(s, h); err != nil {
+		return st, err
+	}
+	if st.Succeeded, err = succeeded(h); err != nil {
+		return st, err
+	}
 	waiting, photos, oldest, err := h.Replica.Waiting(s.ctx, h.Me.Company)
 	if err != nil {
 		return st, err
