@@ -212,6 +212,9 @@ func (r *reader) edit(tree map[string]any) map[string][]int {
 // typed is what a field says, as the record wants it; nil for nothing.
 func (r *reader) typed(f *field) any {
 	s := strings.TrimSpace(r.c.FormValue(f.Name))
+	if f.Rows != "" {
+		return r.rows(f)
+	}
 	switch f.Kind {
 	case "decimal":
 		if n, ok := r.number(f.Name); ok {
@@ -236,11 +239,6 @@ func (r *reader) typed(f *field) any {
 			r.edge[f.Name] = before
 		}
 		return v
-	case "area":
-		if f.Rows == "" {
-			break
-		}
-		return r.rows(f)
 	}
 	if s == "" {
 		return nil
