@@ -78,7 +78,36 @@ var verifiers = map[string]func(arguments) arguments{
 	"bridge": each("f", "r", func(a arguments, f float64) float64 {
 		b := Bridge{Spacing: a.or("b", 0), PerM2: a.or("n", 0), Compliance: a.or("cm", 0)}
 		leaf := BridgedLeaf{Mass: a.one("m"), Critical: a.one("fc")}
-		return decibels(b.Transmission(f, leaf, leaf))
+		other := BridgedLeaf{Mass: a.or("m2", leaf.Mass), Critical: a.or("fc2", leaf.Critical)}
+		return decibels(b.Transmission(f, leaf, other))
+	}),
+	"mass_rule": func(a arguments) arguments { return arguments{"rw": {MassRule(a.one("m"))}} },
+	"composite": func(a arguments) arguments {
+		var parts []Part
+		for i, s := range a["s"] {
+			parts = append(parts, Part{AreaM2: s, R: CurveFrom(500, a["r"][i])})
+		}
+		c, err := Composite(parts...)
+		if err != nil {
+			return nil
+		}
+		r, _ := c.At(500)
+		return arguments{"r": {r}}
+	},
+	"measured_uncertainty": func(arguments) arguments {
+		out := arguments{}
+		for quantity := range measuredUncertainty {
+			for _, s := range []Situation{BetweenLaboratories, SamePlace, Repeated} {
+				if u, ok := MeasuredUncertainty(quantity, s); ok {
+					out[quantity] = append(out[quantity], u)
+				}
+			}
+		}
+		return out
+	},
+	"measured_bands": each("f", "u", func(a arguments, f float64) float64 {
+		u, _ := MeasuredBandUncertainty(int(f), Situation(a.one("situation")))
+		return u
 	}),
 	"lining_resonance": func(a arguments) arguments {
 		return arguments{"f0": {LiningResonance(a.one("d"), a.one("m1"), a.one("m2"))}}
