@@ -18,6 +18,8 @@ type Specimen struct {
 	Measured  float64 `json:"measured_db"`
 	Predicted float64 `json:"predicted_db"`
 	Error     float64 `json:"error_db"`
+	// UDB is the standard uncertainty that the prediction claims.
+	UDB float64 `json:"u_db"`
 	// OctaveErrors are predicted less measured in the octaves 125 to 4000 Hz, where the row has them.
 	OctaveErrors []float64 `json:"octave_errors_db,omitempty"`
 	// RuleDB is R_w by the mass rule 37.5 lg m' - 42 of EN 12354-1:2000, for one heavy leaf of 150 kg/m² or more: old rows that were limited
@@ -107,6 +109,10 @@ func specimen(row map[string]string) (Specimen, error) {
 	}
 	s.Predicted = float64(single)
 	s.Error = s.off(s.Predicted)
+	s.UDB = p.UDB
+	if p.LnwUDB != nil && (s.Quantity == "iic" || s.Quantity == "lnw") {
+		s.UDB = *p.LnwUDB
+	}
 	if s.Family == familyHeavy && p.MassKgM2 >= 150 {
 		s.RuleDB = new(tenth(MassRule(p.MassKgM2)))
 	}
@@ -224,3 +230,21 @@ func accuracies(all []Specimen) ([]Accuracy, error) {
 }
 
 func round2(v float64) float64 { return math.Round(v*100) / 100 }
+
+// Coverage counts the rows that are not doubtful, and how many of them lie within u and within 2u of their prediction. By the normal law 68 %
+// and 95 % should; more than that says that u is wide, less that it is narrow.
+func Coverage(rows []Specimen) (within1, within2, n int) {
+	for _, s := range rows {
+		if s.Doubtful != "" {
+			continue
+		}
+		n++
+		if math.Abs(s.Error) <= s.UDB {
+			within1++
+		}
+		if math.Abs(s.Error) <= 2*s.UDB {
+			within2++
+		}
+	}
+	return within1, within2, n
+}

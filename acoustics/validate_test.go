@@ -85,6 +85,20 @@ func TestReach(t *testing.T) {
 	}
 }
 
+// The claimed uncertainty holds: about 68 % of the rows lie within u and 95 % within 2u (normal law); 60 % and 90 % at least, and not so many
+// that u says nothing.
+func TestUncertaintyCovers(t *testing.T) {
+	_, rows, err := acoustics.Validate(testdata.Files)
+	if err != nil {
+		t.Fatal(err)
+	}
+	one, two, n := acoustics.Coverage(rows)
+	t.Logf("%d of %d rows within u, %d within 2u", one, n, two)
+	if n < 80 || one*100 < 60*n || two*100 < 90*n || one*100 > 90*n {
+		t.Errorf("%d of %d rows within u, %d within 2u", one, n, two)
+	}
+}
+
 // Every measured row names its source.
 func TestMeasuredRowsHaveSources(t *testing.T) {
 	_, rows, err := acoustics.Validate(testdata.Files)

@@ -96,7 +96,11 @@ type validation struct {
 	PublishedWrong  int `json:"published_wrong"`
 	// Published are the check values themselves, Patterns findings about differences between build-ups.
 	Published []acoustics.Verified `json:"published"`
-	Patterns  []acoustics.Pattern  `json:"patterns"`
+	// WithinU and Within2U of Counted rows lie no further from their prediction than once and twice the uncertainty it claims.
+	WithinU  int                 `json:"rows_within_u"`
+	Within2U int                 `json:"rows_within_2u"`
+	Counted  int                 `json:"rows_counted"`
+	Patterns []acoustics.Pattern `json:"patterns"`
 }
 
 // Run prints a table, or all rows as JSON.
@@ -114,6 +118,7 @@ func (c validateCmd) Run(s stdio) error {
 		return err
 	}
 	v := validation{Families: families, Rows: rows, PublishedValues: len(published), Published: published, Patterns: patterns}
+	v.WithinU, v.Within2U, v.Counted = acoustics.Coverage(rows)
 	for _, p := range published {
 		if !p.OK {
 			v.PublishedWrong++
@@ -144,7 +149,9 @@ func (v validation) print(out io.Writer) error {
 	}
 	fmt.Fprintf(out, "\nAbove 0: predicted better than measured. R_w by octaves or STC as the source gives it; impact: IIC or L_n,w. Doubtful rows are not counted.\n"+
 		"Without source: the shared constants chosen again on the rows of all other sources. Held-out rows never chose anything.\n"+
-		"%d published values, %d not met; they, all rows and the octaves stand in --json.\n\n", v.PublishedValues, v.PublishedWrong)
+		"%d of %d rows lie within the standard uncertainty claimed, %d within twice it (normal law: 68 and 95 %%).\n"+
+		"%d published values, %d not met; they, all rows and the octaves stand in --json.\n\n",
+		v.WithinU, v.Counted, v.Within2U, v.PublishedValues, v.PublishedWrong)
 	for _, p := range v.Patterns {
 		answer := "as it should be"
 		if !p.OK {
