@@ -24,7 +24,11 @@ func (c *demoCmd) Run(s *session) (err error) {
 	if err := onThisMachine(c.Listen); err != nil {
 		return err
 	}
-	f, err := demo.Open(s.ctx, demo.Config{Dir: filepath.Join(s.dir, "demo"), Fresh: c.Fresh, Say: func(line string) { fmt.Fprintln(s.Err, line) }})
+	dir := filepath.Join(s.dir, "demo")
+	if at := demo.Running(s.ctx, dir); at != "" {
+		return fmt.Errorf("the demonstration is running already, its server at %s; stop it first, or give another folder with --home", at)
+	}
+	f, err := demo.Open(s.ctx, demo.Config{Dir: dir, Fresh: c.Fresh, Say: func(line string) { fmt.Fprintln(s.Err, line) }})
 	if err != nil {
 		return err
 	}

@@ -110,6 +110,9 @@ func (p *printer) surface(s jobs.SurfaceView, partition string) {
 		if c.Stop && c.State != jobs.CheckPassed && c.State != jobs.CheckNotApplicable && !c.Released {
 			stops = append(stops, checkText(c))
 		}
+		if c.Weak {
+			stops = append(stops, checkText(c)+", said so only")
+		}
 	}
 	p.line("    checks    %d of %d passed", passed, len(s.Checks))
 	if len(stops) > 0 {

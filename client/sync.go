@@ -9,7 +9,7 @@ import (
 )
 
 type syncCmd struct {
-	Once bool `help:"Send and fetch once, then end."`
+	Once bool `help:"Send and fetch once, then end; without it the exchange goes on until stopped."`
 	JSON bool `name:"json" help:"As JSON (with --once)."`
 }
 
@@ -33,6 +33,7 @@ func (c *syncCmd) Run(s *session) error {
 			return replica.ErrNotEnrolled
 		}
 		if !c.Once {
+			fmt.Fprintln(s.Err, "Sends and fetches until stopped with Ctrl-C; --once ends after one exchange.")
 			return runner.New(h.Sync, func(line string) { fmt.Fprintln(s.Err, line) }).Run(s.ctx)
 		}
 		rep, err := h.Sync(s.ctx)

@@ -196,3 +196,20 @@ func (c *Check) released(j *Job, s *Surface, upto int) bool {
 	}
 	return false
 }
+
+// enough is the evidence of a stop check that needs no supervisor's yes: a photo and a measured value. Common practice of
+// this project, no source.
+const enough = 3
+
+// weak tells whether a stop check passed on somebody's word alone. It has passed, and what is covered on it is covered; but
+// nobody who asks first is told to go ahead.
+func (c *Check) weak() bool {
+	return c.Rule.Stop && c.State == CheckPassed && c.Evidence < enough && !c.Released &&
+		!slices.ContainsFunc(c.Heads, func(h *Record) bool { return h.Role.Judges() })
+}
+
+// isWeak tells whether a check is one of its layer's that passed on somebody's word alone.
+func (s *Surface) isWeak(c *Check) bool {
+	l := s.Layer(c.Layer)
+	return l != nil && slices.Contains(l.Weak, c)
+}

@@ -24,10 +24,12 @@ type Layer struct {
 	CoveredUnseen bool      // some of it was covered before its stop checks had passed or were released
 	CoverAt       string    // when the site means to cover it
 	Open          []*Check  // stop checks that still keep it from being covered
+	Weak          []*Check  // stop checks that passed on somebody's word: evidence below 3 and no supervisor's yes
 
 	disputed      string
 	disputedHeads []*Record
 	coveredBy     *Record
+	swap          *Record // the substitution in force
 }
 
 // LayerState is where a layer stands.
@@ -75,7 +77,8 @@ func (l *Layer) settleMaterial(j *Job, s *Surface) {
 		// Disputed counts as refused.
 		l.dispute("the substitution on layer "+itoa(l.N), append(agreed, refused...))
 	} else if len(agreed) > 0 {
-		l.Now = *agreed[len(agreed)-1].What.(*Substitute).LayerNew
+		l.swap = agreed[len(agreed)-1]
+		l.Now = *l.swap.What.(*Substitute).LayerNew
 	}
 
 	l.Installs = nil
@@ -88,7 +91,7 @@ func (l *Layer) settleMaterial(j *Job, s *Surface) {
 	for _, r := range l.Installs {
 		d := r.What.(*Install)
 		share += *d.Share
-		mass += *d.Share * l.fitted(d)
+		mass += *d.Share * l.fitted(r)
 	}
 	if share > 1+shareSlack {
 		share, mass = l.overfull(j)
@@ -115,10 +118,14 @@ func (j *Job) installCounts(r *Record, s *Surface) bool {
 	return false
 }
 
-// fitted is the mass of what an install put up, kg/m²: as specified unless recorded otherwise.
-func (l *Layer) fitted(d *Install) float64 {
-	if d.MassKgM2 != nil {
+// fitted is the mass of what an install put up, kg/m²: as specified unless recorded otherwise. A substitution that was
+// agreed only after the install says nothing of what hangs there; one that tells of what is fixed already does.
+func (l *Layer) fitted(r *Record) float64 {
+	if d := r.What.(*Install); d.MassKgM2 != nil {
 		return *d.MassKgM2
+	}
+	if l.swap != nil && l.swap.pos > r.pos && l.swap.What.(*Substitute).State != AlreadyFixed {
+		return l.Specified.MassKgM2()
 	}
 	return l.Now.MassKgM2()
 }
@@ -137,8 +144,8 @@ func (l *Layer) overfull(j *Job) (share, mass float64) {
 	for i, r := range distinct {
 		d := r.What.(*Install)
 		share += *d.Share
-		mass += *d.Share * l.fitted(d)
-		if m := l.fitted(d); i == 0 || m < least {
+		mass += *d.Share * l.fitted(r)
+		if m := l.fitted(r); i == 0 || m < least {
 			least = m
 		}
 	}
@@ -221,6 +228,13 @@ func (l *Layer) settleState(j *Job, s *Surface) {
 	}
 	for _, r := range j.heads(s.of("sign_off", l.N), j.now()) {
 		accepted = max(accepted, r.pos)
+	}
+	if accepted < 0 {
+		for _, c := range s.ChecksOf(l.N) {
+			if c.weak() {
+				l.Weak = append(l.Weak, c)
+			}
+		}
 	}
 	ready := j.heads(s.of("ready", l.N), j.now())
 	if len(ready) > 0 {

@@ -125,7 +125,7 @@ func (j *Job) onSite(f *Forecast, s *Surface, got acoustics.Prediction) {
 	area, rw, c, ctr := s.NetAreaM2(), float64(got.RwDB), float64(got.CDB), float64(got.CtrDB)
 	in := acoustics.RoomInput{RwDB: &rw, CDB: &c, CtrDB: &ctr, SeparatingAreaM2: &area, ReceivingVolumeM3: &room.VolumeM3}
 	if s.Flanking == nil || s.Flanking.Unknown {
-		f.Notes = append(f.Notes, "flanking is not known: the values between rooms leave out what goes round the partition, and the finished result will be lower")
+		f.Notes = append(f.Notes, "flanking is not known: the values between rooms leave out what goes round the partition, and the finished result will be lower; the chance of meeting a target is at most the one given")
 	} else {
 		in.Flanking = s.Flanking.Paths
 	}

@@ -46,6 +46,9 @@ func (j *Job) partitionOf(s *Surface, b basis, without ...*Record) (partition, e
 		return partition{}, cannot("no level difference is predicted for a " + string(s.Kind) + ": what reaches the room depends on what runs inside")
 	}
 	p := partition{BuildUp: acoustics.BuildUp{Surface: string(s.Kind), WidthM: value(s.WidthM), HeightM: value(s.HeightM)}}
+	if len(j.existing(s)) == 0 {
+		p.notes = append(p.notes, "no existing structure is recorded: predicted as if nothing stood there")
+	}
 	st := j.Structure(s.Structure)
 	if st == nil {
 		existing, kept := worked(s.Existing, []*Surface{s}, b)

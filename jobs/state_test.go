@@ -314,3 +314,47 @@ func TestRefusedAtTheDesk(t *testing.T) {
 		}
 	}
 }
+
+// A pass on somebody's word counts as passed, and is said to be weak until there is a photo and a value, or a supervisor
+// looks. Common practice of this project, no source.
+func TestPassOnAWord(t *testing.T) {
+	site, sup := newDevice(t, 1, jobs.Site), newDevice(t, 2, jobs.Supervisor)
+	sup.start(house)
+	site.takes(sup)
+	site.record(`{"do":"install","surface":"C1","layer":3,"share":1}`)
+	weak := func(d *device) (codes []string) {
+		for _, c := range d.layer("C1", 3).Weak {
+			codes = append(codes, c.Rule.Code)
+		}
+		return codes
+	}
+	word := site.record(`{"do":"check","surface":"C1","layer":3,"check":"K23","result":"pass"}`)
+	if got := weak(site); len(got) != 1 || got[0] != "K23" {
+		t.Fatalf("weak: %v, want K23", got)
+	}
+	shown := site.record(`{"do":"check","surface":"C1","layer":3,"check":"K23","result":"pass","evidence":3,"measured":{"gap_mm":0},"photos":["` + photo + `"],"over":"` + word.ID + `"}`)
+	if got := weak(site); len(got) != 0 {
+		t.Errorf("weak: %v though photo and value are there", got)
+	}
+	site.record(`{"do":"check","surface":"C1","layer":3,"check":"K23","result":"pass","over":"` + shown.ID + `"}`)
+	sup.takes(site)
+	sup.record(`{"do":"audit","surface":"C1","layer":3,"answer":"cover"}`)
+	if got := weak(sup); len(got) != 0 {
+		t.Errorf("weak: %v though the supervisor said yes", got)
+	}
+}
+
+// What was agreed after a layer was fitted does not change what was fitted; what tells of it does.
+func TestAgreedTooLate(t *testing.T) {
+	for state, want := range map[string]float64{"agreed": 12.6, "already_fixed": 9.8} {
+		site, sup := newDevice(t, 1, jobs.Site), newDevice(t, 2, jobs.Supervisor)
+		sup.start(house)
+		site.takes(sup)
+		site.record(`{"do":"install","surface":"C1","layer":3,"share":1}`)
+		sup.takes(site)
+		sup.record(`{"do":"substitute","surface":"C1","layer":3,"state":"` + state + `","layer_new":{"kind":"board","thickness_mm":15,"mass_kg_m2":9.8},"reason":"late"}`)
+		if got := sup.layer("C1", 3).InstalledMass; !near(got, want) {
+			t.Errorf("%s afterwards: installed %v kg/m², want %v", state, got, want)
+		}
+	}
+}

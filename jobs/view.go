@@ -97,6 +97,7 @@ type CheckView struct {
 	State    CheckState `json:"state"`
 	Evidence int        `json:"evidence"`
 	Released bool       `json:"released"`
+	Weak     bool       `json:"weak"` // a stop check that passed on somebody's word alone
 }
 
 // DisputeView is a dispute with what each side says.
@@ -155,7 +156,7 @@ func (j *Job) surfaceView(s *Surface) SurfaceView {
 			InstalledMass: l.InstalledMass, ThicknessMM: l.thickness(), Share: l.Share, CoveredShare: l.Covered, CoveredUnseen: l.CoveredUnseen, Screw: s.screwView(l), Roles: s.Roles(j, l), Detail: s.detailView(j, l)})
 	}
 	for _, c := range s.Checks {
-		cv := CheckView{Code: c.Rule.Code, Title: c.Rule.Title, Stop: c.Rule.Stop, State: c.State, Evidence: c.Evidence, Released: c.Released}
+		cv := CheckView{Code: c.Rule.Code, Title: c.Rule.Title, Stop: c.Rule.Stop, State: c.State, Evidence: c.Evidence, Released: c.Released, Weak: s.isWeak(c)}
 		if c.Layer > 0 {
 			cv.Layer = &c.Layer
 		}

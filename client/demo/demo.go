@@ -75,7 +75,7 @@ func Open(ctx context.Context, c Config) (*Firm, error) {
 	if !played {
 		open = f.found
 	}
-	if err := open(ctx); err != nil {
+	if err := errors.Join(os.WriteFile(filepath.Join(c.Dir, runningFile), []byte(f.Server.URL), 0o600), open(ctx)); err != nil {
 		return nil, errors.Join(err, f.Close())
 	}
 	f.Login, f.Password, f.Job = supervisor, f.notes.Password, f.notes.Jobs[shownJob]
@@ -88,7 +88,7 @@ func clear(dir string) error {
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("look into the demonstration's folder: %w", err)
 	}
-	ours := map[string]bool{"demo.json": true, "server": true, "tablet": true, "phone": true, "pictures": true, "site-sheets.pdf": true}
+	ours := map[string]bool{"demo.json": true, "server": true, "tablet": true, "phone": true, "pictures": true, "site-sheets.pdf": true, runningFile: true}
 	for _, e := range entries {
 		if strings.HasPrefix(e.Name(), ".part-") {
 			ours[e.Name()] = true // left by a print that was cut off
@@ -203,5 +203,9 @@ func (f *Firm) Close() error {
 			errs = append(errs, h.Close())
 		}
 	}
-	return errors.Join(append(errs, f.Server.Stop())...)
+	errs = append(errs, f.Server.Stop())
+	if err := os.Remove(filepath.Join(f.dir, runningFile)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		errs = append(errs, err)
+	}
+	return errors.Join(errs...)
 }

@@ -11,6 +11,7 @@ import (
 	"sync"
 	"time"
 
+	"tacet/acoustics"
 	"tacet/jobs"
 	"tacet/server/accounts"
 	"tacet/server/api"
@@ -89,7 +90,8 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 		scheme = "https"
 		listener = tls.NewListener(listener, &tls.Config{MinVersion: tls.VersionTLS12, Certificates: []tls.Certificate{*certificate}})
 	} else if !c.Secure && !onLoopback(listener.Addr()) {
-		c.Log.Warn("serving without TLS beyond this machine: devices refuse http:// there; give --tls-cert and --tls-key, or put a proxy with TLS before it and say --behind-tls")
+		// Passwords and cookies would cross the network readable by anybody on it.
+		return errors.Join(listener.Close(), &acoustics.InputError{Field: "--listen", Value: c.Listen, Range: "an address of this machine only, such as 127.0.0.1:8443", Hint: "beyond it give --tls-cert and --tls-key, or --behind-tls where a proxy in front speaks TLS"})
 	}
 	r.URL = scheme + "://" + listener.Addr().String()
 	if err := noteServing(c.Dir, ops.Local(scheme, listener.Addr().String())); err != nil {
