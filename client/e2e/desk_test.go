@@ -1,0 +1,124 @@
+package e2e_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+
+	"tacet/jobs"
+	"tacet/server/accounts"
+	"tacet/server/app"
+)
+
+// The pages about people, devices, guests and one's own account, on a real server: the rules of accessibility, targets for a thumb, and
+// nothing wider than the screen.
+func TestDeskPages(t *testing.T) {
+	source := axe(t)
+	b := open(t)
+	s, err := app.Start(t.Context(), app.Config{Folder: app.Folder{Dir: t.TempDir()}, Listen: "127.0.0.1:0"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Stop(); err != nil {
+			t.Error(err)
+		}
+	})
+	const password = "slate gutter ninety"
+	b.visit(s.URL + "/set-up")
+	type typed struct{ name, text string }
+	fill := func(fields ...typed) {
+		t.Helper()
+		for _, f := range fields {
+			b.call("type "+f.name, chromedp.SendKeys(chromedp.CSS(`[name="`+f.name+`"]`), f.text))
+		}
+	}
+	look := func(at string) {
+		t.Helper()
+		for _, width := range []int64{360, 1280} {
+			scheme := "light"
+			if width == 1280 {
+				scheme = "dark"
+			}
+			b.call("set the screen", chromedp.EmulateViewport(width, 800),
+				call(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
+			eval[bool](b, source+";true")
+			var found []violation
+			if err := json.Unmarshal([]byte(eval[string](b, axeRun, chromedp.EvalAwaitPromise)), &found); err != nil {
+				t.Fatal(err)
+			}
+			for _, v := range found {
+				for _, n := range v.Nodes[:min(2, len(v.Nodes))] {
+					t.Errorf("%s at %d px, %s: %s: %.300s\n%s", at, width, scheme, v.ID, n.HTML, n.Summary)
+				}
+			}
+			if got := eval[int64](b, `document.documentElement.scrollWidth`); got > width {
+				t.Errorf("%s is %d px wide on a screen of %d", at, got, width)
+			}
+			if dir := os.Getenv("TACET_SHOTS"); dir != "" {
+				shot, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
+				if err == nil {
+					err = os.WriteFile(filepath.Join(dir, fmt.Sprintf("desk%s-%d.png", strings.ReplaceAll(at, "/", "-"), width)), shot, 0o600)
+				}
+				if err != nil {
+					t.Error(err)
+				}
+			}
+		}
+		for _, e := range eval[[]string](b, fmt.Sprintf(small, 44)) {
+			t.Errorf("%s: %s", at, e)
+		}
+	}
+	look("/set-up")
+	fill(typed{"code", s.SetUpCode}, typed{"company", "Quillmarsh Linings (invented)"}, typed{"name", "Maren Tolleby"}, typed{"login", "maren"}, typed{"password", password})
+	b.tap("form.form button.do")
+	look("/sign-in")
+	fill(typed{"login", "maren"}, typed{"password", password})
+	b.tap("form.form button.do")
+	firms, err := s.Accounts.Companies(t.Context())
+	if err != nil || len(firms) != 1 {
+		t.Fatalf("set up on the page: %v, %v", firms, err)
+	}
+	u, err := s.Accounts.AddUser(t.Context(), accounts.User{Company: firms[0].ID, Login: "idris", Name: "Idris Vaugh", Role: jobs.Site}, password)
+	if err != nil {
+		t.Fatal(err)
+	}
+	owner, err := s.Accounts.UserByLogin(t.Context(), "maren")
+	if err != nil {
+		t.Fatal(err)
+	}
+	job, err := s.Replica.NewID()
+	if err != nil {
+		t.Fatal(err)
+	}
+	edges, err := jobs.Import([]byte(`{"name":"7b Lantern Row (invented)","surfaces":[{"code":"W1","kind":"wall","width_m":4,"height_m":2.5,"specified":[{"kind":"board","thickness_mm":15,"mass_kg_m2":12.6}]}]}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Replica.Record(t.Context(), firms[0].ID, jobs.Author{Person: owner.Person, Role: jobs.Owner}, job, edges); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Accounts.AddGuest(t.Context(), accounts.Who{Company: firms[0].ID, Person: owner.Person}, job, "Building control", 48*time.Hour); err != nil {
+		t.Fatal(err)
+	}
+	at := "/people/" + u.Person
+	for _, path := range []string{"/people", "/add-person", at, at + "/password", at + "/role", at + "/factor", at + "/access", "/devices", "/guests", "/account", "/account/password", "/account/factor", "/enrol"} {
+		b.visit(s.URL + path)
+		look(strings.ReplaceAll(path, u.Person, "person"))
+	}
+	b.visit(s.URL + at)
+	b.tap(`form[action="` + at + `/code"] button`)
+	look("/people/person/code")
+	b.visit(s.URL + "/guests")
+	fill(typed{"name", "The client"})
+	b.tap("form.form button.do")
+	look("/guests, a link")
+	b.quiet(strings.TrimPrefix(s.URL, "http://"))
+}
