@@ -51,11 +51,6 @@ const (
 	WithdrawnLayer LayerState = "withdrawn"
 )
 
-// LayerStates lists them in the order of a layer's life.
-func LayerStates() []LayerState {
-	return []LayerState{Specified, Delivered, PartInstalled, Installed, ReadyToBeSeen, Accepted, CoveredLayer, CoveredUnseen, ToPutRight, PutRightDone, DisputedLayer, WithdrawnLayer}
-}
-
 // settleMaterial works out what the layer is made of now, and how much of it is in place.
 func (l *Layer) settleMaterial(j *Job, s *Surface) {
 	subs := j.heads(s.of("substitute", l.N), j.now())
