@@ -92,3 +92,19 @@ func TestSimplifiedLiningStandsBeside(t *testing.T) {
 		t.Errorf("R_w %d dB, u %.1f dB, notes %q", p.RwDB, p.UDB, notes)
 	}
 }
+
+// Bare porous block is told to be sealed; plaster seals it, and dense block needs none.
+func TestPorousBlockIsNoted(t *testing.T) {
+	for _, c := range []struct {
+		layers []acoustics.Layer
+		want   bool
+	}{
+		{[]acoustics.Layer{solid("masonry", 100, 60)}, true},
+		{[]acoustics.Layer{solid("plaster", 13, 10), solid("masonry", 100, 60)}, false},
+		{[]acoustics.Layer{solid("masonry", 100, 200)}, false},
+	} {
+		if got := strings.Contains(strings.Join(predict(t, wall(c.layers...)).Notes, "\n"), "through its pores"); got != c.want {
+			t.Errorf("%v: noted %v, want %v", c.layers, got, c.want)
+		}
+	}
+}
