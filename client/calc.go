@@ -148,7 +148,7 @@ func (v validation) print(out io.Writer) error {
 		return fmt.Errorf("write the table: %w", err)
 	}
 	fmt.Fprintf(out, "\nAbove 0: predicted better than measured. R_w by octaves or STC as the source gives it; impact: IIC or L_n,w. Doubtful rows are not counted.\n"+
-		"Without source: the shared constants chosen again on the rows of all other sources. Held-out rows never chose anything.\n"+
+		"Without source: the shared constants chosen again on the rows of all other sources. Held-out rows are fitted to nothing; they were in sight when two constants were chosen (the loss of dry joints, the air between twin frames).\n"+
 		"%d of %d rows lie within the standard uncertainty claimed, %d within twice it (normal law: 68 and 95 %%).\n"+
 		"%d published values, %d not met; they, all rows and the octaves stand in --json.\n\n",
 		v.WithinU, v.Counted, v.Within2U, v.PublishedValues, v.PublishedWrong)
