@@ -197,10 +197,11 @@ func TestNewPasswordEndsEverything(t *testing.T) {
 		cookie, _, err := w.SignInBrowser(t.Context(), "m.reed", password, "", "192.0.2.8")
 		wantErr(t, "browser", err, nil)
 		who := accounts.Who{Company: w.co.ID, Person: g.Person, Login: "m.reed"}
-		wantErr(t, "change with a wrong one", w.ChangePassword(t.Context(), who, "wrong wrong wrong", "another slate gutter", ""), replica.ErrSignIn)
+		wantErr(t, "confirm with a wrong one", w.Confirm(t.Context(), who, "wrong wrong wrong", ""), replica.ErrSignIn)
 		_, err = w.Authenticate(t.Context(), g.Access)
 		wantErr(t, "nothing changed", err, nil)
-		wantErr(t, "change", w.ChangePassword(t.Context(), who, password, "another slate gutter", ""), nil)
+		wantErr(t, "confirm", w.Confirm(t.Context(), who, password, ""), nil)
+		wantErr(t, "change", w.SetPassword(t.Context(), "m.reed", "another slate gutter"), nil)
 		_, err = w.Authenticate(t.Context(), g.Access)
 		wantErr(t, "access token", err, replica.ErrSignIn)
 		_, err = d.refresh(g.Refresh)

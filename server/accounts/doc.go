@@ -3,9 +3,12 @@
 // Map: accounts.go the door; company.go, user.go, device.go the things themselves; enrol.go one-time codes; password.go the rule for
 // passwords and their hashes; signin.go and limit.go signing in and its slow-down; token.go short access tokens; refresh.go the rotating
 // tokens behind them; browser.go sign-in of a browser; keys.go the server's own keys; rules.go who may do what; register.go
-// what the record is told; tidy.go what is forgotten; rows.go the tables.
+// what the record is told; tidy.go what is forgotten; rows.go the tables. Beside them: setup.go the first company of a fresh server; factor.go
+// codes from an authenticator; pin.go PINs on shared devices; guest.go links for people from outside; blocklist.go passwords that are
+// guessed early; rotate.go new keys.
 //
 // Three things hold everywhere. Whatever a token says, the person's role and the states of person and device are read from the database
 // at every request, so a revoked device is refused at once. Nothing that opens a door is stored as it is: passwords as argon2id, codes and
-// tokens as SHA-256. And every query names its company, except the few that find out which company someone belongs to.
+// tokens as SHA-256. And every query names its company, except the few that find out which company someone belongs to;
+// on PostgreSQL row-level security holds them to it.
 package accounts

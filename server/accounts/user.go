@@ -90,14 +90,6 @@ func (a *Accounts) checkNew(ctx context.Context, u userRow, password string) err
 	return nil
 }
 
-// ChangePassword is SetPassword by the person, who knows the one before.
-func (a *Accounts) ChangePassword(ctx context.Context, w Who, before, password, address string) error {
-	if _, err := a.checkPassword(ctx, w.Login, before, w.Device, address); err != nil {
-		return err
-	}
-	return a.SetPassword(ctx, w.Login, password)
-}
-
 // SetPassword gives a user another password and ends, from the next request on, all that they signed in to with the old one: browsers,
 // devices, and the PINs on them.
 func (a *Accounts) SetPassword(ctx context.Context, login, password string) error {

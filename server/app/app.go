@@ -29,7 +29,9 @@ type commands struct {
 		Add      userAddCmd      `cmd:"" help:"Add a user of a company; the password comes on standard input."`
 		List     userListCmd     `cmd:"" help:"List the users of a company."`
 		Password userPasswordCmd `cmd:"" help:"Give a user another password, and end what they signed in to with the old one."`
+		Role     userRoleCmd     `cmd:"" help:"Give a user another role, from the next request on."`
 		End      userEndCmd      `cmd:"" help:"End a user's access, at once."`
+		Back     userBackCmd     `cmd:"" name:"reinstate" help:"Give access back to a user whose access was ended."`
 		Factor   userFactorCmd   `cmd:"" name:"drop-factor" help:"Take a user's second factor off, when their phone is lost."`
 	} `cmd:"" help:"People of a company."`
 	SetUp     setUpCmd     `cmd:"" help:"Make the first company and its owner with a set-up code; the password comes on standard input."`

@@ -87,12 +87,44 @@ func TestComposeHoldsNoSecretAndKeepsData(t *testing.T) {
 		}
 	}
 	for _, want := range []string{"image: postgres:15", "condition: service_healthy", "- data:/data", "- postgres:/var/lib/postgresql/data",
-		"dockerfile: server/Dockerfile", "read_only: true", "  server-1:\n    <<: *server", "  server-2:\n    <<: *server"} {
+		"dockerfile: server/Dockerfile", "read_only: true", "cap_drop: [ALL]", "no-new-privileges:true", "CREATE ROLE tacet LOGIN PASSWORD", "  server-1:\n    <<: *server", "  server-2:\n    <<: *server"} {
 		if !strings.Contains(compose, want) {
 			t.Errorf("the compose file lacks %q", want)
 		}
 	}
+	image := readTop(t, "server/Dockerfile")
+	if !strings.Contains(image, "\nUSER 65532:65532\n") || !strings.Contains(image, "\nFROM scratch\n") {
+		t.Error("the image holds more than the program, or runs as root")
+	}
 	if strings.Contains(compose, "\t") {
 		t.Error("YAML knows no tabs")
+	}
+}
+
+// The image's own build command makes a program that runs by itself.
+func TestBuildOfTheImage(t *testing.T) {
+	if os.Getenv("CI") != "true" {
+		t.Skip("CI is not true: the image's build, which takes a minute, is not tried")
+	}
+	m := regexp.MustCompile(`RUN (CGO_ENABLED=0) go (build [^&]*?)-o /out/server (\./server)`).FindStringSubmatch(readTop(t, "server/Dockerfile"))
+	if m == nil {
+		t.Fatal("the image builds the server in another way than this test knows")
+	}
+	program := filepath.Join(t.TempDir(), "server")
+	args := append(strings.Fields(strings.ReplaceAll(m[2], `"`, "'")), "-o", program, m[3])
+	for i, a := range args {
+		if a == "-ldflags='-s" {
+			args = append(args[:i], append([]string{"-ldflags=-s -w"}, args[i+2:]...)...)
+			break
+		}
+	}
+	cmd := exec.Command("go", args...)
+	cmd.Dir = filepath.Join("..", "..")
+	cmd.Env = append(os.Environ(), m[1])
+	if out, err := cmd.CombinedOutput(); err != nil {
+		t.Fatalf("go %q: %v\n%s", args, err, out)
+	}
+	if out, err := exec.Command(program, "--help").CombinedOutput(); err != nil || !strings.Contains(string(out), "Usage: server") {
+		t.Errorf("the program: %v\n%s", err, out)
 	}
 }

@@ -53,6 +53,9 @@ func TestAFirmOnPages(t *testing.T) {
 	if w.SetUpCode == "" {
 		t.Fatal("no set-up code")
 	}
+	if r := b.get("/sign-in"); r.status != 303 || r.header.Get("Location") != "/set-up" {
+		t.Errorf("the sign-in page of a fresh server: %d", r.status)
+	}
 	if r := b.get("/set-up"); r.status != 200 {
 		t.Fatalf("the set-up page: %d", r.status)
 	}
@@ -244,6 +247,14 @@ func TestSetUpByCommand(t *testing.T) {
 	}
 	do(t, data, "", "keys", "rotate").want(t, "keys rotate", 0, "")
 	do(t, data, "", "user", "drop-factor", "an.owner").want(t, "drop-factor", 0, "")
+	if r := do(t, data, "", "user", "role", "an.owner", "site"); r.code != 2 {
+		t.Errorf("the only owner becomes another: %+v", r)
+	}
+	add := do(t, data, password+"\n", "user", "add", "--company", strings.TrimSpace(made.out), "--login", "m.reed", "--role", "site", "--password-stdin")
+	add.want(t, "user add", 0, "")
+	do(t, data, "", "user", "role", "m.reed", "supervisor").want(t, "role", 0, "")
+	do(t, data, "", "user", "end", "m.reed").want(t, "end", 0, "")
+	do(t, data, "", "user", "reinstate", "m.reed").want(t, "reinstate", 0, "")
 }
 
 // startOn starts a server on a folder that exists.

@@ -3,6 +3,7 @@ package app
 import (
 	"fmt"
 
+	"tacet/jobs"
 	"tacet/server/accounts"
 )
 
@@ -58,4 +59,29 @@ type userFactorCmd struct {
 // Run takes the second factor off.
 func (c *userFactorCmd) Run(r *run) error {
 	return r.with(func(h *house) error { return h.accounts.DropFactor(r.ctx, c.Login) })
+}
+
+type userRoleCmd struct {
+	Login string `arg:"" help:"Login of the user."`
+	Role  string `arg:"" enum:"site,supervisor,office,owner" help:"site, supervisor, office or owner."`
+}
+
+// Run changes the role.
+func (c *userRoleCmd) Run(r *run) error {
+	return r.with(func(h *house) error {
+		u, err := h.accounts.UserByLogin(r.ctx, c.Login)
+		if err != nil {
+			return err
+		}
+		return h.accounts.SetRole(r.ctx, u.Company, u.Person, jobs.Role(c.Role))
+	})
+}
+
+type userBackCmd struct {
+	Login string `arg:"" help:"Login of the user."`
+}
+
+// Run gives access back.
+func (c *userBackCmd) Run(r *run) error {
+	return r.with(func(h *house) error { return h.accounts.Reinstate(r.ctx, c.Login) })
 }

@@ -77,9 +77,6 @@ func (m *Metrics) Open(conflicts, held int) {
 	}
 }
 
-// Gatherer is what the counters are read from.
-func (m *Metrics) Gatherer() prometheus.Gatherer { return m.registry }
-
 // Handler serves the metrics at /metrics and nothing else.
 func (m *Metrics) Handler() http.Handler {
 	mux := http.NewServeMux()

@@ -31,6 +31,15 @@ func signInForm(next string) form {
 }
 
 func getSignIn(v *visit) error {
+	if v.deps.Accounts != nil {
+		fresh, err := v.deps.Accounts.Fresh(v.ctx)
+		if err != nil {
+			return err
+		}
+		if fresh { // nobody could sign in
+			return v.see("/set-up")
+		}
+	}
 	view := signInView{Answer: "Sign in", Form: signInForm(ownPath(v.c.Query("next")))}
 	view.frame = v.frame(view.Answer)
 	return v.show("sign_in", view)
