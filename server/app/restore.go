@@ -29,6 +29,10 @@ func (c *restoreCmd) Run(r *run) (err error) {
 	case exists(f.sqlite()):
 		return &acoustics.InputError{Field: "--data", Value: f.Dir, Hint: "a database lies there; stop its server and move it away first"}
 	}
+	// Looked at before anything is done: what is put in place must not stop half-way.
+	if list, err := os.ReadDir(f.photos()); err == nil && len(list) > 0 {
+		return &acoustics.InputError{Field: "--data", Value: f.Dir, Hint: "photos lie there; move them away first"}
+	}
 	if err := os.MkdirAll(f.Dir, 0o700); err != nil {
 		return fmt.Errorf("make the data folder: %w", err)
 	}
