@@ -7,6 +7,7 @@ import (
 
 	"tacet/client/home"
 	"tacet/jobs"
+	"tacet/server/commandline"
 	"tacet/sync/replica"
 )
 
@@ -49,7 +50,7 @@ func (c *conflictsCmd) Run(s *session) error {
 			err = printConflicts(s.Out, list)
 		}
 		if err == nil && len(list) > 0 {
-			err = quiet(3)
+			err = commandline.Quiet(3)
 		}
 		return err
 	})

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tacet/client/home"
+	"tacet/server/commandline"
 	"tacet/sync/replica"
 	"tacet/sync/wire"
 )
@@ -34,7 +35,7 @@ func (c *doctorCmd) Run(s *session) error {
 		for _, look := range looks {
 			f, err := look(s.ctx, h)
 			if err != nil {
-				f.says, f.wrong = oneLine(err), true
+				f.says, f.wrong = commandline.OneLine(err), true
 			}
 			if f.wrong {
 				wrong++

@@ -116,7 +116,7 @@ func TestLibrariesKeptInTheirPlace(t *testing.T) {
 		{"gorm.io/", []string{"sync/store", "sync/storetest", "server/accounts"}}, // storetest is linked into tests only
 		{"github.com/glebarez/", []string{"sync/store", "migrations"}},
 		{"github.com/gofiber/", []string{"server", "client"}},
-		{"github.com/alecthomas/kong", []string{"server/app", "client"}},
+		{"github.com/alecthomas/kong", []string{"server/app", "server/commandline", "client"}},
 		{"github.com/rogpeppe/go-internal", []string{"client"}},
 	}
 	for _, f := range readGoFiles(t) {

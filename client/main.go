@@ -10,18 +10,14 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"os"
-	"os/signal"
 	"path/filepath"
-	"strings"
-	"syscall"
 
 	"github.com/alecthomas/kong"
 
 	"tacet/client/home"
-	"tacet/sync/wire"
+	"tacet/server/commandline"
 )
 
 // commands is the whole command line.
@@ -90,88 +86,20 @@ func (s *session) inHome(f func(*home.Home) error) (err error) {
 	return f(h)
 }
 
-// exit carries the code that the command line library wants to end with.
-type exit int
-
-// quiet ends a command with a code when everything has been said.
-type quiet int
-
-func (q quiet) Error() string { return fmt.Sprintf("exit %d", int(q)) }
-
 func main() {
 	os.Exit(run(os.Args[1:], stdio{In: os.Stdin, Out: os.Stdout, Err: os.Stderr}))
 }
 
 // run runs one command line and returns its exit code.
-func run(args []string, s stdio) (code int) {
-	defer func() {
-		if v := recover(); v != nil {
-			if e, ours := v.(exit); ours {
-				code = int(e)
-				return
-			}
-			// The last line of defence: a bug ends as one line too. What was recorded before is on disk.
-			fmt.Fprintf(s.Err, "client: a fault in this program stopped it: %v\n", v)
-			code = 1
-		}
-	}()
+func run(args []string, s stdio) int {
 	var c commands
-	parser, err := kong.New(&c,
-		kong.Name("client"),
+	return commandline.Run("client", &c, args, s.Out, s.Err,
+		func(ctx context.Context, parsed *kong.Context) error {
+			return parsed.Run(s, &session{stdio: s, ctx: ctx, dir: c.Home})
+		},
 		kong.Description("Tacet keeps the record of sound insulation on site, layer by layer, and works without a network. It calculates; it approves nothing: fire, structure, electrics and asbestos are for licensed people and local rules."),
 		kong.Vars{"home": defaultHome(), "version": version()},
-		kong.Writers(s.Out, s.Err),
-		kong.Exit(func(code int) { panic(exit(code)) }),
 	)
-	if err != nil {
-		panic(err) // the command line itself is written wrongly
-	}
-	if len(args) == 0 {
-		return usage(parser, s)
-	}
-	parsed, err := parser.Parse(args)
-	if err != nil {
-		fmt.Fprintf(s.Err, "client: %s\n", oneLine(err))
-		return 2
-	}
-	// An interrupt ends a command like any other error: what it was doing is finished or taken back.
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	return s.end(parsed.Run(s, &session{stdio: s, ctx: ctx, dir: c.Home}))
-}
-
-// end says what went wrong and gives the exit code.
-func (s stdio) end(err error) int {
-	var q quiet
-	if errors.As(err, &q) {
-		return int(q)
-	}
-	switch {
-	case errors.Is(err, context.Canceled):
-		fmt.Fprintln(s.Err, "client: stopped; what was not finished was taken back")
-	case err != nil:
-		fmt.Fprintf(s.Err, "client: %s\n", oneLine(err))
-	}
-	return wire.Exit(err)
-}
-
-// usage is the answer to a command line that asks for nothing.
-func usage(parser *kong.Kong, s stdio) int {
-	parser.Stdout = s.Err
-	k, err := kong.Trace(parser, nil)
-	if err == nil {
-		err = k.PrintUsage(false)
-	}
-	if err != nil {
-		fmt.Fprintf(s.Err, "client: %s\n", oneLine(err))
-	}
-	return 2
-}
-
-// oneLine is the first line of an error: of several that were joined, the first.
-func oneLine(err error) string {
-	line, _, _ := strings.Cut(err.Error(), "\n")
-	return line
 }
 
 func defaultHome() string {

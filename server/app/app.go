@@ -2,17 +2,13 @@ package app
 
 import (
 	"context"
-	"fmt"
 	"io"
 	"os"
-	"os/signal"
 	"path/filepath"
-	"strings"
-	"syscall"
 
 	"github.com/alecthomas/kong"
 
-	"tacet/sync/wire"
+	"tacet/server/commandline"
 )
 
 // commands is the whole command line.
@@ -66,69 +62,20 @@ type run struct {
 	folder Folder
 }
 
-// exit carries the code that the command line library wants to end with.
-type exit int
-
 // Main runs the command line of this process and ends it. A test binary may register it as the command "server".
 func Main() { os.Exit(Run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 
 // Run runs one command line and returns its exit code.
-func Run(args []string, in io.Reader, out, talk io.Writer) (code int) {
-	defer func() {
-		if v := recover(); v != nil {
-			e, ours := v.(exit)
-			if !ours {
-				panic(v)
-			}
-			code = int(e)
-		}
-	}()
+func Run(args []string, in io.Reader, out, talk io.Writer) int {
 	var c commands
-	parser, err := kong.New(&c,
-		kong.Name("server"),
+	return commandline.Run("server", &c, args, out, talk,
+		func(ctx context.Context, parsed *kong.Context) error {
+			return parsed.Run(&run{ctx: ctx, in: in, out: out, talk: talk, folder: Folder{Dir: c.Data, Database: c.Database}})
+		},
 		kong.Description("Tacet's server: takes in what the devices of a company record, hands it on, and serves the pages of its supervisors."),
 		kong.Vars{"data": defaultData()},
-		kong.Writers(out, talk),
-		kong.Exit(func(code int) { panic(exit(code)) }),
 		kong.UsageOnError(),
 	)
-	if err != nil {
-		panic(err) // the command line itself is written wrongly
-	}
-	if len(args) == 0 {
-		return usage(parser, talk)
-	}
-	parsed, err := parser.Parse(args)
-	if err != nil {
-		fmt.Fprintf(talk, "server: %s\n", oneLine(err))
-		return 2
-	}
-	// An interrupt ends a command as it ends a server: what it is doing is taken back or finished.
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	err = parsed.Run(&run{ctx: ctx, in: in, out: out, talk: talk, folder: Folder{Dir: c.Data, Database: c.Database}})
-	if err != nil {
-		fmt.Fprintf(talk, "server: %s\n", oneLine(err))
-	}
-	return wire.Exit(err)
-}
-
-func usage(parser *kong.Kong, talk io.Writer) int {
-	parser.Stdout = talk
-	k, err := kong.Trace(parser, nil)
-	if err == nil {
-		err = k.PrintUsage(false)
-	}
-	if err != nil {
-		fmt.Fprintf(talk, "server: %s\n", oneLine(err))
-	}
-	return 2
-}
-
-// oneLine is the first line of an error: of several that were joined, the first.
-func oneLine(err error) string {
-	line, _, _ := strings.Cut(err.Error(), "\n")
-	return line
 }
 
 func defaultData() string {
