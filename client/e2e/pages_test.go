@@ -31,7 +31,15 @@ func everyPage(role jobs.Role) []shown {
 	if role == jobs.Supervisor { // what looks other than for a fitter
 		return []shown{{path: "/"}, {path: lantern + "/s/C1"}, {path: crowded + "/s/C9"}, {path: "/queue"}, {path: lantern + "/s/C1/3/answer"},
 			{path: lantern + "/s/C1/3/answer", send: ".do"}, {path: lantern + "/held"}, {path: lantern + "/s/C1/3/release"}, {path: lantern + "/s/C1/3/release", send: ".do"},
-			{path: lantern + "/disputes"}, {path: lantern + "/disputes", send: ".do"}, {path: crowded + "/disputes"}}
+			{path: lantern + "/disputes"}, {path: lantern + "/disputes", send: ".do"}, {path: crowded + "/disputes"},
+			{path: "/new-job"}, {path: "/new-job", send: ".do"}, {path: lantern}, {path: lantern + "/office"}, {path: lantern + "/describe"}, {path: lantern + "/room"}, {path: lantern + "/room", send: ".do"},
+			{path: lantern + "/structures/J1"}, {path: lantern + "/structures/J1/existing"}, {path: lantern + "/surface"}, {path: lantern + "/surface", send: ".do"}, {path: lantern + "/s/W1/describe"},
+			{path: lantern + "/s/W1/specify"}, {path: lantern + "/s/W1/specify", send: "[value=open-2]"}, {path: lantern + "/s/W1/specify", send: ".do"}, {path: crowded + "/s/W13/specify"}, {path: lantern + "/s/W1/prediction"},
+			{path: lantern + "/s/C1/3/detail"}, {path: lantern + "/survey"}, {path: lantern + "/enquiry"}, {path: lantern + "/baseline"}, {path: lantern + "/baseline", send: ".do"}, {path: lantern + "/finding"},
+			{path: lantern + "/s/W1/flanking"}, {path: lantern + "/s/W1/sign"}, {path: lantern + "/tests"}, {path: lantern + "/test"}, {path: lantern + "/test", send: ".do"}, {path: lantern + "/handover"},
+			{path: lantern + "/sign-off"}, {path: lantern + "/follow-up/3"}, {path: lantern + "/complaint"}, {path: lantern + "/take-off"}, {path: lantern + "/quotes"}, {path: lantern + "/quote"},
+			{path: lantern + "/return"}, {path: lantern + "/non-conformances"}, {path: crowded + "/office"}, {path: crowded + "/take-off"}, {path: crowded + "/handover"},
+			{path: "/firm"}, {path: "/firm/material"}, {path: "/firm/price"}, {path: "/firm/targets/own"}, {path: "/firm/take-off"}, {path: "/firm/rule"}}
 	}
 	return []shown{
 		{path: "/"}, {path: "/s"}, {path: "/s/ABC"}, {path: "/nothing"}, {path: "/waiting"},
@@ -52,6 +60,7 @@ func world(t *testing.T, role jobs.Role, o pagestest.Options) (w *pagestest.Worl
 	w.Lantern()
 	w.Crowd()
 	if role == jobs.Supervisor {
+		w.Office()
 		w.As(pagestest.Maren, role)
 	}
 	return w, serve(t, w)

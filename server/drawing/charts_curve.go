@@ -64,7 +64,11 @@ func (c Curves) SVG(width int) []byte {
 		for _, p := range l.Points {
 			run = append(run, Point{x(p.Hz), y.held(p.DB)})
 		}
-		shapes = append(shapes, chartRun(l.Tone, 2, l.Dash, run...))
+		width := 1.5
+		if l.Tone == Accent {
+			width = 4 // it still shows where another line runs over it
+		}
+		shapes = append(shapes, chartRun(l.Tone, width, l.Dash, run...))
 		if l.Markers {
 			for _, p := range run {
 				shapes = append(shapes, marker(i, p, 3.5))

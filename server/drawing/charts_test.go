@@ -25,6 +25,8 @@ func charts() map[string]svgWriter {
 	}
 	return map[string]svgWriter{
 		"dots":       many,
+		"curve":      Curves{Title: "Predicted Rw 41 dB ± 4", Desc: "by band", Words: "R, dB", Reference: []BandValue{{100, 22}, {500, 41}, {3150, 45}}, Lines: []CurveLine{{Words: "as specified", Tone: Accent, Spread: 4, Points: []BandValue{{50, 21}, {100, 20}, {500, 44}, {5000, 60}}}, {Words: "measured", Tone: Ink, Markers: true, Points: []BandValue{{100, 19}, {500, 40}}}}},
+		"curve-none": Curves{Title: "Nothing predicted", Desc: "no values", Words: "R, dB"},
 		"dots-none":  Dots{Title: "Nothing measured yet", Desc: "n = 0"},
 		"dots-one":   Dots{Title: "one", Desc: "n = 1", Points: []Dot{{X: 45, Y: 45}}},
 		"dots-wild":  Dots{Title: "wild", Desc: "wild", Points: []Dot{{X: math.NaN(), Y: math.Inf(1)}, {X: 160, Y: -20}}},

@@ -9,4 +9,7 @@
 // Map: page.go the registry; deps.go what a program passes in; pages.go routes and headers; visit.go one request;
 // render.go templates; form.go fields and their complaints; static.go what is served under its checksum; format.go numbers
 // and times; answer.go the sentence on top; section.go and sheet.go from a job to drawing and paper; one file for each page.
+//
+// The office: deed.go forms told as data, tree.go from their paths to the object that is recorded; draft.go and buildup.go the list
+// of layers as it is written; officeview.go the pages that show, survey.go, predictions.go, takeoff.go, soundtest.go, handover.go.
 package pages

@@ -83,6 +83,9 @@ func getHandover(v *visit) error {
 	switch {
 	case by != nil:
 		view.Answer = "Handed over " + v.when(handed) + "."
+		if len(rows) > 0 {
+			view.Warnings = append(view.Warnings, "It was handed over with "+count(len(rows), "thing")+" open, listed below.")
+		}
 		for _, d := range due {
 			if d.State == jobs.DueNow {
 				view.Warnings = append(view.Warnings, fmt.Sprintf("The questions after %s are due since %s.", count(d.Month, "month"), v.when(d.At)))

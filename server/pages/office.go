@@ -59,7 +59,7 @@ func structuresPart(j *jobs.Job) officePart {
 	p := officePart{Title: "Structures", Empty: "None is described. Surfaces on both sides of one share its load.", Steps: []step{{"Add a structure", jobPath(j) + "/structure"}}}
 	for _, st := range j.Structures {
 		at := jobPath(j) + "/structures/" + st.Code
-		r := officeRow{Name: strings.TrimSpace(st.Code + " " + st.Name), Says: []string{count(len(st.Existing), "layer") + " exist."}, Steps: []step{{"Change " + st.Code, at}, {"Its layers", at + "/existing"}}}
+		r := officeRow{Name: strings.TrimSpace(st.Code + " " + st.Name), Says: []string{count(len(st.Existing), "layer") + " exist."}, Steps: []step{{"Change " + st.Code, at}, {"Layers of " + st.Code, at + "/existing"}}}
 		if l := structureOf(j, st); len(j.On(st)) > 0 {
 			r.Says = append(r.Says, "Added load "+l.Load+" "+l.Says)
 		}
@@ -72,7 +72,7 @@ func surfacesPart(j *jobs.Job) officePart {
 	p := officePart{Title: "Surfaces", Empty: "No surface is described.", Steps: []step{{"Add a surface", jobPath(j) + "/surface"}}}
 	for _, s := range j.Surfaces {
 		at := surfacePath(j, s)
-		r := officeRow{Name: s.Code + " " + surfaceName(j, s), Says: []string{sentence(sizeOf(s)), "Nothing is specified."}, Steps: []step{{"Describe " + s.Code, at + "/describe"}, {"Layers", at + "/specify"}, {"Prediction", at + "/prediction"}}}
+		r := officeRow{Name: s.Code + " " + surfaceName(j, s), Says: []string{sentence(sizeOf(s)), "Nothing is specified."}, Steps: []step{{"Describe " + s.Code, at + "/describe"}, {"Layers of " + s.Code, at + "/specify"}, {"Prediction of " + s.Code, at + "/prediction"}}}
 		if len(s.Specified) > 0 {
 			r.Says[1] = forecastSentence("As specified", j.PredictSurface(s).Specified)
 		}
@@ -84,7 +84,7 @@ func surfacesPart(j *jobs.Job) officePart {
 			r.Says = append(r.Says, says)
 		}
 		if s.Structure == "" {
-			r.Steps = append(r.Steps, step{"What exists", at + "/existing"})
+			r.Steps = append(r.Steps, step{"What exists behind " + s.Code, at + "/existing"})
 		}
 		p.Rows = append(p.Rows, r)
 	}
@@ -97,7 +97,7 @@ func (v *visit) jobSteps(j *jobs.Job) []step {
 		return nil
 	}
 	base := jobPath(j)
-	ss := []step{{"Survey", base + "/survey"}, {"Sound tests", base + "/tests"}, {"Non-conformances", base + "/non-conformances"}, {"Handover and after", base + "/handover"}, {"Record a return", base + "/return"}}
+	ss := []step{{"Survey", base + "/survey"}, {"Sound tests", base + "/tests"}, {"Non-conformances", base + "/non-conformances"}, {"Handover and after", base + "/handover"}, {"Record a return", base + "/return"}, {"Add photos", base + "/photo"}}
 	if (Page{Roles: deciders}).MayOpen(v.who.Role) {
 		ss = append([]step{{"Office", base + "/office"}, {"Take-off", base + "/take-off"}}, ss...)
 	}
@@ -120,5 +120,5 @@ func (v *visit) surfaceSteps(j *jobs.Job, s *jobs.Surface) []step {
 	if v.who.Role.Judges() {
 		ss = append(ss, step{"Sign it off", at + "/sign-off"})
 	}
-	return ss
+	return append(ss, step{"Add photos", at + "/photo"})
 }

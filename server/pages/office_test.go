@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/xml"
 	"fmt"
+	"image"
+	"image/jpeg"
 	"net/http"
 	"net/url"
 	"slices"
@@ -127,6 +129,33 @@ func TestOfficeForms(t *testing.T) {
 	}
 	// What was recorded leaves every page whole.
 	crawl(t, w, func(path string, _ reply, doc *node) { checkMarkup(t, path, doc) })
+}
+
+// Photos by themselves are recorded one by one, at their layer.
+func TestPhotosByThemselves(t *testing.T) {
+	w := office(t)
+	before := len(w.JobAs(pagestest.Job).Of("photo"))
+	upload(t, w, c1+"/photo", url.Values{"layer": {"3"}}, jpegOf(t, 90), jpegOf(t, 160)).mustSee(t, c1)
+	rs := w.JobAs(pagestest.Job).Of("photo")
+	if len(rs) != before+2 || rs[len(rs)-1].On.Layer != 3 {
+		t.Errorf("%d photos, before %d", len(rs), before)
+	}
+	if r := upload(t, w, c1+"/photo", url.Values{}); r.status != http.StatusUnprocessableEntity {
+		t.Errorf("no photo at all: %d", r.status)
+	}
+}
+
+func jpegOf(t *testing.T, grey uint8) []byte {
+	t.Helper()
+	m := image.NewGray(image.Rect(0, 0, 16, 16))
+	for i := range m.Pix {
+		m.Pix[i] = grey
+	}
+	var b bytes.Buffer
+	if err := jpeg.Encode(&b, m, nil); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
 }
 
 // What has to be corrected is said at its field, and nothing that was typed is lost.

@@ -41,7 +41,7 @@ func getPrediction(v *visit) error {
 	}
 	view.Parts = append(view.Parts, officePart{Title: "The three predictions", Tables: []table{three}, Steps: []step{{"Change the layers", surfacePath(j, s) + "/specify"}}})
 	if f.Specified.R != nil {
-		view.Parts = append(view.Parts, curvePart(j, s, f))
+		view.Parts = append(view.Parts, curvePart(j, s, f), officePart{Title: "The same as numbers", Closed: true, Tables: []table{curveTable(curveOf(j, s, f))}})
 	}
 	view.Parts = append(view.Parts, frozenPart(v, j, s, f.Specified), costsPart(j, s))
 	said := map[string]bool{}
@@ -122,7 +122,6 @@ func bandValues(c acoustics.Curve) []drawing.BandValue {
 func curvePart(j *jobs.Job, s *jobs.Surface, f jobs.Forecasts) officePart {
 	c := curveOf(j, s, f)
 	p := officePart{Title: "By third-octave band", Chart: curveChart{Base: surfacePath(j, s) + "/curve", Query: "v=" + itoa(len(j.Records)), Alt: sentence(c.Title) + " " + c.Desc}}
-	p.Tables = []table{curveTable(c)}
 	return p
 }
 

@@ -317,7 +317,7 @@ func (v *visit) findingsPart(base string, fs []jobs.FindingView) officePart {
 func flankingPart(j *jobs.Job, s *jobs.Surface) officePart {
 	p := officePart{Title: "Ways round " + s.Code, Closed: true}
 	for _, f := range j.FlankingList(s) {
-		r := officeRow{Name: capital(f.Name), Says: []string{capital(spaced(f.State)) + "."}, Steps: []step{{"Decide", surfacePath(j, s) + "/flanking?path=" + f.Path}}}
+		r := officeRow{Name: capital(f.Name), Says: []string{capital(spaced(f.State)) + "."}, Steps: []step{{"Decide on the " + f.Name, surfacePath(j, s) + "/flanking?path=" + f.Path}}}
 		if f.TreatedBy != "" {
 			r.Says[0] = "Treated by the work on " + f.TreatedBy + "."
 		}
@@ -332,7 +332,7 @@ func flankingPart(j *jobs.Job, s *jobs.Surface) officePart {
 		}
 		if f.State == jobs.FlankToTell {
 			r.Mark = "The client has not signed yet."
-			r.Steps = append(r.Steps, step{"Client accepts or declines", surfacePath(j, s) + "/sign?path=" + f.Path})
+			r.Steps = append(r.Steps, step{"Client accepts or declines the " + f.Name, surfacePath(j, s) + "/sign?path=" + f.Path})
 		}
 		p.Rows = append(p.Rows, r)
 	}
