@@ -42,12 +42,13 @@ func getTakeOff(v *visit) error {
 	if len(o.Items) == 0 {
 		view.Answer = "Nothing is specified: there is nothing to order."
 	}
-	seen := map[string]bool{}
+	asked := map[string]bool{}
 	for _, c := range o.OpenCautions {
-		if !seen[c.Code+c.Structure+c.Surface] {
-			seen[c.Code+c.Structure+c.Surface] = true
-			s := j.Surface(c.Surface)
-			view.Cautions = append(view.Cautions, cautionLine{Name: capital(c.Code) + ", " + c.Surface, Asks: c.Asks, Why: sentence("Asked because " + c.Why), Says: cautionAnswer(c), Href: cautionPath(j, s, c.Code), Open: true})
+		asked[capital(c.Code)] = true
+	}
+	for _, q := range openQuestions(j) {
+		if asked[q.Name] { // the others do not matter to what is ordered, carried or stacked
+			view.Cautions = append(view.Cautions, q)
 		}
 	}
 	order := table{Caption: "Used and on hand are reckoned from the shares in place: count what lies there before ordering.", Head: []string{"order", "each", "weight", "delivered", "on hand", "short", "left over"}}
