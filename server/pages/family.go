@@ -66,7 +66,7 @@ func getFamily(v *visit) error {
 	}
 	if mostTested(f) != nil {
 		view.Chart = chart("measured")
-		view.Parts = append(view.Parts, differencePart(f, chart("time"), chart("normal")))
+		view.Parts = append(view.Parts, differencePart(f, chart("time"), chart("residual"), chart("normal")))
 	}
 	view.Parts = append(view.Parts, complaintsPart(f, chart))
 	for _, l := range f.List() {

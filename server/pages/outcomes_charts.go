@@ -31,8 +31,9 @@ var familyCharts = map[string]func(outcomes.FamilySummary) picturer{
 	"measured": func(f outcomes.FamilySummary) picturer {
 		return measuredChart([]outcomes.FamilySummary{f}, ownQuantity(f))
 	},
-	"time":   timeChart,
-	"normal": normalChart,
+	"time":     timeChart,
+	"residual": residualChart,
+	"normal":   normalChart,
 }
 
 // firstQuantity is the quantity with the most jobs.
@@ -314,6 +315,28 @@ func timeChart(f outcomes.FamilySummary) picturer {
 		d.Lines = append(d.Lines, drawing.Stretch{A: drawing.Point{X: mid - 50, Y: *v.Own.Mean - 50*s.PerYear}, B: drawing.Point{X: mid + 50, Y: *v.Own.Mean + 50*s.PerYear}, Dashed: true})
 	}
 	d.Desc = strings.Join(desc, "; ") + "."
+	return d
+}
+
+// residualChart shows whether the difference depends on what was predicted: what is left over should lie without a slope.
+func residualChart(f outcomes.FamilySummary) picturer {
+	d := drawing.Dots{Title: "Measured less predicted against predicted", X: drawing.Axis{Words: "predicted, dB"}, Y: drawing.Axis{Words: "measured less predicted, dB; line at 0; dashed: mean. Filled signs were frozen in a quote"}}
+	v := mostTested(f)
+	if v == nil {
+		d.Title, d.Desc = "Nothing measured yet", "No job of this family was tested."
+		return d
+	}
+	d.Title = quantityNames[v.Quantity] + ": measured less predicted against predicted"
+	least, most := v.Points[0].PredictedDB, v.Points[0].PredictedDB
+	for _, p := range v.Points {
+		least, most = min(least, p.PredictedDB), max(most, p.PredictedDB)
+		d.Points = append(d.Points, drawing.Dot{X: p.PredictedDB, Y: p.DifferenceDB(), Hollow: !p.Frozen})
+	}
+	d.Lines = []drawing.Stretch{{A: drawing.Point{X: -500}, B: drawing.Point{X: 500}}}
+	if v.Own.N >= outcomes.FewestForRate {
+		d.Lines = append(d.Lines, drawing.Stretch{A: drawing.Point{X: -500, Y: *v.Own.Mean}, B: drawing.Point{X: 500, Y: *v.Own.Mean}, Dashed: true})
+	}
+	d.Desc = fmt.Sprintf("%s, predicted %s to %s.", count(len(v.Points), "job"), withUnit(decimal(least, 1), "dB"), withUnit(decimal(most, 1), "dB"))
 	return d
 }
 

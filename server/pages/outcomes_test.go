@@ -159,6 +159,10 @@ func TestCorrectionIsSwitched(t *testing.T) {
 		j := w.JobAs("018f0000-0000-7000-8000-0000000e0001")
 		return pages.CorrectedLines(s, j, j.Surface("W1"), j.PredictSpecified(j.Surface("W1")))
 	}
+	const prediction = "/jobs/018f0000-0000-7000-8000-0000000e0001/s/W1/prediction"
+	if says := page(t, w, prediction).words(); strings.Contains(says, "firm's own outcomes") {
+		t.Error("the prediction shows it before anybody switched it on")
+	}
 	if got := lines(); len(got) != 0 {
 		t.Errorf("corrected before anybody switched it on: %q", got)
 	}
@@ -171,11 +175,17 @@ func TestCorrectionIsSwitched(t *testing.T) {
 	if r := post(t, w, "/outcomes-correction", map[string][]string{"on": {"true"}, "reason": {"eight tested walls"}}); r.status != http.StatusSeeOther {
 		t.Fatalf("switch on: %d %s", r.status, r.body)
 	}
+	if says := page(t, w, prediction).words(); !strings.Contains(says, "by the firm's own outcomes") {
+		t.Errorf("the prediction does not show it: %s", says)
+	}
 	if got := lines(); len(got) != 1 || !strings.Contains(got[0], "by the firm's own outcomes") || !strings.Contains(got[0], "from 8 measured jobs of this family") {
 		t.Errorf("corrected: %q", got)
 	}
 	if r := post(t, w, "/outcomes-correction", map[string][]string{"on": {"false"}, "reason": {"not yet"}}); r.status != http.StatusSeeOther {
 		t.Fatalf("switch off: %d", r.status)
+	}
+	if says := page(t, w, prediction).words(); strings.Contains(says, "firm's own outcomes") {
+		t.Error("the prediction still shows it")
 	}
 	if got := lines(); len(got) != 0 {
 		t.Errorf("corrected after it was switched off: %q", got)

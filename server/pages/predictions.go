@@ -28,6 +28,11 @@ func getPrediction(v *visit) error {
 	for _, l := range lines[1:] {
 		view.Lead = append(view.Lead, l.Says)
 	}
+	learnt, _, err := v.outcomes()
+	if err != nil {
+		return err
+	}
+	view.Lead = append(view.Lead, CorrectedLines(learnt, j, s, f.Specified)...)
 	for _, w := range s.Warnings {
 		view.Warnings = append(view.Warnings, sentence(w))
 	}
