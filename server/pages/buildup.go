@@ -551,7 +551,7 @@ func (b *sheet) sums(view *buildUpView, t *jobs.Job, why string) {
 	}
 	if b.key == "existing" {
 		if b.s != nil {
-			b.existingSums(view, t)
+			b.draw(view, t, t.Surface(b.s.Code))
 		}
 		return
 	}
@@ -579,8 +579,6 @@ func (b *sheet) sums(view *buildUpView, t *jobs.Job, why string) {
 	view.Cautions = openLines(t, s)
 	b.draw(view, t, s)
 }
-
-func (b *sheet) existingSums(view *buildUpView, t *jobs.Job) { b.draw(view, t, t.Surface(b.s.Code)) }
 
 func (b *sheet) draw(view *buildUpView, t *jobs.Job, s *jobs.Surface) {
 	if packed := b.d.pack(); packed != "" {

@@ -203,6 +203,13 @@ func TestHostileText(t *testing.T) {
 		if shown < 8 {
 			t.Errorf("%q is shown as written on %d of 9 pages", h, shown)
 		}
+		for _, path := range []string{"/office", "/survey", "/describe", "/room/R1", "/structures/J1", "/structures/J1/existing", "/s/W1/specify", "/s/W1/prediction", "/tests", "/handover", "/non-conformances", "/take-off", "/quote"} {
+			r := get(t, w, "/jobs/"+id+path)
+			if r.status != http.StatusOK {
+				t.Fatalf("%s with %q: %d", path, h, r.status)
+			}
+			checkNothingInline(t, path, parsePage(t, r.body))
+		}
 		for _, path := range []string{"/s/W1/section-328.svg", "/s/W1/mini.svg"} {
 			r := get(t, w, "/jobs/"+id+path)
 			checkNothingInline(t, path, parsePage(t, r.body))

@@ -193,7 +193,7 @@ func (f *form) atTyped(err error, moved map[string][]int) error {
 	return &typed
 }
 
-// common are the fields that every record has and that are read by themselves.
+// commonNames are the fields that every record has and that are read by themselves.
 var commonNames = []string{"by", "at", "from_paper", "photos"}
 
 // edit puts what the fields say into an object, and takes away what was emptied.

@@ -10,7 +10,7 @@ import (
 var (
 	_ = register(Page{Name: "office", Path: "/firm", Roles: deciders, Get: getFirm, View: officeView{}})
 	_ = registerDeed(deed{path: "/firm/material", roles: deciders, do: "material", ask: askMaterial, to: toFirm})
-	_ = registerDeed(deed{path: "/firm/material/:id", roles: deciders, do: "material", ask: askMaterial, base: materialBase, to: toFirm})
+	_ = registerDeed(deed{path: "/firm/material/:id", roles: deciders, do: "material", ask: askMaterial, base: firmBase("material"), to: toFirm})
 	_ = registerDeed(deed{path: "/firm/price", roles: deciders, do: "price", ask: askPrice, to: toFirm})
 	_ = registerDeed(deed{path: "/firm/price/:id", roles: deciders, do: "price", ask: askPrice, base: firmBase("price"), to: toFirm})
 	_ = registerDeed(deed{path: "/firm/targets", roles: deciders, do: "target_set", ask: askTargetSet, to: toFirm})
@@ -159,8 +159,6 @@ func rulePart(v *visit, j *jobs.Job) officePart {
 	}
 	return p
 }
-
-func materialBase(on spot) (any, error) { return firmBase("material")(on) }
 
 func idField(now string) field {
 	f := field{Kind: "text", Name: "id", Label: "Short name", Hint: "Letters, digits, hyphens; it stays when the rest changes."}

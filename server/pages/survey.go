@@ -21,7 +21,7 @@ func toSurvey(on spot) string { return jobPath(on.j) + "/survey" }
 
 func onThisSurface(on spot, r *reader) { at(r.edge, on.s, 0) }
 
-// knownWords say how a finding is known.
+// knownOptions say how a finding is known.
 var knownOptions = []option{{Value: "seen", Label: "Seen"}, {Value: "drilled", Label: "Drilled or opened"}, {Value: "drawn", Label: "From a drawing"}, {Value: "guessed", Label: "Guessed", Hint: "It goes as an assumption into quote and prediction."}}
 
 func enquiryBase(on spot) (any, error) {
@@ -247,7 +247,7 @@ func enquiryPart(base string, e *jobs.Enquiry) officePart {
 	return p
 }
 
-// ratings are answers by kind of noise, beside each other.
+// ratingTable has answers by kind of noise, beside each other.
 func ratingTable(caption string, columns []string, answers ...*jobs.Answers) table {
 	t := table{Caption: caption, Head: columns}
 	for _, n := range jobs.NoiseKinds() {

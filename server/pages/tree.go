@@ -25,12 +25,12 @@ func treeOf(v any) (map[string]any, error) {
 	return m, nil
 }
 
-// steps of a path: openings[0].width_m is openings, 0, width_m; a number stands for a place in a list.
+// pathSteps are the steps of a path: openings[0].width_m is openings, 0, width_m; a number stands for a place in a list.
 func pathSteps(path string) []string {
 	return strings.FieldsFunc(path, func(r rune) bool { return r == '.' || r == '[' || r == ']' })
 }
 
-// at finds what a path leads to, nil for nothing.
+// treeAt finds what a path leads to, nil for nothing.
 func treeAt(tree any, path string) any {
 	for _, s := range pathSteps(path) {
 		switch t := tree.(type) {
@@ -49,10 +49,10 @@ func treeAt(tree any, path string) any {
 	return tree
 }
 
-// mostRows bounds a list in a form; what a path names beyond it is not followed.
+// mostListed bounds a list in a form; what a path names beyond it is not followed.
 const mostListed = 100
 
-// put puts a value where a path leads, making objects and lists on the way; nil takes it away.
+// treePut puts a value where a path leads, making objects and lists on the way; nil takes it away.
 func treePut(tree any, steps []string, v any) any {
 	if len(steps) == 0 {
 		return v
