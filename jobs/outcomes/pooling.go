@@ -1,7 +1,9 @@
 package outcomes
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -182,16 +184,34 @@ func (p *Pooled) logMarginal(n *node) float64 {
 
 // overall averages what concerns all families.
 func (p *Pooled) overall(nodes []node, level float64) {
-	var within, between float64
+	var within float64
 	var m mixture
 	for _, n := range nodes {
 		within += n.weight * n.within
-		between += n.weight * n.between
 		m.add(n.weight, n.mu, n.muVar)
 	}
-	p.Within, p.Between = math.Sqrt(within), math.Sqrt(between)
+	p.Within, p.Between = math.Sqrt(within), math.Sqrt(medianBetween(nodes))
 	p.Overall, p.Interval = m.mean(), m.interval(level)
 }
+
+// medianBetween is the middle of what is known of τ². With four or five families its mean is infinite under the flat prior,
+// so that a mean over the grid would only say where the grid ends.
+func medianBetween(nodes []node) float64 {
+	sorted := slices.SortedFunc(slices.Values(nodes), func(a, b node) int { return cmp.Compare(a.between, b.between) })
+	var all, sum float64
+	for _, n := range sorted {
+		all += n.weight
+	}
+	for _, n := range sorted {
+		if sum += n.weight; sum >= all/2 {
+			return n.between
+		}
+	}
+	return 0
+}
+
+// oneSigma is the share of a normal law within one standard deviation.
+const oneSigma = 0.6826894921370859
 
 func (f *PooledMean) pool(nodes []node, level float64) {
 	var m mixture
@@ -216,6 +236,11 @@ func (f *PooledMean) pool(nodes []node, level float64) {
 		f.Own += n.weight * (1 - shrink)
 	}
 	f.Mean, f.SD, f.Interval = m.mean(), m.sd(), m.interval(level)
+	if f.N == 0 {
+		// The variance is infinite with few families, as that of τ² is; half the middle 68 % is not.
+		middle := m.interval(oneSigma)
+		f.SD = (middle.High - middle.Low) / 2
+	}
 	f.NextSD = math.Sqrt(f.SD*f.SD + within)
 }
 

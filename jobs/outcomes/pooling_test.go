@@ -133,6 +133,15 @@ func TestPoolShrinks(t *testing.T) {
 	}
 }
 
+// Four families whose means spread by about 3.5 dB: what is said of the spread between them, and of a family not yet seen,
+// stays of that size, and does not follow the end of the grid. Source: arithmetic; the bounds are wide on purpose.
+func TestFourFamiliesSpread(t *testing.T) {
+	p := outcomes.Pool([][]float64{{4, 2, 7}, {-1, -3, 0, -1}, {6, 8, 5, 7}, {6, 4, 7, 5, 6}}, 0.95)
+	if p.Between < 2 || p.Between > 10 || p.New.NextSD < 2 || p.New.NextSD > 20 {
+		t.Errorf("spread between families %.1f dB, next job of a new family ± %.1f dB", p.Between, p.New.NextSD)
+	}
+}
+
 // With few families nothing is pooled: each has Student's interval with the spread common to all. Source: arithmetic.
 func TestFewFamiliesStayAlone(t *testing.T) {
 	p := outcomes.Pool([][]float64{{1, 2, 3}, {5, 7, 9}}, 0.95)
