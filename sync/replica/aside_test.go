@@ -39,6 +39,7 @@ func TestScrappedTabletComesBackThroughOthers(t *testing.T) {
 		scrapped.sync()
 	}
 	scrapped.record(`{"do":"photo","surface":"C1","file":"` + pic.String() + `"}`)
+	scrapped.sync()
 	scrapped.net.persons = map[string]jobs.Role{}
 	refused := scrapped.record(note("held, then refused"))[0]
 	scrapped.sync()

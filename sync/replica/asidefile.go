@@ -210,7 +210,7 @@ func (r *Replica) SendAside(ctx context.Context, t Transport) (kept int, err err
 	}
 	var list []Stored
 	err = r.store.Read(ctx, me.Company, func(tx Tx) error {
-		list, err = unsentOf(tx, me.Device)
+		list, err = unplaced(tx, me.Device)
 		return err
 	})
 	if err != nil || len(list) == 0 || !r.newAside(list[len(list)-1].Run) {

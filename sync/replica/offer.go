@@ -71,11 +71,11 @@ func compareDev(a, b string) int {
 	return 1
 }
 
-// newOffer tells whether this was not offered already.
+// newOffer tells whether this was not offered already: when the log has grown, what went before it may have come.
 func (r *Replica) newOffer(me Me, n int) bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	now := fmt.Sprintf("%s %d", me.Cursor.Epoch, n)
+	now := fmt.Sprintf("%s %d %d", me.Cursor.Epoch, me.Cursor.N, n)
 	if r.offered == now {
 		return false
 	}
@@ -113,6 +113,9 @@ func (r *Replica) sealedStretch(ctx context.Context, co string, list []Stored) (
 		size, good := 0, 0
 		var seals []Seal
 		for i, s := range list[:min(len(list), MaxBatch)] {
+			if s.Data == nil {
+				break // held back from us: its author's device has the text, and taken without it, it would be lost
+			}
 			size += len(s.Env) + len(s.Data)
 			seal, err := tx.SealAt(s.Dev, s.Job, s.Seq)
 			switch {

@@ -14,9 +14,9 @@ import (
 const saysReissued = "issued again by the device that goes on for this one"
 
 // Succeed makes this home go on under a new device id, because it may have gone back in time, or because its disk was
-// copied and two now speak with one voice. What has no receipt yet is issued again in the lanes of the new device, each
+// copied and two now speak with one voice. What has no place in the log yet is issued again in the lanes of the new device, each
 // entry naming in "was" what it was, under a new id, references and ids in its text following; the old bytes lie aside,
-// because their places may be taken by what the other one wrote. What has a receipt stays as it is. Should an original
+// because their places may be taken by what the other one wrote. What has one stays as it is. Should an original
 // turn up after all, the fold counts it once. All of it is one transaction.
 func (r *Replica) Succeed(ctx context.Context, device string, key ed25519.PrivateKey) (n int, err error) {
 	pub, ok := key.Public().(ed25519.PublicKey)
@@ -59,7 +59,7 @@ func (r *Replica) Succeed(ctx context.Context, device string, key ed25519.Privat
 }
 
 func (r *Replica) issueAgain(p *pen, was string) (int, error) {
-	list, err := unsentOf(p.tx, was)
+	list, err := unplaced(p.tx, was)
 	if err != nil {
 		return 0, err
 	}
@@ -116,9 +116,11 @@ func (r *Replica) issueAgain(p *pen, was string) (int, error) {
 	return len(list), nil
 }
 
-func unsentOf(tx Tx, dev string) ([]Stored, error) {
+// unplaced lists what a device wrote that has no place in the log as far as is known here: not sent, sent and not read yet,
+// or lost by a server that was restored. At its place in the lane, somebody else's entry may stand.
+func unplaced(tx Tx, dev string) ([]Stored, error) {
 	list, err := tx.From(dev, 1)
-	return slices.DeleteFunc(list, func(s Stored) bool { return s.State != Unsent }), err
+	return slices.DeleteFunc(list, func(s Stored) bool { return s.State != Unsent && s.State != Sent && s.State != ToConfirm }), err
 }
 
 // NewEpoch begins another epoch of a company's log, at the server: it was restored from a backup, and what it had written

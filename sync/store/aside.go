@@ -71,13 +71,16 @@ func (t *tx) AsideBytes(dev string) (int64, error) {
 	return row.N, err
 }
 
-// Leave moves entries out of the record. The schema lets an entry go only once its bytes lie aside.
+// Leave moves entries, and the seals on them, out of the record. The schema lets an entry go only once its bytes lie aside.
 func (t *tx) Leave(as []replica.Aside) error {
 	if err := t.PutAside(as); err != nil {
 		return err
 	}
 	for _, a := range as {
 		if err := one(t.of().Where("h = ?", a.Hash[:]).Delete(&entryRow{})); err != nil {
+			return err
+		}
+		if err := t.of().Where("dev = ? AND job = ? AND seq = ? AND h = ?", a.Dev, a.Job, a.Seq, a.Hash[:]).Delete(&sealRow{}).Error; err != nil {
 			return err
 		}
 	}
