@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"tacet/acoustics"
 	"tacet/jobs"
 )
 
@@ -64,8 +65,14 @@ func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
 	if next == nil {
 		return finished(j, s)
 	}
-	if below := s.Layer(next.N - 1); below != nil && below.Covered < below.Share && len(below.Open) > 0 {
-		return holdAnswer(j, s, below)
+	if below := s.Layer(next.N - 1); below != nil && below.Covered < below.Share {
+		if a, held := keptFrom(j, s, below, wholeOpen(s, hiddenFirst...)); held {
+			return a
+		}
+	}
+	if open := wholeOpen(s, "background", "services"); next.N == 1 && len(open) > 0 && hides(next) {
+		return answer{Says: "Layer 1 hides what is behind it: " + codesOf(open) + " of the whole surface " + isAre(len(open)) + " open.", Mark: "stop", Layer: 1,
+			Do: recordStep(j, s, open[0])}
 	}
 	a := answer{Layer: next.N}
 	switch {
@@ -109,6 +116,82 @@ func holdAnswer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) answer {
 	return a
 }
 
+// hiddenFirst are the stages whose checks of the whole surface nothing may hide.
+var hiddenFirst = []string{"background", "services", "fire"}
+
+// wholeOpen lists the open stop checks of the whole surface, of some stages or, for none, of all.
+func wholeOpen(s *jobs.Surface, stages ...string) []*jobs.Check {
+	var open []*jobs.Check
+	for _, c := range s.ChecksOf(0) {
+		if c.Rule.Stop && holds(c) && (len(stages) == 0 || slices.Contains(stages, c.Rule.Stage)) {
+			open = append(open, c)
+		}
+	}
+	return open
+}
+
+// hides tells whether a layer hides what is behind it: all but a bare frame, and but what is taken away.
+func hides(l *jobs.Layer) bool {
+	switch e := l.Now.Element.(type) {
+	case jobs.RemoveExisting:
+		return false
+	case acoustics.Cavity:
+		return e.Fill != nil
+	}
+	return true
+}
+
+// keptFrom is the answer while something keeps a layer from being covered: its own stop checks first, then those of the
+// whole surface, then those that passed on somebody's word alone.
+func keptFrom(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, whole []*jobs.Check) (answer, bool) {
+	switch {
+	case len(l.Open) > 0:
+		return holdAnswer(j, s, l), true
+	case l.State == jobs.Accepted:
+		return answer{}, false // a supervisor saw it and said that it may be covered
+	case len(whole) > 0:
+		return answer{Says: fmt.Sprintf("Do not cover layer %d: %s of the whole surface %s open.", l.N, codesOf(whole), isAre(len(whole))), Mark: "stop", Layer: l.N,
+			Do: recordStep(j, s, whole[0])}, true
+	case len(l.Weak) > 0:
+		c := l.Weak[0]
+		says := fmt.Sprintf("Do not cover layer %d yet: %s passed, but %s. It needs %s, or the supervisor's yes.", l.N, c.Rule.Code, weakWords(c), lacks(c))
+		return answer{Says: says, Mark: "stop", Layer: l.N, Do: recordStep(j, s, c), Or: layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", l.N), l.N, "ready")}, true
+	}
+	return answer{}, false
+}
+
+func recordStep(j *jobs.Job, s *jobs.Surface, c *jobs.Check) step {
+	return layerStep(j, s, fmt.Sprintf("Record %s: %s", c.Rule.Code, lower(c.Rule.Title)), c.Layer, "check/"+c.Rule.Code)
+}
+
+func isAre(n int) string {
+	if n == 1 {
+		return "is"
+	}
+	return "are"
+}
+
+// weakWords and lacks say what a pass on weak evidence rests on, and what it lacks.
+func weakWords(c *jobs.Check) string {
+	if c.Evidence >= 2 {
+		return "by photo only"
+	}
+	if c.Evidence == 1 {
+		return "said so only"
+	}
+	return "without evidence"
+}
+
+func lacks(c *jobs.Check) string {
+	switch {
+	case c.Evidence >= 2:
+		return "a measured value"
+	case c.Rule.Unmeasured:
+		return "a photo"
+	}
+	return "a photo and a measured value"
+}
+
 // finished is the answer when every layer is in place.
 func finished(j *jobs.Job, s *jobs.Surface) answer {
 	last := s.Layers[len(s.Layers)-1]
@@ -127,10 +210,11 @@ func finished(j *jobs.Job, s *jobs.Surface) answer {
 			return answer{Says: "The one layer is in place and covered.", Mark: "passed"}
 		}
 		return answer{Says: fmt.Sprintf("All %d layers are in place and covered.", len(s.Layers)), Mark: "passed"}
-	case len(last.Open) > 0:
-		return holdAnswer(j, s, last)
 	}
-	a := answer{Says: fmt.Sprintf("Layer %d, the last, may be covered.", last.N), Layer: last.N,
+	if a, held := keptFrom(j, s, last, wholeOpen(s)); held {
+		return a
+	}
+	a := answer{Says: "All layers are on. Record what covers the last one.", Layer: last.N,
 		Do: layerStep(j, s, fmt.Sprintf("Record layer %d covered", last.N), last.N, "cover")}
 	if last.State == jobs.Installed {
 		a.Or = layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", last.N), last.N, "ready")

@@ -48,6 +48,10 @@ func getCode(v *visit) error {
 		}
 		v.c.Status(fiber.StatusUnprocessableEntity)
 	}
+	if typed == "" && v.c.Context().QueryArgs().Has("code") {
+		view.Form.complain("code", "Write the code of the sheet: 13 letters and digits.")
+		v.c.Status(fiber.StatusUnprocessableEntity)
+	}
 	view.frame = v.frame(toCorrect(view.Answer, view.Form))
 	return v.show("code", view)
 }

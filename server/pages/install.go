@@ -47,6 +47,9 @@ func installView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordVi
 
 // shareRefused says in per cent what the record says as a share of 1.
 func shareRefused(l *jobs.Layer) string {
+	if l.Share >= 1-1e-9 {
+		return "It is all recorded already; to correct it, take back or supersede the earlier record."
+	}
 	says := "The share must be above 0 and at most " + shareOf(shareLeft(l)) + "."
 	if l.Share > 0 {
 		says += " " + shareOf(l.Share) + " of the layer is recorded already."

@@ -74,13 +74,12 @@ func forecastSentence(basis string, f jobs.Forecast) string {
 	} else if f.DnTwDB != nil {
 		name, value, u = quantityNames[jobs.DnTw], *f.DnTwDB, f.USiteDB
 	}
-	says := fmt.Sprintf("%s %s", basis, levelOf(value))
+	says := fmt.Sprintf("%s %s %s", basis, name, levelOf(value))
 	if u != nil {
-		says += " ± " + uncertainty(*u)
+		says += " ± " + withUnit(uncertainty(*u), "dB") + " (one standard uncertainty)"
 	}
-	says += " " + name
 	if t := f.Target; t != nil && f.PMeets != nil {
-		says += fmt.Sprintf(", target %s, chance of passing %s", decimal(t.ValueDB, 0), chance(*f.PMeets))
+		says += fmt.Sprintf(", target %s, chance of passing %s", levelOf(t.ValueDB), chanceOf(f))
 	}
 	return says + "."
 }
@@ -93,6 +92,22 @@ func impactSentence(f jobs.Forecast, targets []jobs.Target) string {
 	}
 	return fmt.Sprintf(" Impact sound %s %s, limit %s; what goes round is left out, and how far it is off is not known.",
 		levelOf(*f.LnTwDB), quantityNames[jobs.LnTw], decimal(targets[i].ValueDB, 0))
+}
+
+// chanceOf is the chance of passing; where flanking is not known it is only the most it can be.
+func chanceOf(f jobs.Forecast) string {
+	p := *f.PMeets
+	flanked := f.Target == nil || f.Target.Quantity != jobs.Rw
+	if !flanked || !slices.ContainsFunc(f.Notes, func(n string) bool { return strings.HasPrefix(n, "flanking is not known") }) {
+		return chance(p)
+	}
+	switch {
+	case p < 0.01:
+		return chance(p) + ", flanking not known"
+	case p > 0.99:
+		return "at most " + withUnit("99", "%") + ", flanking not known"
+	}
+	return "at most " + chance(p) + ", flanking not known"
 }
 
 const dash = "–"
@@ -115,7 +130,7 @@ func rowOf(f jobs.Forecast) forecastRow {
 		r.U = "± " + uncertainty(*f.UDB) + thin + "dB"
 	}
 	if f.PMeets != nil {
-		r.Chance = chance(*f.PMeets)
+		r.Chance = chanceOf(f)
 	}
 	return r
 }

@@ -18,6 +18,7 @@ type queueView struct {
 	Unseen []surfaceRow
 	Asked  []surfaceRow
 	Held   []step
+	Agree  []step // disputes, where they are compared and ruled on
 	Count  string
 }
 
@@ -38,6 +39,13 @@ func getQueue(v *visit) error {
 	for _, j := range all {
 		unseen += j.CoveredUnseen()
 		view.Asked = append(view.Asked, askedRows(j)...)
+		for _, d := range j.Disputes {
+			where := j.Name + ": "
+			if d.On.Surface != "" {
+				where += d.On.Surface + ", "
+			}
+			view.Agree = append(view.Agree, step{where + disputeOn(d), jobPath(j) + "/disputes"})
+		}
 		if n := len(unanswered(j)); n > 0 {
 			view.Held = append(view.Held, step{j.Name + ": " + count(n, "record") + " held", jobPath(j) + "/held"})
 		}
@@ -113,6 +121,9 @@ func (v *visit) coverTime(i jobs.QueueItem) string {
 		return "put right, to be accepted"
 	case i.CoverAt.IsZero():
 		return "no time planned"
+	}
+	if i.CoverAt.Before(v.deps.Now()) {
+		return "overdue since " + v.clock(i.CoverAt)
 	}
 	return "covering " + v.clock(i.CoverAt)
 }

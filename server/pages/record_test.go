@@ -401,6 +401,22 @@ func TestCoverTheLastLayer(t *testing.T) {
 			w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"W1","layer":1,"check":"`+c.Rule.Code+`","result":"pass","evidence":1}`)
 		}
 	}
+	var whole []string
+	for _, c := range w.JobAs(pagestest.Job).Surface("W1").ChecksOf(0) {
+		if c.Rule.Stop {
+			whole = append(whole, `"`+c.Rule.Code+`"`)
+		}
+	}
+	if got := page(t, w, w1).one(t, "h1").words(); !strings.HasPrefix(got, "Do not cover layer 1: K02, ") || !strings.HasSuffix(got, " of the whole surface are open.") {
+		t.Errorf("with stop checks of the whole surface open it says %q", got)
+	}
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"W1","layer":0,"checks":[`+strings.Join(whole, ",")+`]}`)
+	if len(w.JobAs(pagestest.Job).Surface("W1").Layer(1).Weak) > 0 {
+		if got := page(t, w, w1).one(t, "h1").words(); !strings.Contains(got, "said so only") {
+			t.Errorf("with checks passed on somebody's word it says %q", got)
+		}
+		w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"audit","surface":"W1","layer":1,"answer":"cover"}`)
+	}
 	do := page(t, w, w1).one(t, "a.do")
 	if do.words() != "Record layer 1 covered" {
 		t.Fatalf("the action is %q", do.words())

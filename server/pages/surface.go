@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"tacet/jobs"
@@ -83,8 +84,8 @@ type undo struct{ Says, Action string }
 
 const undoFor = 10 * time.Minute
 
-// factLine is a quantity as specified, as installed so far, and as it comes out.
-type factLine struct{ Name, Specified, Installed, Achieved, Limit string }
+// factLine is a quantity as specified, as achieved so far, and as it will be when the rest is finished as specified.
+type factLine struct{ Name, Specified, Achieved, Finished, Limit string }
 
 const historyShown = 20
 
@@ -227,6 +228,9 @@ func checkLineOf(j *jobs.Job, s *jobs.Surface, c *jobs.Check) checkLine {
 	if c.Rule.Stop {
 		l.StopMark = mark(drawing.MarkStop)
 	}
+	if on := s.Layer(c.Layer); on != nil && slices.Contains(on.Weak, c) {
+		l.State += "; needs " + strings.ReplaceAll(lacks(c), "a photo and a measured value", "photo and value")
+	}
 	return l
 }
 
@@ -245,23 +249,23 @@ func checkWords(c *jobs.Check) string {
 // factsOf compares what was specified with what is in place and with what it comes to: what is fitted, and the rest as it is
 // now specified.
 func factsOf(j *jobs.Job, s *jobs.Surface) ([]factLine, string) {
-	var specified, achieved, now float64
+	var specified, finished, now float64
 	for _, l := range s.Layers {
 		specified += l.Specified.ThicknessMM()
-		achieved += l.Carries()
+		finished += l.Carries()
 		if l.Share > 0 {
 			now += l.FittedMM()
 		}
 	}
 	facts := []factLine{
-		{Name: "Mass", Specified: massOf(s.SpecifiedMass()), Installed: massOf(s.InstalledMass()), Achieved: massOf(achieved)},
-		{Name: "Thickness", Specified: thicknessOf(specified), Installed: thicknessOf(now), Achieved: thicknessOf(s.ThicknessMM()), Limit: limitOf(s.ThicknessLimit, thicknessOf)},
+		{Name: "Mass", Specified: massOf(s.SpecifiedMass()), Achieved: massOf(s.InstalledMass()), Finished: massOf(finished)},
+		{Name: "Thickness", Specified: thicknessOf(specified), Achieved: thicknessOf(now), Finished: thicknessOf(s.ThicknessMM()), Limit: limitOf(s.ThicknessLimit, thicknessOf)},
 	}
-	load := factLine{Name: "Added load", Achieved: loadOf(j.AddedLoad(s)), Limit: limitOf(s.LoadLimit, loadOf)}
+	load := factLine{Name: "Added load", Finished: loadOf(j.AddedLoad(s)), Limit: limitOf(s.LoadLimit, loadOf)}
 	facts = append(facts, load)
-	note := "Achieved: what is in place as it was fitted, the rest as it is specified now. The load is a sum, not a judgement: a structural engineer decides."
+	note := "Achieved is what is in place as it was fitted. When finished as specified: that, and the rest as it is specified now. The load is a sum, not a judgement: a structural engineer decides."
 	if st := j.Structure(s.Structure); st != nil {
-		facts = append(facts, factLine{Name: "Load on " + st.Code + ", all surfaces", Achieved: loadOf(j.StructureLoad(st)), Limit: limitOf(st.LoadLimit, loadOf)})
+		facts = append(facts, factLine{Name: "Load on " + st.Code + ", all surfaces", Finished: loadOf(j.StructureLoad(st)), Limit: limitOf(st.LoadLimit, loadOf)})
 	}
 	return facts, note
 }

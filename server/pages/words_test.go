@@ -90,6 +90,10 @@ func TestAnswers(t *testing.T) {
 	record(`{"do":"install","surface":"C1","layer":1,"share":0.5}`)
 	says("Do not cover layer 1: 1 check open.") // K09, bars the right way up
 	record(`{"do":"check","surface":"C1","layer":1,"check":"K09","result":"pass","evidence":1}`)
+	says("Do not cover layer 1: K02, K13, K42 of the whole surface are open.")
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"C1","layer":0,"checks":["K02","K13","K42"]}`)
+	says("Do not cover layer 1 yet: K09 passed, but said so only. It needs a photo, or the supervisor's yes.")
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"audit","surface":"C1","layer":1,"answer":"cover"}`)
 	// Behind a 16 mm bar: 15 + 10 = 25 to 15 + 16 - 3 = 28 mm, so 25 fits. Common practice, no source.
 	says("Layer 2 may go on. Screw 25 mm.")
 	record(`{"do":"install","surface":"C1","layer":2,"share":1}`)
@@ -118,9 +122,11 @@ func TestForecastWords(t *testing.T) {
 		change func(*jobs.Forecast)
 		want   string
 	}{
-		{func(*jobs.Forecast) {}, "As specified 46 dB ± 4 DnT,w + Ctr, target 43, chance of passing 77 %."},
-		{func(f *jobs.Forecast) { f.DnTwCtrDB, f.PMeets = nil, nil }, "As specified 55 dB ± 3 Rw."},
-		{func(f *jobs.Forecast) { f.Target, f.PMeets = nil, nil }, "As specified 53 dB ± 4 DnT,w."},
+		{func(*jobs.Forecast) {}, "As specified DnT,w + Ctr 46 dB ± 4 dB (one standard uncertainty), target 43 dB, chance of passing 77 %."},
+		{func(f *jobs.Forecast) { f.Notes = []string{"flanking is not known: it is left out"} },
+			"As specified DnT,w + Ctr 46 dB ± 4 dB (one standard uncertainty), target 43 dB, chance of passing at most 77 %, flanking not known."},
+		{func(f *jobs.Forecast) { f.DnTwCtrDB, f.PMeets = nil, nil }, "As specified Rw 55 dB ± 3 dB (one standard uncertainty)."},
+		{func(f *jobs.Forecast) { f.Target, f.PMeets = nil, nil }, "As specified DnT,w 53 dB ± 4 dB (one standard uncertainty)."},
 		{func(f *jobs.Forecast) { *f = jobs.Forecast{Notes: []string{"nothing is installed yet"}} }, "As specified: nothing is installed yet."},
 	} {
 		f := at
