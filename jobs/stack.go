@@ -43,7 +43,7 @@ func (c cannot) Error() string { return string(c) }
 // Faults that without names are left out.
 func (j *Job) partitionOf(s *Surface, b basis, without ...*Record) (partition, error) {
 	if s.Kind.Along() {
-		return partition{}, cannot("no level difference is predicted for a " + string(s.Kind) + ": what reaches the room depends on what runs inside")
+		return partition{}, cannot("no level difference is predicted for a " + words(string(s.Kind)) + ": what reaches the room depends on what runs inside")
 	}
 	p := partition{BuildUp: acoustics.BuildUp{Surface: string(s.Kind), WidthM: value(s.WidthM), HeightM: value(s.HeightM)}}
 	if len(j.existing(s)) == 0 {
