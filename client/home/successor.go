@@ -128,5 +128,5 @@ func (h *Home) introduce(ctx context.Context, t *wire.HTTP) error {
 
 // forked tells whether the server has seen another device with this one's id.
 func forked(err error) bool {
-	return errors.Is(err, replica.ErrLaneForked) || errors.Is(err, replica.ErrRunForked) || errors.Is(err, replica.ErrEntryDiffers)
+	return errors.Is(err, replica.ErrLaneForked) || errors.Is(err, replica.ErrRunForked) || errors.Is(err, replica.ErrEntryDiffers) || errors.Is(err, replica.ErrChain)
 }

@@ -29,7 +29,7 @@ CREATE INDEX aside_dev ON aside (co, dev, run);
 -- +goose StatementBegin
 CREATE FUNCTION entry_lies_aside() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
-    IF NOT EXISTS (SELECT 1 FROM aside a WHERE a.co = OLD.co AND a.h = OLD.h AND a.env = OLD.env AND a.body = OLD.body) THEN
+    IF NOT EXISTS (SELECT 1 FROM aside a WHERE a.co = OLD.co AND a.h = OLD.h AND a.env = OLD.env AND a.body = COALESCE(OLD.body, ''::bytea)) THEN
         RAISE EXCEPTION 'entries are never deleted';
     END IF;
     RETURN OLD;

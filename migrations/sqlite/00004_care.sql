@@ -29,7 +29,7 @@ CREATE INDEX aside_dev ON aside (co, dev, run);
 DROP TRIGGER entry_no_delete;
 -- +goose StatementBegin
 CREATE TRIGGER entry_no_delete BEFORE DELETE ON entry
-WHEN NOT EXISTS (SELECT 1 FROM aside a WHERE a.co = OLD.co AND a.h = OLD.h AND a.env = OLD.env AND a.body = OLD.body)
+WHEN NOT EXISTS (SELECT 1 FROM aside a WHERE a.co = OLD.co AND a.h = OLD.h AND a.env = OLD.env AND a.body = COALESCE(OLD.body, x''))
 BEGIN SELECT RAISE(ABORT, 'entries are never deleted'); END;
 -- +goose StatementEnd
 -- +goose StatementBegin

@@ -227,6 +227,9 @@ func (r *Replica) enter(tx Tx, co, own string, p Page, es []jobs.Entry) (receive
 			}
 		}
 	}
+	if err := r.makeRoom(tx, own, fresh, marks); err != nil {
+		return 0, err
+	}
 	if err := tx.Insert(fresh); err != nil {
 		return 0, err
 	}
@@ -278,7 +281,7 @@ func (m *markChange) save(tx Tx, job string) error {
 	if err != nil {
 		return err
 	}
-	mark.N = m.n
+	mark.N = max(mark.N, m.n)
 	if m.refolds {
 		mark.Rev++
 	}

@@ -120,7 +120,17 @@ func (r *Replica) issueAgain(p *pen, was string) (int, error) {
 // or lost by a server that was restored. At its place in the lane, somebody else's entry may stand.
 func unplaced(tx Tx, dev string) ([]Stored, error) {
 	list, err := tx.From(dev, 1)
-	return slices.DeleteFunc(list, func(s Stored) bool { return s.State != Unsent && s.State != Sent && s.State != ToConfirm }), err
+	return slices.DeleteFunc(list, func(s Stored) bool { return !s.unplaced() }), err
+}
+
+func (s Stored) unplaced() bool {
+	switch s.State {
+	case Unsent, Sent, ToConfirm:
+		return true
+	case Held, Refused:
+		return s.N == 0 // by a server that has lost it since
+	}
+	return false
 }
 
 // NewEpoch begins another epoch of a company's log, at the server: it was restored from a backup, and what it had written

@@ -32,6 +32,9 @@ func (t *tx) PutAside(as []replica.Aside) error {
 	}
 	rows := make([]asideRow, len(as))
 	for i, a := range as {
+		if a.Data == nil {
+			a.Data = []byte{} // held back: it was never here
+		}
 		rows[i] = asideRow{Co: t.co, H: a.Hash[:], Why: string(a.Why), Dev: a.Dev, Job: a.Job, Seq: a.Seq, Run: a.Run,
 			Size: int64(len(a.Env) + len(a.Data)), At: a.At, Env: a.Env, Body: a.Data, State: string(a.State), Says: a.Says}
 	}
