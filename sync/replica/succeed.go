@@ -72,7 +72,10 @@ func (r *Replica) issueAgain(p *pen, was string) (int, error) {
 		if env.ID, err = r.NewID(); err != nil {
 			return 0, err
 		}
-		env.Was, env.Refs = s.Hash, slices.Clone(env.Refs)
+		if env.Was.IsZero() {
+			env.Was = s.Hash
+		} // else the very first: what lies between may never reach the server
+		env.Refs = slices.Clone(env.Refs)
 		for i, ref := range env.Refs {
 			if h, ok := now[ref.H]; ok {
 				env.Refs[i].H = h

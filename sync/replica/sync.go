@@ -114,6 +114,17 @@ func (r *Replica) searchSent(ctx context.Context, t Transport, rep *Report) erro
 	}
 	got, err := r.Pull(ctx, t)
 	rep.Received += got.Entries
+	if err != nil {
+		return err
+	}
+	err = r.store.Read(ctx, me.Company, func(tx Tx) error {
+		missing, _, err = tx.Count(Sent, me.Device)
+		return err
+	})
+	if err == nil && missing > 0 {
+		// a log that was lost and written again to the letter: what it says of them was read before, and is read once more
+		return refuse(ErrEpochChanged, "%d entries are at the server, and its log was read without them", missing)
+	}
 	return err
 }
 
