@@ -11,11 +11,17 @@ const (
 	checkCode  = 15.0
 	checkLayer = 12.0
 	checkBox   = 13.0
-	checkSign  = 22.0
-	checkText  = inner - checkCode - checkLayer - 3*checkBox - checkSign
+	checkSign  = 20.0
+	checkText  = inner - checkCode - checkLayer - 4*checkBox - checkSign
 	tickBox    = 7.0
 	checkRow   = 11.0
 )
+
+// checkAnswers are the boxes of a check, as a form on a page asks.
+var checkAnswers = [4]string{"yes", "no", "not seen", "doesn't apply"}
+
+// photoLegend says what the letters of a photo rule stand for.
+const photoLegend = "Photo: W wide, with this surface's code in the picture. C close, with a rule in it. V along the whole run, three photos or more."
 
 // checkTable is a row for each check with boxes to tick: never ticked beforehand, a stop item in a double frame.
 func (f *form) checkTable() {
@@ -33,7 +39,10 @@ func (f *form) checkTable() {
 	for _, c := range f.sheet.Checks {
 		f.check(c)
 	}
-	f.y += 1
+	f.heading = nil
+	legend := f.wrap("", smallType, inner, photoLegend)
+	f.need(1 + float64(len(legend))*leading(smallType))
+	f.y = f.lines(margin, f.y+0.6, "", smallType, legend) + 1
 }
 
 func (f *form) checkHeading() {
@@ -41,8 +50,12 @@ func (f *form) checkHeading() {
 	f.text(margin+1.2, y, "L", "B", smallType, "check")
 	f.text(margin+checkCode+checkLayer/2, y, "C", "B", smallType, "layer")
 	f.text(margin+checkCode+checkLayer+1.2, y, "L", "B", smallType, "accept when")
-	for i, word := range []string{"yes", "no", "not seen"} {
-		f.text(f.boxAt(i)+tickBox/2, y, "C", "B", smallType, word)
+	for i, word := range checkAnswers {
+		points := smallType
+		if w := f.width("B", points, word); w > checkBox-0.6 {
+			points *= (checkBox - 0.6) / w
+		}
+		f.text(f.boxAt(i)+tickBox/2, y, "C", "B", points, word)
 	}
 	f.text(pageWidth-margin-checkSign+1.2, y, "L", "B", smallType, "initials")
 	f.y += 4.8
@@ -77,7 +90,7 @@ func (f *form) check(c Check) {
 	left := margin + checkCode + checkLayer + 1.2
 	y := f.lines(left, top+1.6, "", plainType, accept)
 	f.lines(left, y, "", smallType, how)
-	for i := range 3 {
+	for i := range checkAnswers {
 		f.frame(rule, f.boxAt(i), top+(high-tickBox)/2, tickBox, tickBox)
 	}
 	sign := pageWidth - margin - checkSign

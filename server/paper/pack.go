@@ -1,7 +1,6 @@
 package paper
 
 import (
-	"fmt"
 	"io"
 	"time"
 
@@ -84,10 +83,7 @@ type PackFixing struct {
 
 // WritePack prints the pack.
 func WritePack(w io.Writer, p Pack) error {
-	f := newForm(p.Printed)
-	f.pdf.SetTitle("Handover pack, "+printable(p.Job), true)
-	d := &packForm{form: f, pack: p}
-	f.further = d.furtherHead
+	d := &packForm{document: newDocument(Head{Title: "Handover pack", Firm: p.Firm, Job: p.Job, Site: p.Site, Printed: p.Printed, Version: p.Version, URL: p.URL, Code: p.Code}), pack: p}
 	if err := d.firstPage(); err != nil {
 		return err
 	}
@@ -108,16 +104,7 @@ func WritePack(w io.Writer, p Pack) error {
 	d.list("Cautions, and who decided", p.Cautions, "")
 	d.list("We will ask you", p.FollowUps, "The dates are fixed when the work is signed off.")
 	d.list("Your data", sentenceFirst(p.Privacy), "")
-	pages := f.pdf.PageCount()
-	for n := 1; n <= pages; n++ {
-		f.pdf.SetPage(n)
-		d.foot(n, pages)
-	}
-	f.pdf.SetPage(pages)
-	if err := f.pdf.Output(w); err != nil {
-		return fmt.Errorf("write handover pack: %w", err)
-	}
-	return nil
+	return d.finish(w)
 }
 
 func sentenceFirst(s string) []string {
@@ -129,26 +116,19 @@ func sentenceFirst(s string) []string {
 
 // packForm lays a pack out, from the top of a page down.
 type packForm struct {
-	*form
+	*document
 	pack    Pack
 	printed int // photos so far
 }
 
 // firstPage is the letter.
 func (d *packForm) firstPage() error {
-	f, p := d.form, d.pack
+	f, p := d.document.form, d.pack
 	f.pdf.AddPage()
 	f.y = margin
 	right := pageWidth - margin
-	if payload := first(p.URL, Payload("", p.Code)); payload != "" {
-		if err := f.qr(right-qrSide, margin, payload); err != nil {
-			return err
-		}
-		points := 10.0
-		if w := f.width("B", points, p.Code); w > qrSide {
-			points *= qrSide / w
-		}
-		f.text(right-qrSide/2, margin+qrSide+3.5, "C", "B", points, p.Code)
+	if _, err := d.codeAt(right-qrSide, margin); err != nil {
+		return err
 	}
 	wide := inner - qrSide - 8
 	y := f.lines(margin, margin, "B", 20, f.wrap("B", 20, wide, "Handover pack"))
@@ -178,69 +158,4 @@ func first(texts ...string) string {
 		}
 	}
 	return ""
-}
-
-// paragraph sets wrapped text over the whole width.
-func (d *packForm) paragraph(style string, points float64, text string) {
-	for _, l := range d.wrap(style, points, inner, text) {
-		d.need(leading(points))
-		d.y = d.lines(margin, d.y, style, points, []string{l})
-	}
-	d.y += 2.2
-}
-
-// title is the heading of a part; it never stands alone at the foot of a page.
-func (d *packForm) title(words string) {
-	d.need(26)
-	d.y += 4
-	d.y = d.lines(margin, d.y, "B", largeType, d.wrap("B", largeType, inner, words))
-	d.line(rule, margin, d.y+0.8, pageWidth-margin, d.y+0.8)
-	d.y += 3
-}
-
-// list is a part with one line for each thing; nothing at all where both lines and the sentence for none are empty.
-func (d *packForm) list(title string, lines []string, none string) {
-	if len(lines) == 0 && none == "" {
-		return
-	}
-	d.title(title)
-	if len(lines) == 0 {
-		d.paragraph("", plainType, none)
-		return
-	}
-	d.bullets(margin, inner, lines)
-	d.y += 1
-}
-
-// bullets sets lines with a dash before each.
-func (d *packForm) bullets(left, wide float64, lines []string) {
-	for _, line := range lines {
-		for i, l := range d.wrap("", plainType, wide-4.5, line) {
-			d.need(leading(plainType))
-			if i == 0 {
-				d.text(left, d.y+plainType*mmPerPoint, "L", "", plainType, "–")
-			}
-			d.y = d.lines(left+4.5, d.y, "", plainType, []string{l})
-		}
-		d.y += 0.8
-	}
-}
-
-// furtherHead is the head of every further page.
-func (d *packForm) furtherHead() {
-	room := inner / 2
-	d.text(margin, d.y+3.2, "L", "B", smallType, "Handover pack")
-	d.text(pageWidth-margin, d.y+3.2, "R", "", smallType, d.shorten("", smallType, room, join(", ", d.pack.Job, d.pack.Site)))
-	d.y += 5
-	d.line(rule, margin, d.y, pageWidth-margin, d.y)
-	d.y += 3
-}
-
-// foot is the foot of a page.
-func (d *packForm) foot(page, pages int) {
-	y := pageHeight - margin - 4
-	d.line(hair, margin, y, pageWidth-margin, y)
-	d.text(pageWidth-margin, y+3.6, "R", "B", smallType, fmt.Sprintf("page %d of %d", page, pages))
-	left := join(" · ", "Printed "+d.pack.Printed.Format("2 January 2006, 15:04 MST"), d.pack.Version, d.pack.Firm)
-	d.text(margin, y+3.6, "L", "", smallType, d.shorten("", smallType, inner-30, left))
 }
