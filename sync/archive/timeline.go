@@ -29,8 +29,8 @@ type timeline struct {
 	here    map[jobs.Hash]bool // photos that are in the archive
 }
 
-// line is one entry as people read it.
-type line struct {
+// Line is one entry as people read it.
+type Line struct {
 	N                              int
 	ID, Hash, Device               string
 	Seq                            int64
@@ -38,10 +38,11 @@ type line struct {
 	Who, Role, Where, Kind         string
 	Says, Note, Mark, About, State string
 	FromPaper, Off                 bool
-	Photos                         []photoLine
+	Photos                         []PhotoLine
 }
 
-type photoLine struct {
+// PhotoLine is one photo of an entry.
+type PhotoLine struct {
 	File string
 	Here bool
 	Of   string // what it is a photo of, for those who don't see it
@@ -49,16 +50,30 @@ type photoLine struct {
 
 const minute = "2006-01-02 15:04"
 
+// timeline folds the entries twice: those that count, and all.
+func (c Content) timeline() timeline {
+	all := make([]jobs.Entry, len(c.Entries))
+	states := map[jobs.Hash]replica.State{}
+	var counting []jobs.Entry
+	for i, s := range c.Entries {
+		all[i], states[s.Hash] = s.Entry, s.State
+		if s.State != replica.Held && s.State != replica.Refused {
+			counting = append(counting, s.Entry)
+		}
+	}
+	return timeline{content: c, job: jobs.Fold(c.Job, c.Company, counting), whole: jobs.Fold(c.Job, c.Company, all), states: states}
+}
+
 // lines lists every entry in fold order.
-func (t timeline) lines() []line {
+func (t timeline) lines() []Line {
 	number := map[jobs.Hash]int{}
 	for i, r := range t.whole.Records {
 		number[r.Hash] = i + 1
 	}
-	var out []line
+	var out []Line
 	for i, r := range t.whole.Records {
 		c := r.Common()
-		l := line{N: i + 1, ID: r.ID, Hash: r.Hash.String(), Device: r.Dev, Seq: r.Seq, Done: r.DoneAt().Format(minute), Recorded: r.Clk.Time().Format(minute + ":05"),
+		l := Line{N: i + 1, ID: r.ID, Hash: r.Hash.String(), Device: r.Dev, Seq: r.Seq, Done: r.DoneAt().Format(minute), Recorded: r.Clk.Time().Format(minute + ":05"),
 			Who: t.who(r), Role: string(r.Role), Where: where(r.On), Kind: strings.ReplaceAll(r.Kind, "_", " "), Says: t.whole.Says(r), Note: c.Note, FromPaper: c.FromPaper, State: string(t.states[r.Hash])}
 		if r.Data == nil {
 			l.Says = "the text is held back, or was erased; its hash stays"
@@ -77,7 +92,7 @@ func (t timeline) lines() []line {
 			}
 		}
 		for _, h := range r.Blobs {
-			l.Photos = append(l.Photos, photoLine{File: photoName(h), Here: t.here[h], Of: "photo of entry " + strconv.Itoa(i+1)})
+			l.Photos = append(l.Photos, PhotoLine{File: photoName(h), Here: t.here[h], Of: "photo of entry " + strconv.Itoa(i+1)})
 		}
 		out = append(out, l)
 	}
@@ -122,40 +137,49 @@ func where(on jobs.On) string {
 	return strings.Join(parts, ", ")
 }
 
-// layerLine is one layer, specified beside done.
-type layerLine struct {
+// LayerLine is one layer, specified beside done.
+type LayerLine struct {
 	Surface                   string
 	N                         int
 	Specified, InPlace, State string
 }
 
-// part is a list under a heading.
-type part struct {
+// Part is a list under a heading; None is said where there is nothing in it.
+type Part struct {
 	Title string
 	Lines []string
 	None  string
 }
 
-func (t timeline) page() ([]byte, error) {
+// Timeline is the record in the order in which it came about, for a page, a table or paper. All times are UTC.
+type Timeline struct {
+	Name, Site, Count, Made string
+	Layers                  []LayerLine
+	Parts                   []Part
+	Rows                    []Line
+}
+
+// Timeline reads the content as people do. Which photos have arrived is not looked up.
+func (c Content) Timeline() Timeline { return c.timeline().read() }
+
+func (t timeline) read() Timeline {
 	rows := t.lines()
-	view := struct {
-		Name, Site, Count, Made string
-		Layers                  []layerLine
-		Parts                   []part
-		Rows                    []line
-	}{t.job.Name, t.job.Site, fmt.Sprintf("%d entries, %d of them count", len(rows), len(t.job.Records)), t.content.Made.UTC().Format(minute), t.layers(), t.parts(), rows}
+	return Timeline{t.job.Name, t.job.Site, fmt.Sprintf("%d entries, %d of them count", len(rows), len(t.job.Records)), t.content.Made.UTC().Format(minute), t.layers(), t.parts(), rows}
+}
+
+func (t timeline) page() ([]byte, error) {
 	var b bytes.Buffer
-	if err := pageTemplate.Execute(&b, view); err != nil {
+	if err := pageTemplate.Execute(&b, t.read()); err != nil {
 		return nil, fmt.Errorf("write timeline: %w", err)
 	}
 	return b.Bytes(), nil
 }
 
-func (t timeline) layers() []layerLine {
-	var out []layerLine
+func (t timeline) layers() []LayerLine {
+	var out []LayerLine
 	for _, s := range t.job.Surfaces {
 		for _, l := range s.Layers {
-			row := layerLine{Surface: s.Code, N: l.N, Specified: fmt.Sprintf("%s, %.1f kg/m²", jobs.NameOf(l.Specified), l.SpecifiedMass()), InPlace: "nothing yet", State: strings.ReplaceAll(string(l.State), "_", " ")}
+			row := LayerLine{Surface: s.Code, N: l.N, Specified: fmt.Sprintf("%s, %.1f kg/m²", jobs.NameOf(l.Specified), l.SpecifiedMass()), InPlace: "nothing yet", State: strings.ReplaceAll(string(l.State), "_", " ")}
 			if l.Share > 0 {
 				row.InPlace = fmt.Sprintf("%s, %.1f kg/m², %.0f %% of the area", jobs.NameOf(l.Now), l.InstalledMass, l.Share*100)
 			}
@@ -169,10 +193,10 @@ func (t timeline) layers() []layerLine {
 }
 
 // parts are the questions that a dispute asks: what was agreed, what was changed, what was found, what nobody saw.
-func (t timeline) parts() []part {
+func (t timeline) parts() []Part {
 	j := t.job
-	agreed := part{Title: "Agreed", None: "No word of a client or of another decider is on record."}
-	changed := part{Title: "Changed", None: "Nothing was specified anew, substituted or withdrawn."}
+	agreed := Part{Title: "Agreed", None: "No word of a client or of another decider is on record."}
+	changed := Part{Title: "Changed", None: "Nothing was specified anew, substituted or withdrawn."}
 	for _, r := range j.Records {
 		text := r.DoneAt().Format(minute) + ", " + t.who(r) + ": " + j.Says(r)
 		if w := where(r.On); w != "" {
@@ -185,12 +209,12 @@ func (t timeline) parts() []part {
 			changed.Lines = append(changed.Lines, text)
 		}
 	}
-	found := part{Title: "Found wrong", None: "Nothing was recorded as wrong."}
+	found := Part{Title: "Found wrong", None: "Nothing was recorded as wrong."}
 	for _, n := range j.NonConformances() {
 		found.Lines = append(found.Lines, fmt.Sprintf("%s: %s. %s. Grade: %s. State: %s.", where(n.On), n.Title, strings.TrimSuffix(n.Saw, "."),
 			strings.ReplaceAll(string(n.Grade), "_", " "), strings.ReplaceAll(string(n.State), "_", " ")))
 	}
-	disputes := part{Title: "Disputed", None: "The records do not contradict each other."}
+	disputes := Part{Title: "Disputed", None: "The records do not contradict each other."}
 	for _, d := range j.Disputes {
 		var sides []string
 		for _, h := range d.Heads {
@@ -198,7 +222,7 @@ func (t timeline) parts() []part {
 		}
 		disputes.Lines = append(disputes.Lines, strings.TrimPrefix(where(d.On)+": ", ": ")+d.About+". "+strings.Join(sides, "; ")+".")
 	}
-	measured := part{Title: "Measured", None: "No sound test is on record."}
+	measured := Part{Title: "Measured", None: "No sound test is on record."}
 	for _, v := range j.TestVerdicts() {
 		text := v.Record.DoneAt().Format(time.DateOnly) + ": " + j.Says(v.Record) + ", " + v.Test.SourceRoom + " to " + v.Test.ReceivingRoom
 		if v.Passes != nil {
@@ -206,12 +230,12 @@ func (t timeline) parts() []part {
 		}
 		measured.Lines = append(measured.Lines, text)
 	}
-	complaints := part{Title: "Complaints", None: "No complaint is on record."}
+	complaints := Part{Title: "Complaints", None: "No complaint is on record."}
 	for _, c := range j.Complaints() {
 		complaints.Lines = append(complaints.Lines, c.Complaint.Received+": “"+c.Complaint.Words+"”. "+c.Says()+".")
 	}
-	notSeen := part{Title: "Not seen", Lines: j.NotSeen("", 0), None: "Every layer was seen before it was covered, and every stop check was answered."}
-	return []part{agreed, changed, found, disputes, notSeen, measured, complaints}
+	notSeen := Part{Title: "Not seen", Lines: j.NotSeen("", 0), None: "Every layer was seen before it was covered, and every stop check was answered."}
+	return []Part{agreed, changed, found, disputes, notSeen, measured, complaints}
 }
 
 // table is the timeline for a spreadsheet.

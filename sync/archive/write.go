@@ -85,26 +85,16 @@ func (w *writer) add(name string, data []byte) error {
 
 // Write writes the archive. The same content gives the same bytes.
 func Write(ctx context.Context, to io.Writer, c Content) error {
-	all := make([]jobs.Entry, len(c.Entries))
-	states := map[jobs.Hash]replica.State{}
-	var counting []jobs.Entry
-	for i, s := range c.Entries {
-		all[i], states[s.Hash] = s.Entry, s.State
-		if s.State != replica.Held && s.State != replica.Refused {
-			counting = append(counting, s.Entry)
-		}
-	}
-	whole, job := jobs.Fold(c.Job, c.Company, all), jobs.Fold(c.Job, c.Company, counting)
-	w := &writer{zip: zip.NewWriter(to), made: c.Made, out: manifest{Archive: format, Company: c.Company, Job: c.Job, Name: job.Name,
+	t := c.timeline()
+	w := &writer{zip: zip.NewWriter(to), made: c.Made, out: manifest{Archive: format, Company: c.Company, Job: c.Job, Name: t.job.Name,
 		MadeAt: c.Made.UTC().Format(time.RFC3339), MissingPhotos: []string{}, Files: []fileLine{}}}
-	if err := w.add("READ-ME.txt", []byte(readMe(job.Name))); err != nil {
+	if err := w.add("READ-ME.txt", []byte(readMe(t.job.Name))); err != nil {
 		return err
 	}
-	here, err := w.photos(ctx, c, whole)
-	if err != nil {
+	var err error
+	if t.here, err = w.photos(ctx, c, t.whole); err != nil {
 		return err
 	}
-	t := timeline{content: c, job: job, whole: whole, states: states, here: here}
 	page, err := t.page()
 	if err != nil {
 		return err
@@ -113,7 +103,7 @@ func Write(ctx context.Context, to io.Writer, c Content) error {
 	if err != nil {
 		return err
 	}
-	settled, err := job.Export()
+	settled, err := t.job.Export()
 	if err != nil {
 		return fmt.Errorf("archive job %s: %w", c.Job, err)
 	}
@@ -129,7 +119,7 @@ func Write(ctx context.Context, to io.Writer, c Content) error {
 			return err
 		}
 	}
-	if err := w.entries(whole, states); err != nil {
+	if err := w.entries(t.whole, t.states); err != nil {
 		return err
 	}
 	for _, name := range slices.Sorted(maps.Keys(c.Sheets)) {
