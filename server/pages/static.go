@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"embed"
 	"encoding/base64"
+	"html/template"
 	"io/fs"
 	"mime"
 	"path"
@@ -56,3 +57,9 @@ func (p *Pages) static(c *fiber.Ctx) error {
 	c.Set(fiber.HeaderContentType, mime.TypeByExtension(path.Ext(c.Params("name"))))
 	return c.Send(f.data)
 }
+
+// Static is a file that the pages are made of, for who serves it besides.
+func Static(name string) []byte { return statics[name].data }
+
+// Marks are the marks that stand beside states, to be drawn from by name.
+func Marks() template.HTML { return markSymbols }
