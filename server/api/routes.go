@@ -34,6 +34,8 @@ func (s *Server) routes() []route {
 		{"GET", "/v1/pull", accounts.SyncRecords, s.getPull},
 		{"PUT", "/v1/jobs/:job/photos/:sha", accounts.SyncRecords, s.putPhoto},
 		{"GET", "/v1/jobs/:job/photos/:sha", accounts.SyncRecords, s.getPhoto},
+		{"GET", "/v1/take-along", accounts.SyncRecords, s.getTakeAlongList},
+		{"GET", "/v1/jobs/:job/take-along", accounts.SyncRecords, s.getTakeAlong},
 		{"GET", "/healthz", "", s.getHealth},
 		{"GET", "/readyz", "", s.getReady},
 		{"GET", "/openapi.json", "", s.getOpenAPI},

@@ -41,20 +41,21 @@ type Deps struct {
 
 // Server serves the protocol and carries the pages.
 type Server struct {
-	App      *fiber.App
-	replica  *replica.Replica
-	store    replica.Store
-	blobs    replica.Blobs
-	accounts *accounts.Accounts
-	log      *slog.Logger
-	now      func() time.Time
-	secure   bool
-	proxies  []netip.Prefix
-	ready    func(context.Context) error
-	metrics  *ops.Metrics
-	pageFail func(*fiber.Ctx, error) error // shows a person what went wrong; nil until pages are mounted
-	key      []byte
-	keyID    string
+	App       *fiber.App
+	replica   *replica.Replica
+	store     replica.Store
+	blobs     replica.Blobs
+	accounts  *accounts.Accounts
+	log       *slog.Logger
+	now       func() time.Time
+	secure    bool
+	proxies   []netip.Prefix
+	ready     func(context.Context) error
+	metrics   *ops.Metrics
+	pageFail  func(*fiber.Ctx, error) error // shows a person what went wrong; nil until pages are mounted
+	takeAlong TakeAlong                     // what phones keep of a job; nil until pages are mounted
+	key       []byte
+	keyID     string
 
 	describe    sync.Once
 	openAPI     []byte

@@ -16,6 +16,7 @@ import (
 	"tacet/jobs"
 	"tacet/server/accounts"
 	"tacet/server/pages"
+	"tacet/server/phone"
 )
 
 // mayUse is the rule of one route, from the one place where it stands: the table of the protocol, or the page.
@@ -25,7 +26,7 @@ type mayUse struct {
 }
 
 // openFiles are served to everybody: what pages are made of, without anybody's data.
-var openFiles = []string{"/static/:sum/:name"}
+var openFiles = append([]string{"/static/:sum/:name"}, phone.Paths()...)
 
 // guestSees is written here once more, by hand, so that nothing is opened to guests by a slip in one place.
 var guestSees = []string{"/jobs/:job", "/jobs/:job/history", "/jobs/:job/s/:surface", "/jobs/:job/s/:surface/history",

@@ -13,6 +13,7 @@ import (
 	"tacet/server/accounts"
 	"tacet/server/api"
 	"tacet/server/pages"
+	"tacet/server/phone"
 	"tacet/sync/replica"
 )
 
@@ -56,7 +57,11 @@ func mountPages(s *api.Server, h *house, c Config) {
 		Invite:    s.Invite,
 		Log:       c.Log,
 	})
-	s.Mount(p.Register, p.Fail)
+	ph := phone.New()
+	s.SetTakeAlong(func(ctx context.Context, w accounts.Who, job string) (any, error) {
+		return p.TakeAlong(ctx, pages.Visitor{Company: w.Company, Person: w.Person, Name: w.Name, Role: w.Role}, job)
+	})
+	s.Mount(func(r fiber.Router) { p.Register(r); ph.Register(r) }, p.Fail)
 }
 
 // asGuest is the visitor whose browser holds a guest's secret that still opens something.
