@@ -142,6 +142,21 @@ func TestTripleLeaf(t *testing.T) {
 	}
 }
 
+// An inner leaf does not interrupt what head, foot and ends of a twin frame carry past it: where they carry most, a partition with two sheets
+// on each side passes the same with and without it.
+func TestInnerLeafLeavesEdges(t *testing.T) {
+	g := board(12.5, 10.5)
+	double := predict(t, wall(g, g, cavity(200, 100, "twin_frame"), g, g))
+	triple := predict(t, wall(g, g, cavity(100, 50, "twin_frame"), g, cavity(100, 50, "twin_frame"), g, g))
+	for _, hz := range []int{630, 1000, 1600} {
+		d, _ := double.R.At(hz)
+		tr, _ := triple.R.At(hz)
+		if math.Abs(d-tr) > 1.5 {
+			t.Errorf("%d Hz: %.1f dB with an inner leaf, %.1f dB without", hz, tr, d)
+		}
+	}
+}
+
 // Masonry and concrete lie within 3 dB of R_w = 37.5 lg m' - 42 (EN 12354-1 Annex B) from 150 to 700 kg/m².
 func TestMassRule(t *testing.T) {
 	for _, c := range []struct {

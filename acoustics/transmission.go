@@ -56,6 +56,10 @@ func (a *assembly) bandTransmission(band int) passing {
 		}
 		out.tau *= 1 + share
 	}
+	if bridge, overSigma := a.aroundEdges(band); bridge > 0 {
+		out.tau += bridge
+		out.overSigma += bridge * overSigma
+	}
 	for i := range a.springs {
 		if x := a.resonantFloat(band, i); x > 1 {
 			out.tau *= x
@@ -158,30 +162,66 @@ const (
 // bridging is τ of all connections across a spring, 0 where there are none, and the mean of 1/σ over it for the free waves of the far leaf.
 func (a *assembly) bridging(band, i int) (tau, overSigma float64) {
 	s := &a.springs[i]
-	l1, l2 := &a.leaves[i], &a.leaves[i+1]
-	if l1.mass == 0 || l2.mass == 0 || l1.critical(band) == 0 || l2.critical(band) == 0 {
-		return 0, 0
-	}
-	f := float64(bandHz[band])
-	// Below the resonance both leaves move together and a connection carries nothing more.
-	above := 1 / (1 + math.Pow(a.resonance(i)/f, 4))
-	add := func(b Bridge, spacing float64, point bool) {
-		near, _ := a.bridged(band, i, spacing, point)
-		far, sigma := a.bridged(band, i+1, spacing, point)
-		t := b.Transmission(f, near, far) * above
-		tau += t
-		overSigma += t * far.Resonant / (1 + far.Resonant) / sigma
-	}
 	if line, ok := a.line(s); ok {
-		add(line, line.Spacing, false)
+		tau, overSigma = a.bridge(band, i, i+1, line, line.Spacing)
 	}
 	for _, p := range s.points {
-		add(p, defaultSpacing, true)
+		t, o := a.bridge(band, i, i+1, p, defaultSpacing)
+		tau, overSigma = tau+t, overSigma+o
 	}
 	if tau > 0 {
 		overSigma /= tau
 	}
 	return tau, overSigma
+}
+
+// aroundEdges is τ from the first leaf straight to the last where three or more stand on the same edges: an inner leaf does not interrupt what
+// head, foot and ends carry past it.
+func (a *assembly) aroundEdges(band int) (tau, overSigma float64) {
+	last := len(a.leaves) - 1
+	if last < 2 {
+		return 0, 0
+	}
+	edges := Bridge{Mass: math.Inf(1), softening: a.constants().softening}
+	for i := range a.springs {
+		line, ok := a.line(&a.springs[i])
+		if !ok || !a.springs[i].atEdges() {
+			return 0, 0
+		}
+		edges.Spacing = line.Spacing
+		edges.Compliance += line.Compliance
+		edges.Mass = min(edges.Mass, line.Mass)
+	}
+	tau, overSigma = a.bridge(band, 0, last, edges, edges.Spacing)
+	if tau > 0 {
+		overSigma /= tau
+	}
+	return tau, overSigma
+}
+
+// atEdges reports whether the framing connects the two sides at its edges only.
+func (s *spring) atEdges() bool {
+	for _, f := range s.frames {
+		if !frameOf(f.Kind).EdgesOnly {
+			return false
+		}
+	}
+	return len(s.frames) > 0
+}
+
+// bridge is τ of one connection between two leaves, 0 where one of them has no stiffness, and τ times the mean of 1/σ for the free waves of
+// the far one.
+func (a *assembly) bridge(band, from, to int, b Bridge, spacing float64) (tau, overSigma float64) {
+	l1, l2 := &a.leaves[from], &a.leaves[to]
+	if l1.mass == 0 || l2.mass == 0 || l1.critical(band) == 0 || l2.critical(band) == 0 {
+		return 0, 0
+	}
+	f, point := float64(bandHz[band]), b.PerM2 > 0
+	near, _ := a.bridged(band, from, spacing, point)
+	far, sigma := a.bridged(band, to, spacing, point)
+	// Below the resonance both leaves move together and a connection carries nothing more.
+	tau = b.Transmission(f, near, far) / (1 + math.Pow(a.resonanceOf(from, to)/f, 4))
+	return tau, tau * far.Resonant / (1 + far.Resonant) / sigma
 }
 
 // bridged is a leaf as a connection sees it, in fields as wide as the spacing of the connections, and σ of its free waves.
@@ -203,16 +243,21 @@ func (a *assembly) bridged(band, i int, spacing float64, point bool) (out Bridge
 }
 
 // resonance is f0 of the two leaves on the spring i, in Hz.
-func (a *assembly) resonance(i int) float64 {
-	s := &a.springs[i]
-	m1, m2 := a.leaves[i].mass, a.leaves[i+1].mass
+func (a *assembly) resonance(i int) float64 { return a.resonanceOf(i, i+1) }
+
+// resonanceOf is f0 of two leaves on all that lies between them, in Hz; leaves in between are left out.
+func (a *assembly) resonanceOf(from, to int) float64 {
+	m1, m2 := a.leaves[from].mass, a.leaves[to].mass
 	if m1 == 0 || m2 == 0 {
 		return 0
 	}
-	// Air in wool is isothermal, air outside of it adiabatic: springs in series.
-	compliance := s.filled/p0 + (s.depth-s.filled)/(rho0*c0*c0)
-	if s.mat > 0 {
-		compliance += 1 / s.mat
+	compliance := 0.0
+	for _, s := range a.springs[from:to] {
+		// Air in wool is isothermal, air outside of it adiabatic: springs in series.
+		compliance += s.filled/p0 + (s.depth-s.filled)/(rho0*c0*c0)
+		if s.mat > 0 {
+			compliance += 1 / s.mat
+		}
 	}
 	return MassSpringMass(1/compliance, m1, m2)
 }
