@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -13,7 +12,6 @@ import (
 	"tacet/client/home"
 	"tacet/jobs"
 	"tacet/server/pages"
-	"tacet/server/paper"
 	"tacet/sync/archive"
 	"tacet/sync/replica"
 )
@@ -38,7 +36,11 @@ func (c *archiveCmd) Run(s *session) error {
 		content.Photo = func(ctx context.Context, hash jobs.Hash) ([]byte, error) {
 			return h.Replica.Photo(ctx, h.Me.Company, j.ID, hash)
 		}
-		if content.Sheets, err = s.printed(h, j); err != nil {
+		opt, _, err := s.packOptions(h, j, "")
+		if err != nil {
+			return err
+		}
+		if content.Sheets, err = pages.Printed(j, content, opt); err != nil {
 			return err
 		}
 		if err := streamFile(c.Out, func(w io.Writer) error { return archive.Write(s.ctx, w, content) }); err != nil {
@@ -47,23 +49,6 @@ func (c *archiveCmd) Run(s *session) error {
 		fmt.Fprintf(s.Err, "%s of %s written to %s. Check it with: client verify %s\n", counted(len(content.Entries), "record"), j.Name, c.Out, c.Out)
 		return nil
 	})
-}
-
-// printed is what goes on paper from the record as it stands.
-func (s *session) printed(h *home.Home, j *jobs.Job) (map[string][]byte, error) {
-	pack, _, err := s.handoverPack(h, j, "")
-	if err != nil {
-		return nil, err
-	}
-	sheets, err := pages.Sheets(j, nil, pages.SheetOptions{Firm: h.FirmName(), Host: sheetHost(h.Me), Printed: time.Now(), Zone: time.Local})
-	if err != nil {
-		return nil, err
-	}
-	var b bytes.Buffer
-	if err := paper.Write(&b, sheets); err != nil {
-		return nil, fmt.Errorf("print sheets: %w", err)
-	}
-	return map[string][]byte{"pack.pdf": pack, "sheets.pdf": b.Bytes()}, nil
 }
 
 // streamFile writes a file beside its place and moves it there whole.

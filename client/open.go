@@ -20,6 +20,7 @@ import (
 	"tacet/jobs"
 	"tacet/server/api"
 	"tacet/server/pages"
+	"tacet/sync/archive"
 	"tacet/sync/replica"
 )
 
@@ -155,6 +156,9 @@ func (l *local) app() *fiber.App {
 				return "" // the page then shows the beginning of the id
 			}
 			return names[person]
+		},
+		Whole: func(ctx context.Context, company, job string) (archive.Content, error) {
+			return archive.Collect(ctx, l.home.Store, company, job)
 		},
 		Zone:      time.Local,
 		SheetHost: sheetHost(l.home.Me),

@@ -41,22 +41,31 @@ func (c *packCmd) Run(s *session) error {
 
 // handoverPack prints the pack of a job, and tells how many photos have not arrived.
 func (s *session) handoverPack(h *home.Home, j *jobs.Job, contact string) (pdf []byte, missing int, err error) {
-	names, err := h.Names(s.ctx)
+	opt, lost, err := s.packOptions(h, j, contact)
 	if err != nil {
 		return nil, 0, err
 	}
+	var b bytes.Buffer
+	if err := paper.WritePack(&b, pages.Pack(j, opt)); err != nil {
+		return nil, 0, fmt.Errorf("print pack: %w", err)
+	}
+	return b.Bytes(), *lost, nil
+}
+
+// packOptions are what a pack shows beside the job. Photos that are asked for and are not here are counted.
+func (s *session) packOptions(h *home.Home, j *jobs.Job, contact string) (pages.PackOptions, *int, error) {
+	names, err := h.Names(s.ctx)
+	if err != nil {
+		return pages.PackOptions{}, nil, err
+	}
+	missing := new(int)
 	photo := func(hash jobs.Hash) []byte {
 		data, err := h.Replica.Photo(s.ctx, h.Me.Company, j.ID, hash)
 		if err != nil {
-			missing++ // one that is damaged is left out like one that has not come; verify names it
+			*missing++ // one that is damaged is left out like one that has not come; verify names it
 			return nil
 		}
 		return data
 	}
-	pack := pages.Pack(j, pages.PackOptions{Firm: h.FirmName(), Contact: contact, Host: sheetHost(h.Me), Printed: time.Now(), Zone: time.Local, Names: names, Photo: photo})
-	var b bytes.Buffer
-	if err := paper.WritePack(&b, pack); err != nil {
-		return nil, 0, fmt.Errorf("print pack: %w", err)
-	}
-	return b.Bytes(), missing, nil
+	return pages.PackOptions{Firm: h.FirmName(), Contact: contact, Host: sheetHost(h.Me), Printed: time.Now(), Zone: time.Local, Names: names, Photo: photo}, missing, nil
 }

@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"net/url"
 	"os"
 	"path/filepath"
+	"strings"
 	"syscall"
 	"time"
 
@@ -14,29 +16,69 @@ import (
 	"tacet/jobs"
 	"tacet/server/pages"
 	"tacet/server/paper"
+	"tacet/sync/archive"
 	"tacet/sync/replica"
 )
 
 type sheetCmd struct {
 	Job     string   `arg:"" help:"Id, or a part of the name that fits no other job."`
 	Surface []string `help:"Code of a surface; may be given several times. All surfaces if left out." placeholder:"C1"`
+	As      string   `enum:"site,labels,delivery,survey,timeline" default:"site" help:"Which paper: site sheets, labels to cut and stick, the delivery sheet, the survey sheet, or the timeline of the record for a dispute." placeholder:"PAPER"`
 	Out     string   `required:"" short:"o" help:"PDF file to write." placeholder:"FILE.pdf"`
 }
 
-// Run prints site sheets, one surface to a sheet.
+// Run prints a paper of a job: site sheets, one surface to a sheet, unless another is asked for.
 func (c *sheetCmd) Run(s *session) error {
 	return s.inHome(func(h *home.Home) error {
 		j, err := h.Job(s.ctx, c.Job)
 		if err != nil {
 			return err
 		}
-		n, err := writeSheets(h, j, c.Surface, c.Out)
+		if c.As == "site" {
+			n, err := writeSheets(h, j, c.Surface, c.Out)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(s.Err, "%s for %s written to %s.\n", counted(n, "sheet"), j.Name, c.Out)
+			return nil
+		}
+		write, err := c.paper(s, h, j)
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(s.Err, "%s for %s written to %s.\n", counted(n, "sheet"), j.Name, c.Out)
+		var pdf bytes.Buffer
+		if err := write(&pdf); err != nil {
+			return fmt.Errorf("print %s: %w", c.As, err)
+		}
+		if err := replaceFile(c.Out, pdf.Bytes()); err != nil {
+			return err
+		}
+		fmt.Fprintf(s.Err, "%s for %s written to %s.\n", paperNames[c.As], j.Name, c.Out)
 		return nil
 	})
+}
+
+var paperNames = map[string]string{"labels": "Labels", "delivery": "Delivery sheet", "survey": "Survey sheet", "timeline": "Timeline"}
+
+// paper makes what is asked for, ready to be written.
+func (c *sheetCmd) paper(s *session, h *home.Home, j *jobs.Job) (func(io.Writer) error, error) {
+	opt := pages.SheetOptions{Firm: h.FirmName(), Host: sheetHost(h.Me), Printed: time.Now(), Zone: time.Local}
+	if c.As != "labels" && len(c.Surface) > 0 {
+		return nil, &jobs.InputError{Field: "--surface", Value: strings.Join(c.Surface, ", "), Hint: "site sheets and labels are for surfaces, this paper is for the whole job"}
+	}
+	switch c.As {
+	case "labels":
+		labels, err := pages.Labels(j, c.Surface, opt)
+		return func(w io.Writer) error { return paper.WriteLabels(w, labels) }, err
+	case "delivery":
+		firm, err := h.FirmFacts(s.ctx)
+		return func(w io.Writer) error { return paper.WriteDelivery(w, pages.DeliverySheet(j, firm, opt)) }, err
+	case "survey":
+		return func(w io.Writer) error { return paper.WriteSurvey(w, pages.SurveySheet(j, opt)) }, nil
+	}
+	content, err := archive.Collect(s.ctx, h.Store, h.Me.Company, j.ID)
+	content.Made = opt.Printed
+	return func(w io.Writer) error { return paper.WriteTimeline(w, pages.TimelinePaper(j, content, opt)) }, err
 }
 
 // writeSheets prints the sheets of some surfaces, or of all, into one PDF file.

@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"crypto/ed25519"
 	"crypto/rand"
 	"errors"
 	"fmt"
@@ -41,6 +42,7 @@ type house struct {
 	blobs    replica.Blobs
 	replica  *replica.Replica
 	accounts *accounts.Accounts
+	key      ed25519.PublicKey // with which this server's receipts are checked
 }
 
 // open opens the folder and makes what is missing.
@@ -56,7 +58,7 @@ func (f Folder) open(ctx context.Context) (*house, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open database: %w", err)
 	}
-	h := &house{folder: f, store: st, blobs: photo.NewDir(f.photos())}
+	h := &house{folder: f, store: st, blobs: photo.NewDir(f.photos()), key: keys.RecordPublic()}
 	h.replica = replica.New(replica.Config{Store: st, Blobs: h.blobs, Device: keys.Server, Key: keys.Record, Now: time.Now, Rand: rand.Reader})
 	h.accounts, err = accounts.New(accounts.Config{DB: st.DB(), Record: st, Keys: keys})
 	if err != nil {

@@ -14,6 +14,7 @@ import (
 	"tacet/server/api"
 	"tacet/server/pages"
 	"tacet/server/phone"
+	"tacet/sync/archive"
 	"tacet/sync/replica"
 )
 
@@ -47,6 +48,11 @@ func mountPages(s *api.Server, h *house, c Config) {
 				c.Log.Error("look up a name", "error", err.Error())
 			}
 			return name
+		},
+		Whole: func(ctx context.Context, company, job string) (archive.Content, error) {
+			c, err := archive.Collect(ctx, h.store, company, job)
+			c.ServerKey = h.key
+			return c, err
 		},
 		Zone:      time.Local,
 		SheetHost: strings.TrimRight(c.Public, "/"),

@@ -8,7 +8,7 @@
 //
 // Map: section.go what may be drawn; words.go how it is said; scale.go thickness; place.go where stack coordinates land;
 // slab.go, hatch.go, frame.go and defect.go one slab; layout.go the whole, with upright.go walls, across.go ceilings and floors,
-// round.go what surrounds a member, labels.go the numbers, notes.go the words beneath; mini.go the miniature; legend.go and
+// round.go what surrounds a member, labels.go the numbers, notes.go the words beneath; mini.go the same without words, small; legend.go and
 // mark.go what helps to read it; shape.go and svg.go the output.
 package drawing
 

@@ -9,6 +9,7 @@ import (
 
 	"tacet/jobs"
 	"tacet/server/accounts"
+	"tacet/sync/archive"
 	"tacet/sync/replica"
 )
 
@@ -33,6 +34,9 @@ type Deps struct {
 	Who func(c *fiber.Ctx) (Visitor, error)
 	// Name is a person's name by id, "" where it is not known (any more). Optional: ids are then shown shortened.
 	Name func(ctx context.Context, company, person string) string
+
+	// Whole is a job with every entry, those that do not count included, for the timeline and the dispute file. Optional.
+	Whole func(ctx context.Context, company, job string) (archive.Content, error)
 
 	Now  func() time.Time // optional: time.Now
 	Zone *time.Location   // in which times are shown; optional: UTC

@@ -5,6 +5,7 @@ import (
 	"compress/gzip"
 	"crypto/sha256"
 	"encoding/base64"
+	"io"
 	"strconv"
 	"strings"
 
@@ -101,17 +102,11 @@ func getSheets(v *visit) error {
 }
 
 func (v *visit) sheets(j *jobs.Job, name string, codes ...string) error {
-	sheets, err := Sheets(j, codes, SheetOptions{Firm: v.who.Firm, Host: v.deps.SheetHost, Printed: v.deps.Now(), Zone: v.deps.Zone})
+	sheets, err := Sheets(j, codes, v.sheetOptions())
 	if err != nil {
 		return err
 	}
-	var b bytes.Buffer
-	if err := paper.Write(&b, sheets); err != nil {
-		return err
-	}
-	v.c.Set(fiber.HeaderContentType, "application/pdf")
-	v.c.Set(fiber.HeaderContentDisposition, `inline; filename="`+fileName(name)+`.pdf"`)
-	return v.c.Send(b.Bytes())
+	return v.pdf(name, func(w io.Writer) error { return paper.Write(w, sheets) })
 }
 
 // fileName keeps letters and digits and joins the rest with dashes.

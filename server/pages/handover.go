@@ -1,8 +1,8 @@
 package pages
 
 import (
-	"bytes"
 	"fmt"
+	"io"
 	"strings"
 
 	"tacet/jobs"
@@ -125,6 +125,9 @@ func getHandover(v *visit) error {
 	}
 	if decides {
 		client.Steps = append(client.Steps, step{"Handover pack, PDF", base + "/pack.pdf"})
+		if v.deps.Whole != nil {
+			client.Steps = append(client.Steps, step{"Timeline for a dispute, PDF", base + "/timeline.pdf"}, step{"Dispute file with photos", base + "/dispute.zip"})
+		}
 	}
 	view.Parts = []officePart{miss, signed, client, followUpPart(v, j, due), jobComplaints(j, decides)}
 	if seen := j.NotSeen("", 0); len(seen) > 0 {
@@ -205,6 +208,11 @@ func getPack(v *visit) error {
 	if err != nil {
 		return err
 	}
+	return v.pdf("handover "+j.Name, func(w io.Writer) error { return paper.WritePack(w, Pack(j, v.packOptions(j))) })
+}
+
+// packOptions are what a pack shows beside the job: names, and the photos that are here.
+func (v *visit) packOptions(j *jobs.Job) PackOptions {
 	names := map[string]string{}
 	for _, r := range j.Records {
 		names[r.By] = v.name(r.By)
@@ -216,14 +224,7 @@ func getPack(v *visit) error {
 		}
 		return data
 	}
-	var b bytes.Buffer
-	pack := Pack(j, PackOptions{Firm: v.who.Firm, Contact: v.who.Name, Host: v.deps.SheetHost, Printed: v.deps.Now(), Zone: v.deps.Zone, Names: names, Photo: photo})
-	if err := paper.WritePack(&b, pack); err != nil {
-		return err
-	}
-	v.picture("application/pdf")
-	v.c.Set("Content-Disposition", `inline; filename="handover-`+fileName(j.Name)+`.pdf"`)
-	return v.c.Send(b.Bytes())
+	return PackOptions{Firm: v.who.Firm, Contact: v.who.Name, Host: v.deps.SheetHost, Printed: v.deps.Now(), Zone: v.deps.Zone, Names: names, Photo: photo}
 }
 
 func askSignOff(v *visit, on spot) (recordView, error) {

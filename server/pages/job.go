@@ -24,6 +24,7 @@ type jobView struct {
 	Cautions   []cautionLine
 	Questions  string
 	Unread     string
+	Papers     []step // what may be printed
 	More       []step // what else is kept of the job
 	Records    int
 }
@@ -75,6 +76,7 @@ func getJob(v *visit) error {
 		view.Unread = count(j.Unread, "record") + " came from a newer version of the program and can't be read here. Nothing is concluded from them."
 	}
 	view.More = v.jobSteps(j)
+	view.Papers = v.papers(j)
 	view.frame = v.frame(j.Name)
 	return v.show("job", view)
 }

@@ -20,16 +20,9 @@ type SheetOptions struct {
 // Sheets turns surfaces of a job into sheets ready for paper.Write: those of the codes, in any letter case, or all of them
 // for none. A code that the job does not have is an InputError.
 func Sheets(j *jobs.Job, codes []string, opt SheetOptions) ([]paper.Sheet, error) {
-	surfaces := j.Surfaces
-	if len(codes) > 0 {
-		surfaces = nil
-		for _, c := range codes {
-			s := j.Surface(c)
-			if s == nil {
-				return nil, &jobs.InputError{Field: "surface", Value: c, Hint: "no surface of this job has that code"}
-			}
-			surfaces = append(surfaces, s)
-		}
+	surfaces, err := surfacesOf(j, codes)
+	if err != nil {
+		return nil, err
 	}
 	sheets := make([]paper.Sheet, len(surfaces))
 	for i, s := range surfaces {
@@ -38,16 +31,36 @@ func Sheets(j *jobs.Job, codes []string, opt SheetOptions) ([]paper.Sheet, error
 	return sheets, nil
 }
 
-func sheetOf(j *jobs.Job, s *jobs.Surface, opt SheetOptions) paper.Sheet {
-	zone := opt.Zone
-	if zone == nil {
-		zone = time.UTC
+// printed is the time of print in its zone.
+func (opt SheetOptions) printed() time.Time {
+	if opt.Zone == nil {
+		return opt.Printed.UTC()
 	}
+	return opt.Printed.In(opt.Zone)
+}
+
+// surfacesOf are the surfaces of the codes, or all for none.
+func surfacesOf(j *jobs.Job, codes []string) ([]*jobs.Surface, error) {
+	if len(codes) == 0 {
+		return j.Surfaces, nil
+	}
+	var surfaces []*jobs.Surface
+	for _, c := range codes {
+		s := j.Surface(c)
+		if s == nil {
+			return nil, &jobs.InputError{Field: "surface", Value: c, Hint: "no surface of this job has that code"}
+		}
+		surfaces = append(surfaces, s)
+	}
+	return surfaces, nil
+}
+
+func sheetOf(j *jobs.Job, s *jobs.Surface, opt SheetOptions) paper.Sheet {
 	code := jobs.SheetCode(j.ID, s.Code)
 	sheet := paper.Sheet{
 		Firm: opt.Firm, Job: j.Name, Site: j.Site, Room: strings.TrimSpace(s.Room + " " + nameOfRoom(j, s)),
 		Surface: s.Code, Name: surfaceName(j, s), Kind: spaced(s.Kind), Size: sizeOf(s),
-		Printed: opt.Printed.In(zone), Version: count(len(j.Records), "record"),
+		Printed: opt.printed(), Version: count(len(j.Records), "record"),
 		URL: paper.Payload(opt.Host, code), Code: jobs.FormatSheetCode(code),
 		Section: Section(j, s), Cautions: cautionWords(j, s),
 	}

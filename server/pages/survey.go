@@ -205,7 +205,7 @@ func surveyAnswer(s jobs.SurveyView) string {
 }
 
 func enquiryPart(base string, e *jobs.Enquiry) officePart {
-	p := officePart{Title: "Enquiry", Empty: "Nobody's words are recorded.", Steps: []step{{"Record the enquiry", base + "/enquiry"}}}
+	p := officePart{Title: "Enquiry", Empty: "Nobody's words are recorded.", Steps: []step{{"Record the enquiry", base + "/enquiry"}, {"Print the survey sheet", base + "/survey.pdf"}}}
 	if e == nil {
 		return p
 	}

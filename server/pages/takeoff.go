@@ -59,7 +59,7 @@ func getTakeOff(v *visit) error {
 		}
 		order.row(capital(i.Item), withUnit(decimal(i.Ordered, 1), i.Unit), each, withUnit(decimal(i.Kg, 0), "kg"), withUnit(decimal(i.Delivered-i.Returned, 1), i.Unit), strings.Replace(withUnit(decimal(i.OnHand, 1), i.Unit), "-", "−", 1), withUnit(decimal(i.Short, 1), i.Unit), withUnit(decimal(i.LeftOver, 1), i.Unit))
 	}
-	view.Parts = append(view.Parts, officePart{Title: "The order", Empty: "Nothing yet.", Tables: []table{order}, Steps: []step{{"Download as CSV", base + "/take-off.csv"}, {"Record a return", base + "/return"}, {"Quotes", base + "/quotes"}}},
+	view.Parts = append(view.Parts, officePart{Title: "The order", Empty: "Nothing yet.", Tables: []table{order}, Steps: []step{{"Download as CSV", base + "/take-off.csv"}, {"Print the delivery sheet", base + "/delivery.pdf"}, {"Record a return", base + "/return"}, {"Quotes", base + "/quotes"}}},
 		liftingPart(o), pricePart(o))
 	for _, s := range o.Surfaces {
 		view.Parts = append(view.Parts, surfaceTakeOff(s))

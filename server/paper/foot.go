@@ -28,7 +28,7 @@ func (f *form) closing() {
 	if s.Note != "" {
 		f.block("Note", s.Note)
 	}
-	f.signature()
+	f.signatures("filled in by", "date", "typed in by", "date")
 }
 
 // stopItems names the stop checks that have not passed.
@@ -65,18 +65,4 @@ func (f *form) block(title, text string) {
 		f.y = f.lines(margin+left, f.y, "", plainType, []string{l})
 	}
 	f.y = max(f.y, headEnd) + 0.6
-}
-
-// signature is where whoever filled the sheet in signs, and whoever typed it back.
-func (f *form) signature() {
-	const high = 13.0
-	f.need(high + 4)
-	f.y += 3
-	wide := inner / 4
-	for i, word := range []string{"filled in by", "date", "typed in by", "date"} {
-		x := margin + float64(i)*wide
-		f.frame(rule, x, f.y, wide, high)
-		f.text(x+1.2, f.y+3.2, "L", "", smallType, word)
-	}
-	f.y += high
 }

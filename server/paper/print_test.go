@@ -150,8 +150,13 @@ func squeeze(s string) string {
 
 // No word is cut off by the margin, and no word lies on another.
 func TestWordsStandFree(t *testing.T) {
+	standFree(t, pdf(t, ceilingSheet(), fullSheet(), bareSheet(), strangeSheet()))
+}
+
+func standFree(t *testing.T, file string) {
+	t.Helper()
 	const point = 25.4 / 72
-	for i, page := range words(t, pdf(t, ceilingSheet(), fullSheet(), bareSheet(), strangeSheet())) {
+	for i, page := range words(t, file) {
 		for j, a := range page {
 			if a.XMin*point < margin-0.5 || a.XMax*point > pageWidth-margin+0.5 || a.YMax*point > pageHeight-margin+1 {
 				t.Errorf("page %d: %q lies in the margin, from %.1f to %.1f mm", i+1, a.Text, a.XMin*point, a.XMax*point)

@@ -23,6 +23,7 @@ import (
 
 	"tacet/jobs"
 	"tacet/server/pages"
+	"tacet/sync/archive"
 	"tacet/sync/photo"
 	"tacet/sync/replica"
 	"tacet/sync/store"
@@ -100,6 +101,9 @@ func (w *World) deps(o Options) pages.Deps {
 			return w.Visitor, nil
 		},
 		Name: func(_ context.Context, _, person string) string { return names[person] },
+		Whole: func(ctx context.Context, company, job string) (archive.Content, error) {
+			return archive.Collect(ctx, w.store, company, job)
+		},
 	}
 	if d.Program == "" {
 		d.Program = pages.Client

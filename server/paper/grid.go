@@ -1,0 +1,194 @@
+package paper
+
+// column is one column of a table that is filled in by pen, in print, or both.
+type column struct {
+	title string
+	wide  float64 // mm
+	right bool    // numbers stand at the right
+	bold  bool
+	write bool // lines at its sides: room for the pen
+	box   bool // a box to tick in each row, unless the cell holds words
+}
+
+// grid is a table whose heading stands again on each further page. Rows are at least as high as least, in mm.
+func (d *document) grid(columns []column, rows [][]string, least float64) {
+	heading := func() { d.gridHeading(columns) }
+	d.need(6 + 2*least)
+	heading()
+	d.heading = heading
+	for _, row := range rows {
+		d.gridRow(columns, row, least)
+	}
+	d.heading = nil
+	d.y++
+}
+
+func (d *document) gridHeading(columns []column) {
+	x := margin
+	for _, c := range columns {
+		points := smallType
+		if w := d.width("B", points, c.title); w > c.wide-1 {
+			points *= (c.wide - 1) / w
+		}
+		switch {
+		case c.right:
+			d.text(x+c.wide-1.2, d.y+3.4, "R", "B", points, c.title)
+		case c.box:
+			d.text(x+c.wide/2, d.y+3.4, "C", "B", points, c.title)
+		default:
+			d.text(x+1, d.y+3.4, "L", "B", points, c.title)
+		}
+		x += c.wide
+	}
+	d.y += 4.6
+	d.line(stout, margin, d.y, x, d.y)
+}
+
+// gridBox is the side of a tick box in a row, in mm.
+const gridBox = 5.0
+
+func (d *document) gridRow(columns []column, row []string, least float64) {
+	cells := make([][]string, len(columns))
+	lines := 0
+	for i, c := range columns {
+		if i < len(row) && row[i] != "" {
+			cells[i] = d.wrap(c.style(), plainType-1, c.wide-2, row[i])
+			lines = max(lines, len(cells[i]))
+		}
+	}
+	// A row that is higher than a page runs on over as many as it needs.
+	const most = 50
+	for lines > most {
+		part := make([][]string, len(cells))
+		for i, c := range cells {
+			n := min(most, len(c))
+			part[i], cells[i] = c[:n], c[n:]
+		}
+		d.gridCells(columns, part, least)
+		lines -= most
+	}
+	d.gridCells(columns, cells, least)
+}
+
+func (c column) style() string {
+	if c.bold {
+		return "B"
+	}
+	return ""
+}
+
+func (d *document) gridCells(columns []column, cells [][]string, least float64) {
+	high := least
+	for _, c := range cells {
+		high = max(high, 2+float64(len(c))*leading(plainType-1))
+	}
+	d.need(high)
+	top, x := d.y, margin
+	for i, c := range columns {
+		switch {
+		case len(cells[i]) > 0 && c.right:
+			d.text(x+c.wide-1.2, top+1+(plainType-1)*mmPerPoint, "R", c.style(), plainType-1, cells[i][0])
+		case len(cells[i]) > 0:
+			d.lines(x+1, top+1, c.style(), plainType-1, cells[i])
+		case c.box:
+			d.frame(rule, x+(c.wide-gridBox)/2, top+(high-gridBox)/2, gridBox, gridBox)
+		}
+		if c.write {
+			d.line(hair, x, top, x, top+high)
+			d.line(hair, x+c.wide, top, x+c.wide, top+high)
+		}
+		x += c.wide
+	}
+	d.y = top + high
+	d.line(hair, margin, d.y, x, d.y)
+}
+
+// blankField is a box to write into, with its label small in the corner and what is known already.
+type blankField struct {
+	label string
+	share float64 // of the page's width; the shares of a row need not add up to one
+	known string
+	unit  string
+}
+
+const fieldHigh = 10.0
+
+// fields is a row of boxes to write into.
+func (d *document) fields(fields ...blankField) {
+	d.need(fieldHigh)
+	var sum float64
+	for _, f := range fields {
+		sum += f.share
+	}
+	x := margin
+	for _, f := range fields {
+		wide := inner * f.share / sum
+		d.frame(hair, x, d.y, wide, fieldHigh)
+		points := smallType - 0.5
+		if w := d.width("", points, f.label); w > wide-2 {
+			points *= (wide - 2) / w
+		}
+		d.text(x+1, d.y+2.8, "L", "", points, f.label)
+		d.text(x+wide-1, d.y+fieldHigh-1.6, "R", "", plainType-1, f.unit)
+		room := wide - 3 - d.width("", plainType-1, f.unit)
+		d.text(x+1.5, d.y+fieldHigh-1.8, "L", "B", plainType-1, d.shorten("B", plainType-1, room, f.known))
+		x += wide
+	}
+	d.y += fieldHigh
+}
+
+// ticks is a label and words with a box before each, in as many lines as they need.
+func (d *document) ticks(label string, words []string) {
+	const box, high, left = 3.6, 6.2, 34.0
+	d.need(high)
+	heads := d.wrap("B", plainType-1, left-2, label)
+	d.lines(margin, d.y+0.8, "B", plainType-1, heads)
+	start := d.y
+	x := margin + left
+	for _, w := range words {
+		wide := box + 1.2 + d.width("", plainType-1, w) + 4.5
+		if x+wide > pageWidth-margin+4 && x > margin+left {
+			x = margin + left
+			d.y += high
+			d.need(high)
+		}
+		d.frame(rule, x, d.y+0.9, box, box)
+		d.text(x+box+1.2, d.y+0.9+box-0.5, "L", "", plainType-1, w)
+		x += wide
+	}
+	d.y = max(d.y+high, start+0.8+float64(len(heads))*leading(plainType-1))
+}
+
+// ruled is a label and lines to write on.
+func (d *document) ruled(label string, n int) {
+	const high = 8.0
+	d.need(4 + high*float64(n))
+	d.text(margin, d.y+3.4, "L", "B", smallType+0.5, label)
+	d.y += 3.4
+	for range n {
+		d.y += high
+		d.line(hair, margin, d.y, pageWidth-margin, d.y)
+	}
+	d.y += 1.5
+}
+
+// subtitle is the heading of a block of boxes; it never stands alone at the foot of a page.
+func (d *document) subtitle(words string) {
+	d.need(22)
+	d.y += 2.2
+	d.y = d.lines(margin, d.y, "B", plainType+0.5, d.wrap("B", plainType+0.5, inner, words)) + 0.9
+}
+
+// signatures is a row of boxes to sign in, for whoever filled a paper in and whoever typed it back.
+func (d *form) signatures(words ...string) {
+	const high = 13.0
+	d.need(high + 4)
+	d.y += 3
+	wide := inner / float64(len(words))
+	for i, word := range words {
+		x := margin + float64(i)*wide
+		d.frame(rule, x, d.y, wide, high)
+		d.text(x+1.2, d.y+3.2, "L", "", smallType, word)
+	}
+	d.y += high
+}
