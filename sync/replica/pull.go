@@ -215,13 +215,14 @@ func (r *Replica) enter(tx Tx, co, own string, p Page, es []jobs.Entry) (receive
 			}
 			k.State = state
 			known[e.ID] = k
+		case e.Dev == own:
+			// another program writes under this id: nothing could be recorded behind what it wrote
+			return 0, &Refusal{Err: ErrLaneForked, Job: e.Job, Seq: e.Seq, H: e.Hash, Says: saysNotHere}
 		default:
 			m.move("", state, e.Hash)
 			place[e.ID] = len(fresh)
 			fresh = append(fresh, Stored{Entry: e, State: state, N: a.N, At: ms(now), Says: a.Says})
-			if e.Dev != own {
-				received++
-			}
+			received++
 			if err := wantPhotos(tx, e); err != nil {
 				return 0, err
 			}

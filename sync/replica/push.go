@@ -170,6 +170,8 @@ func (r *Replica) confirm(ctx context.Context, me Me, seals []Seal, serverTime i
 	return sent, err
 }
 
+const saysNotHere = "the server has entries of this device that are not here"
+
 // askLanes compares the ends of this device's lanes at the server with what is here, and takes over the receipts.
 func (r *Replica) askLanes(ctx context.Context, t Transport, me Me) (sent int, err error) {
 	dev, key := r.identity()
@@ -182,7 +184,7 @@ func (r *Replica) askLanes(ctx context.Context, t Transport, me Me) (sent int, e
 		for _, head := range l.Lanes {
 			at, err := tx.At(dev, head.Job, head.Seq)
 			if errors.Is(err, jobs.ErrNotFound) || err == nil && at.H != head.H {
-				return &Refusal{Err: ErrLaneForked, Job: head.Job, Seq: head.Seq, H: head.H, Says: "the server has entries of this device that are not here"}
+				return &Refusal{Err: ErrLaneForked, Job: head.Job, Seq: head.Seq, H: head.H, Says: saysNotHere}
 			}
 			if err != nil {
 				return err
