@@ -5,11 +5,11 @@ import (
 	"encoding"
 	"encoding/json"
 	"errors"
-	"io"
 	"reflect"
 	"sort"
 	"strconv"
 	"strings"
+	"sync"
 	"unicode/utf8"
 )
 
@@ -34,14 +34,10 @@ func Decode(data []byte, v any) error {
 	if target.Kind() != reflect.Pointer || target.IsNil() {
 		return &InputError{Value: "decoded into something that is not a pointer"}
 	}
-	dec := json.NewDecoder(bytes.NewReader(data))
-	var raw json.RawMessage
-	if err := dec.Decode(&raw); err != nil {
-		return syntax(err)
+	if !json.Valid(data) {
+		return invalid(data)
 	}
-	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
-		return &InputError{Value: "followed by more data", Hint: "give one JSON value and nothing after it"}
-	}
+	raw := json.RawMessage(bytes.TrimSpace(data))
 	if err := wellFormed(raw, ""); err != nil {
 		return err
 	}
@@ -80,26 +76,20 @@ func depth(data []byte) int {
 func wellFormed(raw json.RawMessage, path string) error {
 	switch first(raw) {
 	case '{':
-		keys, values, err := members(raw)
-		if err != nil {
-			return asInput(err, path)
+		keys, values := members(raw)
+		if k, twice := repeated(keys); twice {
+			return &InputError{Field: join(path, k), Value: "given twice", Hint: "keep one of the two"}
 		}
-		seen := make(map[string]bool, len(keys))
 		for i, k := range keys {
-			if seen[k] {
-				return &InputError{Field: join(path, k), Value: "given twice", Hint: "keep one of the two"}
+			if scalar(values[i]) {
+				continue
 			}
-			seen[k] = true
 			if err := wellFormed(values[i], join(path, k)); err != nil {
 				return err
 			}
 		}
 	case '[':
-		values, err := elements(raw)
-		if err != nil {
-			return asInput(err, path)
-		}
-		for i, e := range values {
+		for i, e := range elements(raw) {
 			if err := wellFormed(e, indexed(path, i)); err != nil {
 				return err
 			}
@@ -159,7 +149,7 @@ func conform(raw json.RawMessage, t reflect.Type, path string) error {
 		}
 	case reflect.Int, reflect.Int8, reflect.Int16, reflect.Int32, reflect.Int64,
 		reflect.Uint, reflect.Uint8, reflect.Uint16, reflect.Uint32, reflect.Uint64:
-		if json.Unmarshal(raw, reflect.New(t).Interface()) != nil || null {
+		if !wholeNumber(raw, t) {
 			return wrongType(path, raw, "a whole number")
 		}
 	}
@@ -170,10 +160,7 @@ func conformStruct(raw json.RawMessage, t reflect.Type, path string) error {
 	if first(raw) != '{' {
 		return wrongType(path, raw, "an object in braces")
 	}
-	keys, values, err := members(raw)
-	if err != nil {
-		return asInput(err, path)
-	}
+	keys, values := members(raw)
 	known := fields(t)
 	for i, k := range keys {
 		ft, ok := known[k]
@@ -194,10 +181,7 @@ func conformMap(raw json.RawMessage, t reflect.Type, path string) error {
 	if first(raw) != '{' {
 		return wrongType(path, raw, "an object in braces")
 	}
-	keys, values, err := members(raw)
-	if err != nil {
-		return asInput(err, path)
-	}
+	keys, values := members(raw)
 	for i, k := range keys {
 		if err := conform(values[i], t.Elem(), join(path, k)); err != nil {
 			return err
@@ -219,10 +203,7 @@ func conformList(raw json.RawMessage, t reflect.Type, path string) error {
 	if first(raw) != '[' {
 		return wrongType(path, raw, "a list in square brackets")
 	}
-	values, err := elements(raw)
-	if err != nil {
-		return asInput(err, path)
-	}
+	values := elements(raw)
 	if t.Kind() == reflect.Array && len(values) != t.Len() {
 		return &InputError{Field: path, Value: "a list of " + strconv.Itoa(len(values)), Range: strconv.Itoa(t.Len()) + " values"}
 	}
@@ -234,8 +215,19 @@ func conformList(raw json.RawMessage, t reflect.Type, path string) error {
 	return nil
 }
 
+// knownFields holds the keys of each struct type, as they are looked up for every value.
+var knownFields sync.Map
+
 // fields lists the JSON keys of a struct type, those of embedded structs included.
 func fields(t reflect.Type) map[string]reflect.Type {
+	if known, ok := knownFields.Load(t); ok {
+		return known.(map[string]reflect.Type)
+	}
+	known, _ := knownFields.LoadOrStore(t, listFields(t))
+	return known.(map[string]reflect.Type)
+}
+
+func listFields(t reflect.Type) map[string]reflect.Type {
 	known := make(map[string]reflect.Type, t.NumField())
 	for i := range t.NumField() {
 		f := t.Field(i)
@@ -250,7 +242,7 @@ func fields(t reflect.Type) map[string]reflect.Type {
 				inner = inner.Elem()
 			}
 			if inner.Kind() == reflect.Struct {
-				for k, ft := range fields(inner) {
+				for k, ft := range listFields(inner) {
 					if _, own := known[k]; !own {
 						known[k] = ft
 					}
@@ -279,41 +271,11 @@ func unknownKey(path, key string, known map[string]reflect.Type) error {
 	return &InputError{Field: join(path, shorten(key)), Value: "an unknown key", Hint: hint}
 }
 
-// members splits an object into its keys and values, in order, duplicates kept.
-func members(raw json.RawMessage) (keys []string, values []json.RawMessage, err error) {
-	dec := json.NewDecoder(bytes.NewReader(raw))
-	if _, err := dec.Token(); err != nil {
-		return nil, nil, err
-	}
-	for dec.More() {
-		k, err := dec.Token()
-		if err != nil {
-			return nil, nil, err
-		}
-		name, ok := k.(string)
-		if !ok {
-			return nil, nil, errors.New("a key that is not text")
-		}
-		var value json.RawMessage
-		if err := dec.Decode(&value); err != nil {
-			return nil, nil, err
-		}
-		keys, values = append(keys, name), append(values, value)
-	}
-	return keys, values, nil
-}
-
-func elements(raw json.RawMessage) (values []json.RawMessage, err error) {
-	err = json.Unmarshal(raw, &values)
-	return values, err
-}
-
 func first(raw json.RawMessage) byte {
-	trimmed := bytes.TrimSpace(raw)
-	if len(trimmed) == 0 {
-		return 0
+	if i := blank(raw, 0); i < len(raw) {
+		return raw[i]
 	}
-	return trimmed[0]
+	return 0
 }
 
 func isNumber(raw json.RawMessage) bool {
@@ -332,6 +294,16 @@ func wrongType(path string, raw json.RawMessage, want string) error {
 		given = "null"
 	}
 	return &InputError{Field: path, Value: given, Range: want}
+}
+
+// invalid says what is wrong with data that is not one JSON value.
+func invalid(data []byte) error {
+	dec := json.NewDecoder(bytes.NewReader(data))
+	var raw json.RawMessage
+	if err := dec.Decode(&raw); err != nil {
+		return syntax(err)
+	}
+	return &InputError{Value: "followed by more data", Hint: "give one JSON value and nothing after it"}
 }
 
 func syntax(err error) error {

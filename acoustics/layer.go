@@ -79,10 +79,10 @@ func (l *Layer) UnmarshalJSON(data []byte) error {
 	if first(data) != '{' {
 		return wrongType("", data, "an object in braces")
 	}
-	keys, values, err := members(data)
-	if err != nil {
-		return asInput(err, "")
+	if !json.Valid(data) {
+		return invalid(data)
 	}
+	keys, values := members(data)
 	kind, rest := "", []byte{'{'}
 	for i, k := range keys {
 		if k == "kind" {
