@@ -7,35 +7,64 @@ import (
 	"tacet/jobs"
 )
 
-// BenchmarkFold folds a job of 10,000 entries, decoding included, and adds one more. The floor is parsing the entries.
+// BenchmarkFold folds a job of as many entries as its name says, decoding included and decoded before, and adds entries one
+// by one. The floor is what no fold can go below: looking each entry up once by its hash.
 func BenchmarkFold(b *testing.B) {
-	d := newDevice(b, 1, jobs.Owner)
-	d.start(house)
-	for len(d.own) < 10000 {
-		n := len(d.own)
-		d.record(fmt.Sprintf(`{"do":"note","surface":"C1","layer":%d,"text":"note %d"}`, n%5+1, n))
-	}
-	b.Run("parse", func(b *testing.B) {
-		for b.Loop() {
-			for _, e := range d.own {
-				if _, err := jobs.ParseEntry(e.Env, e.Data); err != nil {
-					b.Fatal(err)
+	for _, n := range []int{1000, 10000} {
+		own := jobOfNotes(b, n)
+		extra := own[n:]
+		floor := map[jobs.Hash]int{}
+		b.Run(fmt.Sprintf("floor/%d", n), func(b *testing.B) {
+			for b.Loop() {
+				clear(floor)
+				for i, e := range own[:n] {
+					floor[e.Hash] = i
 				}
 			}
-		}
-	})
-	b.Run("fold", func(b *testing.B) {
-		for b.Loop() {
-			jobs.Fold(jobID, company, d.own)
-		}
-	})
-	b.Run("add", func(b *testing.B) {
-		last := d.own[len(d.own)-1]
-		for b.Loop() {
-			b.StopTimer()
-			j := jobs.Fold(jobID, company, d.own[:len(d.own)-1])
-			b.StartTimer()
-			j.Add(last)
-		}
-	})
+		})
+		b.Run(fmt.Sprintf("parse/%d", n), func(b *testing.B) {
+			for b.Loop() {
+				for _, e := range own[:n] {
+					if _, err := jobs.ParseEntry(e.Env, e.Data); err != nil {
+						b.Fatal(err)
+					}
+				}
+			}
+		})
+		b.Run(fmt.Sprintf("fold/%d", n), func(b *testing.B) {
+			for b.Loop() {
+				jobs.Fold(jobID, company, own[:n])
+			}
+		})
+		b.Run(fmt.Sprintf("decoded/%d", n), func(b *testing.B) {
+			j := jobs.Fold(jobID, company, own[:n])
+			for b.Loop() {
+				j.Clone()
+			}
+		})
+		b.Run(fmt.Sprintf("add/%d", n), func(b *testing.B) {
+			j := jobs.Fold(jobID, company, own[:n])
+			i := 0
+			for b.Loop() {
+				if i == len(extra) {
+					b.StopTimer()
+					j, i = jobs.Fold(jobID, company, own[:n]), 0
+					b.StartTimer()
+				}
+				j.Add(extra[i])
+				i++
+			}
+		})
+	}
+}
+
+// jobOfNotes records a started job with n entries and a thousand more.
+func jobOfNotes(b *testing.B, n int) []jobs.Entry {
+	d := newDevice(b, 1, jobs.Owner)
+	d.start(house)
+	for len(d.own) < n+1000 {
+		i := len(d.own)
+		d.record(fmt.Sprintf(`{"do":"note","surface":"C1","layer":%d,"text":"note %d"}`, i%5+1, i))
+	}
+	return d.own
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"maps"
 	"slices"
+	"sync"
 )
 
 // CheckRule is one thing to check, as the trade knows it. Its wording is the default that a firm starts from; the facts
@@ -48,13 +49,16 @@ func RuleOf(code string) (CheckRule, bool) {
 }
 
 // CheckRules lists the rules by code.
-func CheckRules() []CheckRule {
+func CheckRules() []CheckRule { return slices.Clone(rulesByCode()) }
+
+// rulesByCode sorts the rules once: every surface asks for them whenever it is settled.
+var rulesByCode = sync.OnceValue(func() []CheckRule {
 	rs := make([]CheckRule, 0, len(checkRules))
 	for _, c := range slices.Sorted(maps.Keys(checkRules)) {
 		rs = append(rs, checkRules[c])
 	}
 	return rs
-}
+})
 
 // Check is a rule asked of one layer (or, layer 0, of a whole surface), with what was answered.
 type Check struct {
@@ -84,7 +88,7 @@ const (
 // settleChecks derives which checks the surface and its layers ask for, and where each stands.
 func (s *Surface) settleChecks(j *Job) {
 	s.Checks = nil
-	for _, rule := range CheckRules() {
+	for _, rule := range rulesByCode() {
 		if rule.Whole != nil {
 			if rule.Whole(s) {
 				s.Checks = append(s.Checks, &Check{Rule: rule})

@@ -3,6 +3,7 @@ package jobs
 import (
 	"cmp"
 	"container/heap"
+	"maps"
 	"slices"
 )
 
@@ -43,27 +44,46 @@ func (j *Job) take(e Entry) *Record {
 	if _, ok := j.byHash[e.Hash]; ok {
 		return nil
 	}
-	r := &Record{Entry: e}
 	// A body that can't be read stands like one of a newer version: counted, and nothing concluded from it.
-	r.What, _ = open(e)
-	j.byHash[e.Hash], j.byID[e.ID] = r, r
+	what, _ := open(e)
+	return j.index(&Record{Entry: e, What: what})
+}
+
+func (j *Job) index(r *Record) *Record {
+	j.byHash[r.Hash], j.byID[r.ID] = r, r
 	j.nameAll(r)
-	if !e.Was.IsZero() {
-		j.again[e.Was] = append(j.again[e.Was], r)
+	if !r.Was.IsZero() {
+		j.again[r.Was] = append(j.again[r.Was], r)
 	}
 	return r
 }
 
+// Clone returns a job of the same entries, to which more can be added while others read this one. What the entries say is read
+// once and shared, because nobody ever changes it.
+func (j *Job) Clone() *Job {
+	c := NewJob(j.ID, j.Company)
+	c.byHash, c.byID = make(map[Hash]*Record, len(j.byHash)), make(map[string]*Record, len(j.byHash))
+	c.namedBy = make(map[Hash][]*Record, len(j.namedBy))
+	all := make([]Record, 0, len(j.byHash))
+	for _, r := range j.byHash {
+		all = append(all, Record{Entry: j.asWritten(r), What: r.What})
+		c.index(&all[len(all)-1])
+	}
+	c.held = maps.Clone(j.held)
+	c.refold()
+	return c
+}
+
 // sortsLast tells whether r comes behind all that is filed, so that filing it is all there is to do.
 func (j *Job) sortsLast(r *Record) bool {
-	return len(j.namedBy[r.Hash]) == 0 && r.before(j.last) > 0
+	return len(j.namedBy[r.Hash]) == 0 && r.before(&j.last) > 0
 }
 
 // file gives r its place and hands it to its kind.
 func (j *Job) file(r *Record) {
 	r.pos = len(j.Records)
 	j.Records = append(j.Records, r)
-	if r.pos == 0 || r.before(j.last) > 0 {
+	if r.pos == 0 || r.before(&j.last) > 0 {
 		j.last = r.Envelope
 	}
 	if r.What == nil {
@@ -91,6 +111,9 @@ func (j *Job) refold() {
 // leaves open is decided by clock, device and the device's own number. A wrong clock can so never put an answer before
 // its question.
 func (j *Job) ordered() []*Record {
+	if order, all := j.byClockAlone(); all {
+		return order
+	}
 	waits := make(map[*Record]int, len(j.byHash))
 	ready := make(byClock, 0, len(j.byHash))
 	for _, r := range j.byHash {
@@ -126,16 +149,36 @@ func (j *Job) ordered() []*Record {
 				left = append(left, r)
 			}
 		}
-		slices.SortFunc(left, func(a, b *Record) int { return a.before(b.Envelope) })
+		slices.SortFunc(left, func(a, b *Record) int { return a.before(&b.Envelope) })
 		order = append(order, left...)
 	}
 	return order
 }
 
+// byClockAlone sorts by clock and tells whether that order already puts every entry behind all that it names, as it does
+// unless a clock was wrong.
+func (j *Job) byClockAlone() ([]*Record, bool) {
+	order := slices.AppendSeq(make([]*Record, 0, len(j.byHash)), maps.Values(j.byHash))
+	slices.SortFunc(order, func(a, b *Record) int { return a.before(&b.Envelope) })
+	for i, r := range order {
+		r.pos = i
+	}
+	behind := func(r *Record, h Hash) bool {
+		named, here := j.byHash[h]
+		return !here || named.pos < r.pos
+	}
+	for _, r := range order {
+		if !behind(r, r.Prev) || slices.ContainsFunc(r.Refs, func(ref Ref) bool { return !behind(r, ref.H) }) {
+			return nil, false
+		}
+	}
+	return order, true
+}
+
 type byClock []*Record
 
 func (b byClock) Len() int           { return len(b) }
-func (b byClock) Less(i, k int) bool { return b[i].before(b[k].Envelope) < 0 }
+func (b byClock) Less(i, k int) bool { return b[i].before(&b[k].Envelope) < 0 }
 func (b byClock) Swap(i, k int)      { b[i], b[k] = b[k], b[i] }
 func (b *byClock) Push(x any)        { *b = append(*b, x.(*Record)) }
 func (b *byClock) Pop() any {
@@ -177,7 +220,7 @@ func (j *Job) replaced(r *Record, upto int) bool {
 	return ruled > 0 && kept == 0
 }
 
-func (e Envelope) names(h Hash, as ...As) bool {
+func (e *Envelope) names(h Hash, as ...As) bool {
 	return slices.ContainsFunc(e.Refs, func(ref Ref) bool { return ref.H == h && slices.Contains(as, ref.As) })
 }
 

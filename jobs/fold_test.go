@@ -118,3 +118,23 @@ func TestNewerVersion(t *testing.T) {
 		t.Error("K23 still counts as passed though a newer version superseded its answer")
 	}
 }
+
+// A clone is the job again, and what is added to one is not in the other.
+func TestClone(t *testing.T) {
+	all := story(t)
+	half := jobs.Fold(jobID, company, all[:len(all)/2])
+	before := export(t, half)
+	clone := half.Clone()
+	if export(t, clone) != before {
+		t.Fatal("the clone is another job")
+	}
+	for _, e := range all[len(all)/2:] {
+		clone.Add(e)
+	}
+	if want := export(t, jobs.Fold(jobID, company, all)); export(t, clone) != want {
+		t.Error("a clone with the other half added is not the whole")
+	}
+	if export(t, half) != before {
+		t.Error("adding to the clone changed the job")
+	}
+}

@@ -18,21 +18,25 @@ func (j *Job) Hold(e Entry) {
 // is known.
 func (j *Job) Held() []Entry {
 	return slices.SortedFunc(maps.Values(j.held), func(a, b Entry) int {
-		return cmp.Or(a.Envelope.before(b.Envelope), cmp.Compare(a.ID, b.ID))
+		return cmp.Or(a.before(&b.Envelope), cmp.Compare(a.ID, b.ID))
 	})
 }
 
 // Entries lists all entries of the job as they were written, those included that only say again what another says.
 func (j *Job) Entries() []Entry {
 	es := make([]Entry, 0, len(j.byHash))
-	for h, r := range j.byHash {
-		if e, changed := j.written[h]; changed {
-			es = append(es, e)
-			continue
-		}
-		es = append(es, r.Entry)
+	for _, r := range j.byHash {
+		es = append(es, j.asWritten(r))
 	}
 	return es
+}
+
+// asWritten is the entry of a record before its references were read as others.
+func (j *Job) asWritten(r *Record) Entry {
+	if e, changed := j.written[r.Hash]; changed {
+		return e
+	}
+	return r.Entry
 }
 
 // readable tells why the record could not be built with an entry: its body is out of range. One that is not understood

@@ -13,7 +13,7 @@ func (j *Job) repeats() map[Hash]Hash {
 	for was, list := range j.again {
 		first := was
 		if j.byHash[was] == nil {
-			first = slices.MinFunc(list, func(a, b *Record) int { return a.before(b.Envelope) }).Hash
+			first = slices.MinFunc(list, func(a, b *Record) int { return a.before(&b.Envelope) }).Hash
 		}
 		for _, r := range list {
 			if r.Hash != first {

@@ -48,7 +48,7 @@ func pastOf(all []*Job) past {
 			}
 		}
 	}
-	slices.SortFunc(firsts, func(a, b first) int { return a.r.before(b.r.Envelope) })
+	slices.SortFunc(firsts, func(a, b first) int { return a.r.before(&b.r.Envelope) })
 	p := past{}
 	for _, f := range firsts {
 		if p[f.who] == nil {
@@ -60,7 +60,7 @@ func pastOf(all []*Job) past {
 		for _, v := range f.surfaces {
 			f.answers = append(f.answers, answersOn(v)...)
 		}
-		slices.SortFunc(f.answers, func(a, b fitAnswer) int { return a.at.before(b.at) })
+		slices.SortFunc(f.answers, func(a, b fitAnswer) int { return a.at.before(&b.at) })
 	}
 	return p
 }
@@ -90,7 +90,7 @@ func answersOn(v visit) []fitAnswer {
 func (f *fitter) oneIn(rule FirmRule, before Envelope) int {
 	rate, clean := *rule.SampleOneIn, 0
 	for _, a := range f.answers {
-		if a.at.before(before) >= 0 {
+		if a.at.before(&before) >= 0 {
 			break
 		}
 		if !a.clean {

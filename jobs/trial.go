@@ -10,15 +10,9 @@ func (j *Job) Trial(a Author, edge []byte) (*Job, error) {
 	next := j.last.Clk + 1
 	e := Entry{Envelope: Envelope{V: 1, ID: trialID, Co: j.Company, Job: j.ID, Seq: 1, Clk: next, By: a.Person, Role: a.Role,
 		Kind: d.Kind, KV: d.KV, On: d.On, Refs: d.Refs, Blobs: d.Blobs, Body: HashBlob(d.Body), Len: len(d.Body)}, Hash: HashEnvelope(d.Body), Data: d.Body}
-	entries := make([]Entry, 0, len(j.byHash)+1)
-	for h, r := range j.byHash {
-		if w, ok := j.written[h]; ok {
-			entries = append(entries, w)
-			continue
-		}
-		entries = append(entries, r.Entry)
-	}
-	return Fold(j.ID, j.Company, append(entries, e)), nil
+	trial := j.Clone()
+	trial.Add(e)
+	return trial, nil
 }
 
 // trialID is the id of what is tried out; no entry that is recorded has it.

@@ -87,11 +87,7 @@ func (f *folded) forget() { f.job, f.given, f.total, f.rev = nil, false, 0, 0 }
 // own gives the job to be added to.
 func (f *folded) own() *jobs.Job {
 	if f.given {
-		held := f.job.Held()
-		f.job, f.given = jobs.Fold(f.job.ID, f.job.Company, f.job.Entries()), false
-		for _, e := range held {
-			f.job.Hold(e)
-		}
+		f.job, f.given = f.job.Clone(), false
 	}
 	return f.job
 }
