@@ -237,7 +237,20 @@ func (a *Accounts) factor(tx *gorm.DB, co, person string, lock bool) (*factorRow
 
 // seal encrypts a secret for one person: a row that is copied to another person's opens nothing.
 func (a *Accounts) seal(co, person, secret string) ([]byte, error) {
-	c, err := a.sealer()
+	return a.sealWith(a.Keys().factor, co+" "+person, secret)
+}
+
+func (a *Accounts) unseal(row *factorRow) (string, error) {
+	secret, err := unsealWith(a.Keys().factor, row.Co+" "+row.Person, row.Sealed)
+	if err != nil {
+		return "", fmt.Errorf("open second factor: %w", err)
+	}
+	return secret, nil
+}
+
+// sealWith encrypts a secret with a key that is not in the database. It opens again only for what it was sealed for.
+func (a *Accounts) sealWith(key []byte, of, secret string) ([]byte, error) {
+	c, err := sealer(key)
 	if err != nil {
 		return nil, err
 	}
@@ -245,28 +258,25 @@ func (a *Accounts) seal(co, person, secret string) ([]byte, error) {
 	if _, err := io.ReadFull(a.rand, nonce); err != nil {
 		return nil, fmt.Errorf("draw a nonce: %w", err)
 	}
-	return c.Seal(nonce, nonce, []byte(secret), []byte(co+" "+person)), nil
+	return c.Seal(nonce, nonce, []byte(secret), []byte(of)), nil
 }
 
-func (a *Accounts) unseal(row *factorRow) (string, error) {
-	c, err := a.sealer()
+func unsealWith(key []byte, of string, sealed []byte) (string, error) {
+	c, err := sealer(key)
 	if err != nil {
 		return "", err
 	}
-	if len(row.Sealed) < c.NonceSize() {
-		return "", errors.New("a second factor in the database is damaged")
+	if len(sealed) < c.NonceSize() {
+		return "", errors.New("what the database has is damaged")
 	}
-	secret, err := c.Open(nil, row.Sealed[:c.NonceSize()], row.Sealed[c.NonceSize():], []byte(row.Co+" "+row.Person))
-	if err != nil {
-		return "", fmt.Errorf("open second factor: %w", err)
-	}
-	return string(secret), nil
+	secret, err := c.Open(nil, sealed[:c.NonceSize()], sealed[c.NonceSize():], []byte(of))
+	return string(secret), err
 }
 
-func (a *Accounts) sealer() (cipher.AEAD, error) {
-	block, err := aes.NewCipher(a.Keys().factor)
+func sealer(key []byte) (cipher.AEAD, error) {
+	block, err := aes.NewCipher(key)
 	if err != nil {
-		return nil, fmt.Errorf("open second factor: %w", err)
+		return nil, err
 	}
 	return cipher.NewGCM(block)
 }

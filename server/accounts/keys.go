@@ -27,6 +27,7 @@ type Keys struct {
 	Previous ed25519.PrivateKey // still accepted for tokens signed before the last change of keys; nil if there is none
 	refresh  []byte             // derives the successor of a refresh token
 	factor   []byte             // seals the secrets of authenticators
+	notice   []byte             // seals what news are sent with, and signs the links in them
 	dir      string
 }
 
@@ -72,7 +73,10 @@ func LoadKeys(dir string) (Keys, error) {
 	if k.refresh, err = hkdf.Key(sha256.New, k.Record.Seed(), nil, "tacet refresh successor 1", 32); err != nil {
 		return Keys{}, err
 	}
-	k.factor, err = hkdf.Key(sha256.New, k.Record.Seed(), nil, "tacet second factor 1", 32)
+	if k.factor, err = hkdf.Key(sha256.New, k.Record.Seed(), nil, "tacet second factor 1", 32); err != nil {
+		return Keys{}, err
+	}
+	k.notice, err = hkdf.Key(sha256.New, k.Record.Seed(), nil, "tacet notices 1", 32)
 	k.dir = dir
 	return k, err
 }

@@ -117,6 +117,59 @@ type guestRow struct {
 	SeenMS  *int64
 }
 
+type noticeWayRow struct {
+	Co       string `gorm:"primaryKey"`
+	Host     string
+	Port     int
+	TLS      string `gorm:"column:tls"`
+	Sender   string
+	Login    string
+	Password []byte
+	Hook     string
+	HookKey  []byte
+	Kinds    string
+	NamesJob int
+}
+
+type noticeWishRow struct {
+	Co          string `gorm:"primaryKey"`
+	Person      string `gorm:"primaryKey"`
+	Mail        string
+	Kinds       string
+	QuietFrom   int
+	QuietTo     int
+	EveryMin    int
+	ConfirmedMS *int64
+	LastMS      int64
+}
+
+type noticeToldRow struct {
+	Co     string `gorm:"primaryKey"`
+	Person string `gorm:"primaryKey"`
+	Thing  string `gorm:"primaryKey"`
+	MadeMS int64
+}
+
+type noticeOutRow struct {
+	Co      string `gorm:"primaryKey"`
+	Notice  string `gorm:"primaryKey"`
+	Way     string
+	Person  string
+	Body    string
+	MadeMS  int64
+	NextMS  int64
+	LeaseMS int64
+	Tries   int
+	State   string
+	Says    string
+	DoneMS  *int64
+}
+
+func (noticeWayRow) TableName() string  { return "account_notice_way" }
+func (noticeWishRow) TableName() string { return "account_notice_wish" }
+func (noticeToldRow) TableName() string { return "account_notice_told" }
+func (noticeOutRow) TableName() string  { return "account_notice_out" }
+
 func (setupRow) TableName() string   { return "account_setup" }
 func (factorRow) TableName() string  { return "account_factor" }
 func (pinRow) TableName() string     { return "account_pin" }

@@ -24,6 +24,8 @@ func (a *Accounts) Tidy(ctx context.Context) error {
 		{&refreshRow{}, "until_ms < ?", now.UnixMilli()},
 		{&setupRow{}, "until_ms < ?", now.UnixMilli()},
 		{&guestRow{}, "until_ms < ?", now.Add(-keepGuests).UnixMilli()},
+		{&noticeOutRow{}, "done_ms < ?", now.Add(-keepNotices).UnixMilli()},
+		{&noticeToldRow{}, "made_ms < ?", now.Add(-keepTold).UnixMilli()},
 	} {
 		// One of the few that look over all companies, because time is the same for all.
 		err := a.write(ctx, everyone, func(tx *gorm.DB) error { return tx.Where(old.where, old.than).Delete(old.row).Error })

@@ -142,6 +142,10 @@ func (a *Accounts) EndUser(ctx context.Context, login string) error {
 		if err != nil {
 			return err
 		}
+		// Their mail address was for news alone.
+		if err := a.of(tx, u.Co).Where("person = ?", u.Person).Delete(&noticeWishRow{}).Error; err != nil {
+			return err
+		}
 		return a.of(tx, u.Co).Model(&userRow{}).Where("person = ?", u.Person).Update("state", ended).Error
 	})
 	if err != nil {

@@ -12,6 +12,7 @@ import (
 
 	"tacet/server/accounts"
 	"tacet/server/api"
+	"tacet/server/notice"
 	"tacet/server/pages"
 	"tacet/server/phone"
 	"tacet/sync/archive"
@@ -19,7 +20,7 @@ import (
 )
 
 // mountPages hangs the pages into the server: the one place where both meet.
-func mountPages(s *api.Server, h *house, c Config) {
+func mountPages(s *api.Server, h *house, c Config, notices *notice.Notices) {
 	p := pages.New(pages.Deps{
 		Program: pages.Server,
 		Version: version(),
@@ -61,6 +62,7 @@ func mountPages(s *api.Server, h *house, c Config) {
 		Accounts:  h.accounts,
 		Caller:    s.Caller,
 		Invite:    s.Invite,
+		Notices:   notices,
 		Log:       c.Log,
 	})
 	ph := phone.New()

@@ -29,7 +29,7 @@ func TestEveryQueryNamesTheCompany(t *testing.T) {
 	job, _, _ := jobToTry(t, d)
 	jobToTry(t, w.enrol(w.co, "p.stone", jobs.Site))
 	b := w.signIn("m.reed")
-	for _, path := range []string{"/", "/jobs/" + job, "/jobs/" + job + "/history", "/jobs/" + job + "/s/C1", "/people", "/devices", "/guests", "/account", "/queue"} {
+	for _, path := range []string{"/", "/jobs/" + job, "/jobs/" + job + "/history", "/jobs/" + job + "/s/C1", "/people", "/devices", "/guests", "/account", "/queue", "/notices", "/account/notices"} {
 		if res := b.get(path); res.status != 200 {
 			t.Errorf("%s: %d", path, res.status)
 		}

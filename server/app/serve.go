@@ -1,10 +1,12 @@
 package app
 
 import (
+	"crypto/x509"
 	"errors"
 	"fmt"
 	"log/slog"
 	"net/netip"
+	"os"
 
 	"tacet/acoustics"
 )
@@ -17,6 +19,9 @@ type serveCmd struct {
 	Proxies   []string `name:"trusted-proxy" env:"TACET_TRUSTED_PROXY" help:"Address or network of a proxy whose X-Forwarded-For is believed." placeholder:"CIDR"`
 	Factor    string   `name:"second-factor" env:"TACET_SECOND_FACTOR" enum:"auto,required,offered" default:"auto" help:"Whether supervisors, office and owners must set up a code from an authenticator for the pages: required, offered, or auto, which requires it with TLS."`
 	Metrics   string   `env:"TACET_METRICS" help:"Loopback address for Prometheus metrics, such as 127.0.0.1:7412; none if left out." placeholder:"ADDR"`
+	Quota     int      `name:"photo-quota" env:"TACET_PHOTO_QUOTA" help:"GiB of photos that are kept of each company; devices warn at 90%, and at 100% photos wait on them. No limit if left out." placeholder:"GIB"`
+	Private   bool     `name:"notices-to-private" env:"TACET_NOTICES_TO_PRIVATE" help:"News may also be sent to mail servers and addresses inside this server's own network."`
+	CA        string   `name:"notices-ca" env:"TACET_NOTICES_CA" help:"Certificates, PEM, that vouch for mail servers and called addresses in place of those that the system trusts." placeholder:"FILE"`
 	BehindTLS bool     `name:"behind-tls" env:"TACET_BEHIND_TLS" help:"A proxy in front of this server speaks TLS."`
 }
 
@@ -26,8 +31,21 @@ func (c *serveCmd) Run(r *run) error {
 	if err != nil {
 		return err
 	}
+	if c.Quota < 0 {
+		return badFlag("--photo-quota", fmt.Sprint(c.Quota), "give GiB, 1 and up, or leave it out for no limit")
+	}
+	notices := NoticeConfig{Private: c.Private}
+	if c.CA != "" {
+		pem, err := os.ReadFile(c.CA)
+		if err != nil {
+			return badFlag("--notices-ca", c.CA, err.Error())
+		}
+		if notices.Roots = x509.NewCertPool(); !notices.Roots.AppendCertsFromPEM(pem) {
+			return badFlag("--notices-ca", c.CA, "no certificate in it")
+		}
+	}
 	log := slog.New(slog.NewJSONHandler(r.talk, nil))
-	s, err := Start(r.ctx, Config{Folder: r.folder, Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, Secure: c.BehindTLS, Public: c.PublicURL, Proxies: proxies, Log: log, Factor: c.Factor, Metrics: c.Metrics})
+	s, err := Start(r.ctx, Config{Folder: r.folder, Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, Secure: c.BehindTLS, Public: c.PublicURL, Proxies: proxies, Log: log, Factor: c.Factor, Metrics: c.Metrics, Quota: int64(c.Quota) << 30})
 	if err != nil {
 		return err
 	}

@@ -1,8 +1,10 @@
 package app
 
 import (
+	"cmp"
 	"context"
 	"crypto/tls"
+	"crypto/x509"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -15,7 +17,10 @@ import (
 	"tacet/jobs"
 	"tacet/server/accounts"
 	"tacet/server/api"
+	"tacet/server/notice"
 	"tacet/server/ops"
+	"tacet/server/pages"
+	"tacet/sync/photo"
 	"tacet/sync/replica"
 )
 
@@ -33,7 +38,16 @@ type Config struct {
 	Public  string         // address by which others know the server; the codes on sheets lead there
 	Factor  string         // whether supervisors, office and owners must have a second factor: "required", "offered", or empty: required with TLS
 	Metrics string         // loopback address for metrics; empty for none
-	Log     *slog.Logger   // nil for none
+	Notices NoticeConfig
+	Log     *slog.Logger // nil for none
+	Quota   int64        // bytes of photos that are kept of each company; 0 for no limit
+}
+
+// NoticeConfig says how news may be sent.
+type NoticeConfig struct {
+	Private bool           // also to addresses inside the server's own network
+	Roots   *x509.CertPool // who may vouch for the other side; nil for those that the system trusts
+	Every   time.Duration  // between two looks at what there is to tell; zero for the usual
 }
 
 // Running is a server that serves.
@@ -66,7 +80,7 @@ func Start(ctx context.Context, c Config) (*Running, error) {
 	if err != nil {
 		return nil, err
 	}
-	h, err := c.Folder.open(ctx)
+	h, err := c.Folder.openFor(ctx, c.Quota)
 	if err != nil {
 		return nil, err
 	}
@@ -110,8 +124,9 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 		Secure:  certificate != nil || c.Secure,
 		Proxies: c.Proxies, Ready: r.house.ready, Metrics: metrics,
 	})
-	mountPages(r.server, r.house, c)
-	r.tidy(c.Log, metrics)
+	notices := r.notices(c)
+	mountPages(r.server, r.house, c, notices)
+	r.tidy(c, metrics, notices)
 	if err := r.firstRun(ctx); err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -119,15 +134,27 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 	return nil
 }
 
-// tidy forgets what is old, now and every hour until the server stops.
-func (r *Running) tidy(log *slog.Logger, metrics *ops.Metrics) {
+// notices are the news of this server; links in them lead to its public address.
+func (r *Running) notices(c Config) *notice.Notices {
+	host := c.Public
+	if host == "" {
+		host = r.URL
+	}
+	return notice.New(notice.Config{Accounts: r.Accounts, Record: r.Replica, Link: pages.LinkTo, Host: host, Zone: time.Local, Now: time.Now, Private: c.Notices.Private, Roots: c.Notices.Roots, Log: c.Log})
+}
+
+// tidy forgets what is old, now and every hour, and tells people what waits for them, until the server stops.
+func (r *Running) tidy(c Config, metrics *ops.Metrics, notices *notice.Notices) {
+	log := c.Log
 	ctx, cancel := context.WithCancel(context.Background())
 	var done sync.WaitGroup
 	r.stopTidy = func() { cancel(); done.Wait() }
 	if metrics != nil {
 		done.Go(func() { r.watchOpen(ctx, metrics, log) })
 	}
+	done.Go(func() { notices.Run(ctx, cmp.Or(c.Notices.Every, notice.RoundEvery)) })
 	done.Go(func() { r.Accounts.KeepFresh(ctx, func(err error) { log.Error("keys", "error", err.Error()) }) })
+	done.Go(func() { r.tidyPhotos(ctx, log) })
 	done.Go(func() {
 		every := time.NewTicker(accounts.TidyEvery)
 		defer every.Stop()
@@ -142,6 +169,26 @@ func (r *Running) tidy(log *slog.Logger, metrics *ops.Metrics) {
 			}
 		}
 	})
+}
+
+// tidyPhotos forgets what was begun and never went on, and warns early when the disk fills up.
+func (r *Running) tidyPhotos(ctx context.Context, log *slog.Logger) {
+	every := time.NewTicker(accounts.TidyEvery)
+	defer every.Stop()
+	dir := photo.NewDir(r.house.folder.photos())
+	for {
+		if err := dir.Tidy(time.Now()); err != nil {
+			log.Error("tidy photos", "error", err.Error())
+		}
+		if room := dir.Room(); room.Low() {
+			log.Warn("little space is left for photos", "free_bytes", room.Free, "of_bytes", room.Of)
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-every.C:
+		}
+	}
 }
 
 // firstRun makes the code with which a server without a company is set up.

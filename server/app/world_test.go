@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
 
@@ -65,7 +66,7 @@ func newWorld(t *testing.T, folder app.Folder) *world {
 	t.Helper()
 	w := &world{t: t, folder: folder, log: &logText{}}
 	var err error
-	w.Running, err = app.Start(t.Context(), app.Config{Folder: folder, Listen: "127.0.0.1:0", Log: slog.New(slog.NewJSONHandler(w.log, nil))})
+	w.Running, err = app.Start(t.Context(), app.Config{Folder: folder, Listen: "127.0.0.1:0", Log: slog.New(slog.NewJSONHandler(w.log, nil)), Notices: app.NoticeConfig{Every: time.Hour}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -35,6 +35,9 @@ func getAccount(v *visit) error {
 	}
 	view := deskView{Answer: "Your account", Lead: []string{v.who.Name + ", login " + w.Login + ", " + lower(roleWords[w.Role]) + "."},
 		Links: []step{{"Change your password", "/account/password"}}}
+	if hasNotices(v.deps) && accounts.MayBeTold(w.Role) {
+		view.Links = append(view.Links, step{"News by mail", "/account/notices"})
+	}
 	switch {
 	case factors[w.Person]:
 		view.Lead = append(view.Lead, "A code from your authenticator is asked for when you sign in here.")

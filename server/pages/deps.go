@@ -9,6 +9,7 @@ import (
 
 	"tacet/jobs"
 	"tacet/server/accounts"
+	"tacet/server/notice"
 	"tacet/sync/archive"
 	"tacet/sync/replica"
 )
@@ -61,6 +62,9 @@ type Deps struct {
 	Caller   func(c *fiber.Ctx) (cookie, address string)
 	Invite   func(c *fiber.Ctx, secret string, until time.Time)
 
+	// Notices tell people whose page is closed. Server only; optional.
+	Notices *notice.Notices
+
 	Log *slog.Logger // for what went wrong here (status 500); optional: slog.Default()
 }
 
@@ -100,4 +104,5 @@ type Link struct {
 	State   LinkState
 	Checked time.Time // last successful exchange; zero: never
 	Says    string    // one plain line from the program, may be empty
+	Warn    []string  // what people should know before it stops them: space, clock, a copied device
 }

@@ -29,8 +29,12 @@ func getPersons(v *visit) error {
 	for _, u := range users {
 		group.Rows = append(group.Rows, deskRow{Href: "/people/" + u.Person, Name: u.Name, Says: []string{personSays(u, factors[u.Person])}})
 	}
-	return v.desk(deskView{Answer: "People of " + v.who.Firm, Groups: []deskGroup{group},
-		Links: []step{{"Add a person", "/add-person"}, {"Devices", "/devices"}, {"Guests", "/guests"}}})
+	view := deskView{Answer: "People of " + v.who.Firm, Groups: []deskGroup{group},
+		Links: []step{{"Add a person", "/add-person"}, {"Devices", "/devices"}, {"Guests", "/guests"}}}
+	if hasNotices(v.deps) {
+		view.Links = append(view.Links, step{"How news are sent", "/notices"})
+	}
+	return v.desk(view)
 }
 
 func personSays(u accounts.User, factor bool) string {
