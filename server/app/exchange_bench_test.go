@@ -1,0 +1,288 @@
+package app_test
+
+import (
+	"bytes"
+	"database/sql"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/glebarez/sqlite"
+	"github.com/gofiber/fiber/v2"
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+
+	"tacet/jobs"
+	"tacet/server/app"
+	"tacet/sync/store"
+)
+
+// BenchmarkWholeExchange sends a device's entries to a server over HTTP, with validation, rules, authorisation and chains, and reads
+// them on a new device. Floors of the same run: the same rows, bare, in transactions of 1,000 into the same tables and
+// indexes; and a minimal fiber and gorm program that takes the same rows by HTTP and does nothing else. TACET_ENTRIES lists the
+// sizes.
+func BenchmarkWholeExchange(b *testing.B) {
+	sizes := os.Getenv("TACET_ENTRIES")
+	if sizes == "" {
+		sizes = "1000,10000"
+	}
+	for _, text := range strings.Split(sizes, ",") {
+		n, err := strconv.Atoi(text)
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.Run(text, func(b *testing.B) {
+			for range b.N {
+				exchangeOf(b, n)
+			}
+		})
+	}
+}
+
+func exchangeOf(b *testing.B, n int) {
+	folder := app.Folder{Dir: b.TempDir()}
+	s, err := app.Start(b.Context(), app.Config{Folder: folder, Listen: "127.0.0.1:0"})
+	if err != nil {
+		b.Fatal(err)
+	}
+	co, err := s.Accounts.AddCompany(b.Context(), "Firm (invented)")
+	if err != nil {
+		b.Fatal(err)
+	}
+	from, to := newBenchDevice(b, s, co, "one"), newBenchDevice(b, s, co, "two")
+	if _, err := from.replica.Pull(b.Context(), from.http); err != nil {
+		b.Fatal(err)
+	}
+	for range (n + 199) / 200 {
+		from.startJob(b)
+		from.record(b, min(n, 200)-2)
+	}
+	push := timed(b, func() error {
+		_, err := from.replica.Push(b.Context(), from.http)
+		return err
+	})
+	pull := timed(b, func() error {
+		got, err := to.replica.Pull(b.Context(), to.http)
+		if got.Entries < n {
+			return errors.Join(err, fmt.Errorf("%d entries arrived of %d", got.Entries, n))
+		}
+		return err
+	})
+	if err := s.Stop(); err != nil {
+		b.Fatal(err)
+	}
+	server := filepath.Join(folder.Dir, "tacet.db")
+	pushFloor := bareInserts(b, server, "entry", "log", "entry_key")
+	pullFloor := bareInserts(b, server, "entry", "entry_key")
+	echo := echoed(b, server)
+	report := func(name string, d time.Duration) { b.ReportMetric(float64(n)/d.Seconds(), name+"-entries/s") }
+	report("push", push)
+	report("pull", pull)
+	b.ReportMetric(float64(pushFloor)/float64(push), "push/bare")
+	b.ReportMetric(float64(pullFloor)/float64(pull), "pull/bare")
+	b.ReportMetric(float64(echo)/float64(push), "push/echo")
+	b.ReportMetric(0, "ns/op")
+}
+
+func timed(b *testing.B, f func() error) time.Duration {
+	b.Helper()
+	began := time.Now()
+	if err := f(); err != nil {
+		b.Fatal(err)
+	}
+	return time.Since(began)
+}
+
+// startJob begins another job of one surface.
+func (d *benchDevice) startJob(b *testing.B) {
+	b.Helper()
+	var err error
+	if d.job, err = d.replica.NewID(); err != nil {
+		b.Fatal(err)
+	}
+	edges, err := jobs.Import([]byte(`{"name":"Canal Row (invented)","surfaces":[{"code":"C1","kind":"ceiling","width_m":4,"height_m":3,"specified":[{"kind":"board","thickness_mm":15,"mass_kg_m2":12.6}]}]}`))
+	if err != nil {
+		b.Fatal(err)
+	}
+	if _, err := d.replica.Record(b.Context(), d.co, jobs.Author{Person: d.answer.Person, Role: jobs.Owner}, d.job, edges); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// table is the rows of a table as the driver gives them.
+type table struct {
+	insert string
+	rows   [][]any
+}
+
+func readTable(b *testing.B, db *sql.DB, name string) table {
+	b.Helper()
+	rows, err := db.Query("SELECT * FROM " + name)
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer rows.Close()
+	columns, err := rows.Columns()
+	if err != nil {
+		b.Fatal(err)
+	}
+	t := table{insert: "INSERT INTO " + name + " (" + strings.Join(columns, ",") + ") VALUES (?" + strings.Repeat(",?", len(columns)-1) + ")"}
+	for rows.Next() {
+		row, to := make([]any, len(columns)), make([]any, len(columns))
+		for i := range row {
+			to[i] = &row[i]
+		}
+		if err := rows.Scan(to...); err != nil {
+			b.Fatal(err)
+		}
+		t.rows = append(t.rows, row)
+	}
+	if err := rows.Err(); err != nil {
+		b.Fatal(err)
+	}
+	return t
+}
+
+// bareInserts times the rows of some tables going into an empty database of the same schema, 1,000 of each a transaction.
+func bareInserts(b *testing.B, path string, names ...string) time.Duration {
+	b.Helper()
+	from := openBare(b, path)
+	var tables []table
+	for _, name := range names {
+		tables = append(tables, readTable(b, from, name))
+	}
+	into := emptyStore(b)
+	if _, err := into.Exec("PRAGMA foreign_keys = 0"); err != nil { // what the log names comes along in the same run
+		b.Fatal(err)
+	}
+	return timed(b, func() error {
+		for start := 0; start < len(tables[0].rows); start += 1000 {
+			tx, err := into.Begin()
+			if err != nil {
+				return err
+			}
+			for _, t := range tables {
+				if err := insertRows(tx, t, start); err != nil {
+					return err
+				}
+			}
+			if err := tx.Commit(); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+func insertRows(tx *sql.Tx, t table, start int) error {
+	stmt, err := tx.Prepare(t.insert)
+	if err != nil {
+		return err
+	}
+	defer stmt.Close()
+	for _, row := range t.rows[min(start, len(t.rows)):min(start+1000, len(t.rows))] {
+		if _, err := stmt.Exec(row...); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func openBare(b *testing.B, path string) *sql.DB {
+	b.Helper()
+	db, err := gorm.Open(sqlite.Open(store.DSN(path)), &gorm.Config{Logger: logger.Discard})
+	if err != nil {
+		b.Fatal(err)
+	}
+	pool, err := db.DB()
+	if err != nil {
+		b.Fatal(err)
+	}
+	pool.SetMaxOpenConns(1)
+	b.Cleanup(func() { _ = pool.Close() })
+	return pool
+}
+
+func emptyStore(b *testing.B) *sql.DB {
+	b.Helper()
+	path := filepath.Join(b.TempDir(), "bare.db")
+	st, err := store.Open(b.Context(), path)
+	if err != nil {
+		b.Fatal(err)
+	}
+	if err := st.Close(); err != nil {
+		b.Fatal(err)
+	}
+	return openBare(b, path)
+}
+
+// echoRow is a row of the entry table for a program that knows nothing else of it.
+type echoRow struct {
+	Co, ID, Job, Dev, Clk, Kind, State, Says string
+	H, Env, Body                             []byte
+	Seq, Run, Pos, At, Len, N                int64
+}
+
+func (echoRow) TableName() string { return "entry" }
+
+// echoed times a client that posts rows as JSON, 500 a request, to a handler that parses and creates them.
+func echoed(b *testing.B, path string) time.Duration {
+	b.Helper()
+	var rows []echoRow
+	read, err := gorm.Open(sqlite.Open(store.DSN(path)), &gorm.Config{Logger: logger.Discard})
+	if err != nil {
+		b.Fatal(err)
+	}
+	if err := read.Find(&rows).Error; err != nil {
+		b.Fatal(err)
+	}
+	if pool, err := read.DB(); err == nil {
+		_ = pool.Close()
+	}
+	db, err := gorm.Open(sqlite.Dialector{Conn: emptyStore(b)}, &gorm.Config{Logger: logger.Discard})
+	if err != nil {
+		b.Fatal(err)
+	}
+	a := fiber.New(fiber.Config{DisableStartupMessage: true})
+	a.Post("/rows", func(c *fiber.Ctx) error {
+		var in []echoRow
+		if err := json.Unmarshal(c.Body(), &in); err != nil {
+			return err
+		}
+		if err := db.CreateInBatches(in, 100).Error; err != nil {
+			return err
+		}
+		return c.JSON(len(in))
+	})
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		b.Fatal(err)
+	}
+	go func() { _ = a.Listener(l) }()
+	defer func() { _ = a.Shutdown() }()
+	return timed(b, func() error {
+		for start := 0; start < len(rows); start += 500 {
+			body, err := json.Marshal(rows[start:min(start+500, len(rows))])
+			if err != nil {
+				return err
+			}
+			answer, err := http.Post("http://"+l.Addr().String()+"/rows", "application/json", bytes.NewReader(body))
+			if err != nil {
+				return err
+			}
+			answer.Body.Close()
+			if answer.StatusCode != http.StatusOK {
+				return fmt.Errorf("the echo answered %s", answer.Status)
+			}
+		}
+		return nil
+	})
+}
