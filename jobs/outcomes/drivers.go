@@ -19,11 +19,11 @@ const (
 type driver struct{ code, words, step string }
 
 var drivers = []driver{
-	{"margin", "margin of the prediction as quoted", "1 dB more"},
-	{"evidence", "mean strength of evidence at stop checks", "1 step more of 5"},
-	{"covered_unseen", "share of covered layers that were covered unseen", "a tenth more"},
-	{"failed_checks", "checks that failed during the work", "1 more, up to 10"},
-	{"flanking_declined", "work on a way round declined", "declined"},
+	{"margin", "margin as quoted", "1 dB more"},
+	{"evidence", "mean evidence at stop checks", "1 step more of 5"},
+	{"covered_unseen", "layers covered unseen", "a tenth of them more"},
+	{"failed_checks", "checks that failed at work", "1 more, up to 10"},
+	{"flanking_declined", "work on flanking declined", "declined"},
 }
 
 // pattern is a job as the regression sees it, in whole steps, so that jobs alike are counted and not repeated: margin in
@@ -246,6 +246,8 @@ func short(v float64) string {
 		return "under 0.001"
 	case v >= 10:
 		return fmt.Sprintf("%.0f", v)
+	case v >= 0.1:
+		return fmt.Sprintf("%.2f", v)
 	}
 	return fmt.Sprintf("%.2g", v)
 }

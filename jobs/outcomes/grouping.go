@@ -15,16 +15,16 @@ const (
 
 // groupings in the order in which they are shown. The bands are our own, no source.
 var groupings = []grouping{
-	{"margin", "margin of the prediction as quoted, dB", []string{"below 0", "0 to 3", "3 to 6", "6 and more", unknown}, func(f *Facts) string {
+	{"margin", "margin as quoted, dB", []string{"below 0", "0 to 3", "3 to 6", "6 and more", unknown}, func(f *Facts) string {
 		return marginBand(f.margin())
 	}},
-	{"measured_margin", "margin of the lowest sound test, dB", []string{"below 0", "0 to 3", "3 to 6", "6 and more", "not tested"}, func(f *Facts) string {
+	{"measured_margin", "margin of the sound test, dB", []string{"below 0", "0 to 3", "3 to 6", "6 and more", "not tested"}, func(f *Facts) string {
 		if m := f.measuredMargin(); m != nil {
 			return marginBand(m)
 		}
 		return "not tested"
 	}},
-	{"evidence", "mean strength of evidence at stop checks, 0 to 5", []string{"below 1", "1 to 2", "2 to 3", "3 and more", unknown}, func(f *Facts) string {
+	{"evidence", "mean evidence at stop checks", []string{"below 1", "1 to 2", "2 to 3", "3 and more", unknown}, func(f *Facts) string {
 		e := f.evidence()
 		switch {
 		case e == nil:
@@ -48,13 +48,13 @@ var groupings = []grouping{
 		}
 		return no
 	}},
-	{"flanking_declined", "work on a way round was declined and signed", []string{yes, no}, func(f *Facts) string {
+	{"flanking_declined", "work on flanking declined", []string{yes, no}, func(f *Facts) string {
 		if f.Declined > 0 {
 			return yes
 		}
 		return no
 	}},
-	{"failed_checks", "checks that failed during the work", []string{"none", "1 to 2", "3 and more"}, func(f *Facts) string {
+	{"failed_checks", "checks that failed at work", []string{"none", "1 to 2", "3 and more"}, func(f *Facts) string {
 		switch n := f.failed(); {
 		case n == 0:
 			return "none"
@@ -63,7 +63,7 @@ var groupings = []grouping{
 		}
 		return "3 and more"
 	}},
-	{"season", "half of the year in which the work ended", []string{"April to September", "October to March", unknown}, func(f *Facts) string {
+	{"season", "half year when work ended", []string{"April to September", "October to March", unknown}, func(f *Facts) string {
 		if f.Finished == nil {
 			return unknown
 		}

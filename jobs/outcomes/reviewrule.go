@@ -11,7 +11,8 @@ import (
 // The rule for looking at a family again: two of its last eight jobs were complained of, found to be ours and put right; or
 // the mean of measured less predicted is more than two standard errors from 0. Common practice of this project, no source.
 const (
-	reviewWindow = 8
+	// ReviewWindow is how many of the last jobs the rule looks at.
+	ReviewWindow = 8
 	reviewPut    = 2
 	reviewErrors = 2.0
 )
@@ -39,7 +40,7 @@ func (s *FamilySummary) review(marks []ReviewMark) ReviewState {
 	if last != nil {
 		r.Marked, r.Reason, r.At = last.Flag == "review", last.Reason, last.At.UTC().Format(time.RFC3339)
 	}
-	window := s.last[max(0, len(s.last)-reviewWindow):]
+	window := s.last[max(0, len(s.last)-ReviewWindow):]
 	put := 0
 	for _, l := range window {
 		if l.Standing.putRight {

@@ -25,6 +25,8 @@ type Axis struct {
 	Percent bool
 	// Log gives ratios their room: as far from 1/2 to 1 as from 1 to 2. Low and High are then given, above 0.
 	Log bool
+	// Whole names whole numbers alone, such as years.
+	Whole bool
 }
 
 // span is an axis laid on the page: from value low at pixel start to value high at pixel end.

@@ -51,6 +51,9 @@ func (d Dots) SVG(width int) []byte {
 	x, y := d.X.lay(xs, left, left+plot), d.Y.lay(ys, top+height, top)
 	var shapes []Shape
 	for _, v := range x.ticks(int(math.Max(2, plot/60))) {
+		if d.X.Whole && v != math.Round(v) {
+			continue
+		}
 		shapes = append(shapes, gridLine(Point{x.at(v), top}, Point{x.at(v), top + height}),
 			under(d.X.text(v), Point{x.at(v), top + height + 16}, w))
 	}

@@ -24,7 +24,8 @@ type familyView struct {
 	Review []string // the mark, and what the rule says
 	Chart  chartView
 	Said   []string
-	Jobs   []familyJob
+	Jobs   []familyJob // the last, as many as the review rule looks at
+	Older  []familyJob
 	Do     step
 	Parts  []outcomePart
 	Notes  []string
@@ -56,7 +57,9 @@ func getFamily(v *visit) error {
 	href := "/outcomes/" + url.PathEscape(f.Code)
 	view := familyView{Where: []crumb{{"Outcomes", "/outcomes"}, {f.Code, ""}}, Answer: familyAnswer(f), Words: sentence(f.Words), Said: f.Findings,
 		Do: step{"Mark for review", href + "/review"}}
-	view.Review = f.Review.Rule
+	for _, r := range f.Review.Rule {
+		view.Review = append(view.Review, sentence(r))
+	}
 	if f.Review.Marked {
 		view.Review = append([]string{"Marked for review: " + f.Review.Reason}, view.Review...)
 		view.Do.Text = "Clear the mark"
@@ -70,7 +73,7 @@ func getFamily(v *visit) error {
 	}
 	view.Parts = append(view.Parts, complaintsPart(f, chart))
 	for _, l := range f.List() {
-		if len(view.Jobs) == mostJobs {
+		if len(view.Jobs)+len(view.Older) == mostJobs {
 			view.Notes = append(view.Notes, fmt.Sprintf("The last %d of %d jobs are listed.", mostJobs, f.Jobs))
 			break
 		}
@@ -78,7 +81,11 @@ func getFamily(v *visit) error {
 		if l.Finished != nil {
 			job.Says = "finished " + l.Finished.In(v.deps.Zone).Format("2 Jan 2006") + ", " + l.After
 		}
-		view.Jobs = append(view.Jobs, job)
+		if len(view.Jobs) < outcomes.ReviewWindow {
+			view.Jobs = append(view.Jobs, job)
+			continue
+		}
+		view.Older = append(view.Older, job)
 	}
 	view.frame = v.frame(f.Code)
 	return v.show("family", view)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/url"
 	"strconv"
+	"strings"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -63,8 +64,8 @@ func getOutcomes(v *visit) error {
 	for _, f := range s.Families {
 		row := rowOfFamily(f)
 		view.Families = append(view.Families, row)
-		if f.Review.Marked || f.Review.Due {
-			view.Due = append(view.Due, row)
+		if row.Mark != "" {
+			view.Due = append(view.Due, familyRow{Href: row.Href, Code: row.Code, Words: row.Words, Mark: row.Mark})
 		}
 	}
 	if s.Complaints.Any.N > 0 {
@@ -214,9 +215,17 @@ func driversPart(s outcomes.Summary) outcomePart {
 	}
 	p.Charts = []chartView{summaryChart(s, "drivers")}
 	t := table{Caption: "Logistic regression with Firth's penalty; the others being equal. It does not say why.", Head: []string{"for", "odds ratio", "95 %"}}
+	var unclear []string
 	for _, e := range d.Effects {
 		t.row(e.Words, e.Step, "× "+ratio(e.OddsRatio), ratio(e.Interval.Low)+" to "+ratio(e.Interval.High))
+		if e.Interval.Holds(1) {
+			unclear = append(unclear, e.Words)
+			continue
+		}
 		p.Lead = append(p.Lead, sentence(e.Words)+" "+e.Finding)
+	}
+	if len(unclear) > 0 {
+		p.Lead = append(p.Lead, "No clear link either way: "+strings.Join(unclear, "; ")+".")
 	}
 	p.Tables = []table{t}
 	if d.Fit != nil {
@@ -259,10 +268,20 @@ func processPart(s outcomes.Summary) outcomePart {
 	f := table{Caption: "Surfaces on which a check failed.", Head: rateHead("surfaces")[:4]}
 	f.row("a fitter's first three", rateCells(s.Process.Fitter.First)[:4]...)
 	f.row("later ones", rateCells(s.Process.Fitter.Later)[:4]...)
-	c := table{Caption: "How often each check failed, of the times it was answered.", Head: append(rateHead("failed")[:4], "")}
-	c.Head[4] = "what to think about"
+	c := table{Caption: "How often each check failed, of the times it was answered.", Head: rateHead("failed")[:4]}
+	var never []string
 	for _, l := range s.Process.Checks {
-		c.row(l.Code+" "+l.Title, append(rateCells(l.Rate)[:4], l.Finding)...)
+		if l.Finding != "" {
+			p.Lead = append(p.Lead, l.Code+" "+l.Title+". "+l.Finding)
+		}
+		if l.Rate.Events == 0 {
+			never = append(never, fmt.Sprintf("%s %s (%d)", l.Code, l.Title, l.Rate.N))
+			continue
+		}
+		c.row(l.Code+" "+l.Title, rateCells(l.Rate)[:4]...)
+	}
+	if len(never) > 0 {
+		c.Caption += " Never failed, with the number of answers: " + strings.Join(never, ", ") + "."
 	}
 	p.Tables = []table{t, f, c}
 	return p

@@ -215,7 +215,12 @@ func measuredChart(families []outcomes.FamilySummary, quantity string) picturer 
 func differencesChart(s outcomes.Summary) picturer {
 	q := firstQuantity(s)
 	zero := 0.0
-	f := drawing.Forest{Mark: &zero, X: drawing.Axis{Words: quantityNames[q] + ", measured less predicted, dB: mean of each family drawn towards the others, with 95 % interval"}}
+	f := drawing.Forest{Mark: &zero, X: drawing.Axis{Words: quantityNames[q] + ", measured less predicted, dB: mean of each family, with 95 % interval"}}
+	for _, p := range s.Quantities {
+		if p.Quantity == q && p.Partly {
+			f.X.Words = quantityNames[q] + ", measured less predicted, dB: mean of each family drawn towards the others, with 95 % interval"
+		}
+	}
 	var desc []string
 	for _, fam := range s.Families {
 		for _, d := range fam.Differences {
@@ -247,22 +252,22 @@ func driversChart(s outcomes.Summary) picturer {
 	return f
 }
 
-// ratio writes an odds ratio with two figures.
+// ratio writes an odds ratio with two or three figures.
 func ratio(v float64) string {
-	if v >= 1000 || v < 0.001 {
+	switch {
+	case v >= 1000 || v < 0.001:
 		return strconv.FormatFloat(v, 'e', 1, 64)
+	case v >= 10:
+		return decimal(v, 0)
+	case v >= 0.1:
+		return strconv.FormatFloat(v, 'f', 2, 64)
 	}
-	s := strconv.FormatFloat(v, 'g', 2, 64)
-	if v >= 10 {
-		s = strconv.FormatFloat(v, 'f', 0, 64)
-	}
-	return s
+	return strconv.FormatFloat(v, 'g', 2, 64)
 }
 
 func calibrationChart(s outcomes.Summary) picturer {
-	d := drawing.Dots{Title: "Trouble predicted against what happened", Square: true, X: drawing.Axis{Words: "predicted share", Percent: true}, Y: drawing.Axis{Words: "observed share, % with 95 % interval", Percent: true},
+	d := drawing.Dots{Title: "Trouble predicted against what happened", Square: true, X: drawing.Axis{Words: "predicted share, %", Percent: true, Low: 0, High: 1}, Y: drawing.Axis{Words: "observed share, % with 95 % interval; on the line, it was as predicted", Percent: true, Low: 0, High: 1},
 		Lines: []drawing.Stretch{{A: drawing.Point{}, B: drawing.Point{X: 1, Y: 1}}}}
-	d.X.Words += ", %"
 	var desc []string
 	if fit := s.Drivers.Fit; fit != nil {
 		for _, g := range fit.Calibration {
@@ -292,7 +297,7 @@ func changeChart(s outcomes.Summary) picturer {
 }
 
 func timeChart(f outcomes.FamilySummary) picturer {
-	d := drawing.Dots{Title: "Measured less predicted over time", X: drawing.Axis{Words: "year"}, Y: drawing.Axis{Words: "measured less predicted, dB; dashed: drift where there are enough to say"}}
+	d := drawing.Dots{Title: "Measured less predicted over time", X: drawing.Axis{Words: "year", Whole: true}, Y: drawing.Axis{Words: "measured less predicted, dB; dashed: drift where there are enough to say"}}
 	v := mostTested(f)
 	if v == nil {
 		d.Title, d.Desc = "Nothing measured yet", "No job of this family was tested."
@@ -353,7 +358,7 @@ func driftSentence(d outcomes.DifferenceView) string {
 }
 
 func normalChart(f outcomes.FamilySummary) picturer {
-	d := drawing.Dots{Title: "Differences against a normal law", X: drawing.Axis{Words: "where a normal law would put it, standard deviations"}, Y: drawing.Axis{Words: "measured less predicted, dB; the straighter, the more normal"}}
+	d := drawing.Dots{Title: "Differences against a normal law", X: drawing.Axis{Words: "expected if normal, standard deviations"}, Y: drawing.Axis{Words: "measured less predicted, dB; the straighter, the more normal"}}
 	v := mostTested(f)
 	if v == nil || v.Own.SD == nil {
 		d.Title, d.Desc = "Too few to say", "Fewer than two jobs of this family were tested."
