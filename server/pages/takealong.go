@@ -35,6 +35,7 @@ type takenSurface struct {
 	Layer    int            `json:"layer"`   // that the answer speaks of
 	Do       takenStep      `json:"do"`      // what to record next
 	Section  string         `json:"section"` // SVG
+	Alt      string         `json:"alt"`     // what it shows, in words
 	Mini     string         `json:"mini"`
 	Warnings []string       `json:"warnings"`
 	Cautions []takenCaution `json:"cautions"`
@@ -150,7 +151,7 @@ func (p *Pages) TakeAlong(ctx context.Context, who Visitor, job string) (TakenAl
 	}
 	t := TakenAlong{Job: j.ID, Name: j.Name, Site: j.Site, Made: p.deps.Now().UnixMilli(), Rules: map[string]takenRule{}, Cautions: takenCautions(j, nil), Surfaces: []takenSurface{}}
 	t.Note = takeForm(noteView(j, nil, 0), map[string]bool{"text": true}, nil)
-	t.Photo = takenForm{Title: "A photo", Submit: "Record the photo", Fields: []takenField{takeField(photoField(""), true, nil), takeField(noteField(), false, nil)}}
+	t.Photo = takenForm{Title: "A photo", Lead: []string{}, Stops: []string{}, Submit: "Record the photo", Fields: []takenField{takeField(photoField(""), true, nil), takeField(noteField(), false, nil)}}
 	for _, s := range j.Surfaces {
 		kept, err := v.takeSurface(j, s, t.Rules)
 		if err != nil {
@@ -165,7 +166,7 @@ func (v *visit) takeSurface(j *jobs.Job, s *jobs.Surface, rules map[string]taken
 	a := answerOf(j, s)
 	d := Section(j, s)
 	t := takenSurface{Code: s.Code, Where: roomName(j, s), Size: sizeOf(s), Sheet: jobs.SheetCode(j.ID, s.Code), Answer: a.Says, Also: a.Also, Mark: a.Mark, Layer: a.Layer,
-		Do: stepOf(a.Do, surfacePath(j, s)), Section: string(d.SVG(328)), Mini: string(d.Mini()), Warnings: []string{}, Cautions: takenCautions(j, s), Whole: []takenCheck{}, Layers: []takenLayer{}}
+		Do: stepOf(a.Do, surfacePath(j, s)), Section: string(d.SVG(328)), Alt: d.TitleWords() + " " + d.DescWords(), Mini: string(d.Mini()), Warnings: []string{}, Cautions: takenCautions(j, s), Whole: []takenCheck{}, Layers: []takenLayer{}}
 	if s.List != nil {
 		t.List = s.List.Hash
 	}
