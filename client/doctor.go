@@ -23,13 +23,10 @@ type finding struct {
 	wrong      bool // something has to be done
 }
 
-// clockSlack is how far a device's clock may be from the server's before people are told.
-const clockSlack = 5 * time.Minute
-
 // Run looks for what is wrong with this home and says what to do. Exit 1 if something is.
 func (c *doctorCmd) Run(s *session) error {
 	return s.inHome(func(h *home.Home) error {
-		looks := []func(context.Context, *home.Home) (finding, error){lookAtFolder, lookAtKey, lookAtRecord, lookAtPhotos, lookAtOutbox, lookAtServer}
+		looks := []func(context.Context, *home.Home) (finding, error){lookAtFolder, lookAtRoom, lookAtKey, lookAtRecord, lookAtPhotos, lookAtOutbox, lookAtServer}
 		wrong := 0
 		var list []finding
 		for _, look := range looks {
@@ -70,6 +67,20 @@ func lookAtFolder(_ context.Context, h *home.Home) (finding, error) {
 	err = errors.Join(err, probe.Sync(), probe.Close(), os.Remove(probe.Name()))
 	f.says += ", can be written to"
 	return f, err
+}
+
+func lookAtRoom(_ context.Context, h *home.Home) (finding, error) {
+	f := finding{what: "space"}
+	r := h.Room()
+	if !r.Known {
+		f.says = "how much is left is not told by this system"
+		return f, nil
+	}
+	f.says = fmt.Sprintf("%.1f of %.1f GB left", float64(r.Free)/1e9, float64(r.Of)/1e9)
+	if w := r.Words(); w != "" {
+		f.says, f.wrong = w, true
+	}
+	return f, nil
 }
 
 func lookAtKey(_ context.Context, h *home.Home) (finding, error) {
@@ -168,8 +179,8 @@ func lookAtServer(ctx context.Context, h *home.Home) (finding, error) {
 	}
 	off := time.Since(time.UnixMilli(hello.Time)).Round(time.Second)
 	f.says = fmt.Sprintf("%s answers, protocol %d", h.Me.Server, wire.Protocol)
-	if off.Abs() > clockSlack {
-		return f, fmt.Errorf("this device's clock is %s from the server's: set it; records keep the server's time as well", off.Abs())
+	if off.Abs() > home.ClockSlack {
+		f.says, f.wrong = home.ClockWords(off), true
 	}
 	return f, nil
 }

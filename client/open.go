@@ -212,9 +212,13 @@ func (l *local) who(c *fiber.Ctx) (pages.Visitor, error) {
 }
 
 // link says how the last exchange went, whichever process made it.
-func (l *local) link(context.Context) pages.Link {
+func (l *local) link(ctx context.Context) pages.Link {
+	warn, err := l.home.Warnings(ctx)
+	if err != nil {
+		return pages.Link{State: pages.LinkTrouble, Says: err.Error()}
+	}
 	if !l.home.Enrolled() {
-		return pages.Link{State: pages.LinkAlone}
+		return pages.Link{State: pages.LinkAlone, Warn: warn}
 	}
 	c, err := l.home.Contact()
 	if err != nil {
@@ -228,7 +232,7 @@ func (l *local) link(context.Context) pages.Link {
 	if !tried {
 		state = pages.LinkSending // the first exchange is on its way
 	}
-	return pages.Link{State: state, Checked: c.Done, Says: c.Says}
+	return pages.Link{State: state, Checked: c.Done, Says: c.Says, Warn: warn}
 }
 
 // sync exchanges at once. It is nil, and the pages offer no button, where there is no server.

@@ -31,6 +31,8 @@ type status struct {
 	Says        string  `json:"says"`
 	Kept        []kept  `json:"held_records"` // of this device
 	Succeeded   string  `json:"succession"`
+
+	Warnings []string `json:"warnings"`
 }
 
 // kept is a record of this device that waits for the supervisor, or that the supervisor did not take.
@@ -93,7 +95,7 @@ func (c *statusCmd) Run(s *session) error {
 		if st.Server == "" {
 			p.line("Server    none: this home works alone")
 		} else {
-			p.line("Server    %s, signed in as %s (%s)", st.Server, st.Login, st.Role)
+			p.line("Server    %s, %s", st.Server, signedInAs(st))
 		}
 		p.line("Jobs      %d", st.Jobs)
 		if st.Disputed > 0 {
@@ -108,8 +110,23 @@ func (c *statusCmd) Run(s *session) error {
 		if st.Succeeded != "" {
 			p.line("%s", st.Succeeded)
 		}
+		for _, w := range st.Warnings {
+			p.line("%s", w)
+		}
 		return p.err
 	})
+}
+
+// signedInAs says who would send now.
+func signedInAs(st status) string {
+	who := fmt.Sprintf("%s (%s)", st.Login, st.Role)
+	switch st.Link {
+	case home.ContactRevoked:
+		return "which takes nothing more from this device; used by " + who
+	case home.ContactSignIn:
+		return "nobody signed in; last used by " + who
+	}
+	return "signed in as " + who
 }
 
 func statusOf(s *session, h *home.Home) (status, error) {
@@ -133,6 +150,11 @@ func statusOf(s *session, h *home.Home) (status, error) {
 	if st.Succeeded, err = succeeded(h); err != nil {
 		return st, err
 	}
+	warnings, err := h.Warnings(s.ctx)
+	if err != nil {
+		return st, err
+	}
+	st.Warnings = append([]string{}, warnings...)
 	waiting, photos, oldest, err := h.Replica.Waiting(s.ctx, h.Me.Company)
 	if err != nil {
 		return st, err

@@ -22,7 +22,7 @@ func (h *Home) Sync(ctx context.Context) (replica.Report, error) {
 	if errors.Is(err, replica.ErrNotEnrolled) || ctx.Err() != nil {
 		return rep, err // nobody was asked, or a person stopped it
 	}
-	return rep, errors.Join(err, h.note(time.Now(), err))
+	return rep, errors.Join(err, h.note(time.Now(), rep, err))
 }
 
 // busyTries is how often an exchange that met another one, of this home or at the server, is tried again at once.
@@ -41,7 +41,7 @@ func (h *Home) exchange(ctx context.Context) (replica.Report, error) {
 	for try := 1; ; try++ {
 		rep, err := h.Replica.Sync(ctx, t)
 		all.Sent, all.Received = all.Sent+rep.Sent, all.Received+rep.Received
-		all.Waiting, all.Held, all.Photos = rep.Waiting, rep.Held, rep.Photos
+		all.Waiting, all.Held, all.Photos, all.PhotoQuota = rep.Waiting, rep.Held, rep.Photos, max(all.PhotoQuota, rep.PhotoQuota)
 		switch {
 		case errors.Is(err, replica.ErrBusy) && try < busyTries:
 			if !pause(ctx, time.Duration(try)*200*time.Millisecond) {
@@ -85,6 +85,8 @@ type Contact struct {
 	Done  time.Time `json:"done"` // the last one that went through; zero: never
 	State string    `json:"state"`
 	Says  string    `json:"says"`
+
+	PhotoQuota int `json:"photo_quota,omitempty"` // per cent of the server's room for photos that are used, as it said last
 }
 
 func (h *Home) contactPath() string { return filepath.Join(h.Dir, "last-sync.json") }
@@ -115,12 +117,15 @@ const (
 )
 
 // note keeps how an exchange went, for every other process of this home.
-func (h *Home) note(now time.Time, failed error) error {
+func (h *Home) note(now time.Time, rep replica.Report, failed error) error {
 	c, err := h.Contact()
 	if err != nil {
 		return err
 	}
 	c.Tried, c.State, c.Says = now.UTC(), ContactDone, ""
+	if rep.PhotoQuota > 0 {
+		c.PhotoQuota = rep.PhotoQuota
+	}
 	switch {
 	case failed == nil:
 		c.Done = c.Tried

@@ -12,7 +12,7 @@
 //
 // Map: home.go open and close; first.go the first start; key.go keys; job.go which job is meant; record.go recording with
 // photos; unseen.go what a batch covered unseen; signin.go tokens; join.go enrolment; exchange.go sending and fetching;
-// backup.go backup and restore; successor.go going on as another device.
+// warning.go what people should know early; backup.go backup and restore; successor.go going on as another device.
 package home
 
 import (

@@ -114,6 +114,9 @@ func Line(rep replica.Report, err error) string {
 	case rep.Held > 1:
 		held = fmt.Sprintf(" %d records wait for the supervisor; nobody else counts on them yet.", rep.Held)
 	}
+	if rep.PhotoQuota >= 90 {
+		held += fmt.Sprintf(" %d%% of the server's room for photos is used; tell the office.", rep.PhotoQuota)
+	}
 	switch {
 	case err == nil && rep.Waiting > 0:
 		return fmt.Sprintf("Sent %s. %s still to send.", changes(rep.Sent), changes(rep.Waiting)) + held
@@ -125,10 +128,19 @@ func Line(rep replica.Report, err error) string {
 		return fmt.Sprintf("Sign in to send %s. Nothing is lost.", changes(rep.Waiting))
 	case errors.Is(err, replica.ErrRevoked):
 		return fmt.Sprintf("This device was removed from the job. %s not sent; all is kept for your supervisor.", changes(rep.Waiting))
+	case errors.Is(err, replica.ErrQuota):
+		return fmt.Sprintf("%s on this device: the server has no room for more photos. All records are sent; tell the office.", waits(rep.Photos, "photo"))
 	case errors.Is(err, replica.ErrTooOld):
 		return "Update needed before sending. You can keep recording."
 	}
 	return "Not sent: " + err.Error()
+}
+
+func waits(n int, what string) string {
+	if n == 1 {
+		return "1 " + what + " waits"
+	}
+	return fmt.Sprintf("%d %ss wait", n, what)
 }
 
 func changes(n int) string {

@@ -129,7 +129,7 @@ func (c *doctorCmd) Run(r *run) error {
 		if err != nil {
 			return fmt.Errorf("examine: %w", err)
 		}
-		findings := ops.Examine(r.ctx, ops.Patient{Dir: r.folder.Dir, DB: db, Dialect: h.store.Dialect()})
+		findings := ops.Examine(r.ctx, ops.Patient{Dir: r.folder.Dir, Photos: r.folder.photos(), DB: db, Dialect: h.store.Dialect()})
 		bad := 0
 		for _, f := range findings {
 			mark := "ok  "

@@ -46,7 +46,10 @@ type house struct {
 }
 
 // open opens the folder and makes what is missing.
-func (f Folder) open(ctx context.Context) (*house, error) {
+func (f Folder) open(ctx context.Context) (*house, error) { return f.openFor(ctx, 0) }
+
+// openFor is open for a server that keeps so many bytes of photos of each company; 0 is no limit.
+func (f Folder) openFor(ctx context.Context, quota int64) (*house, error) {
 	if err := os.MkdirAll(f.Dir, 0o700); err != nil {
 		return nil, fmt.Errorf("make the data folder: %w", err)
 	}
@@ -59,7 +62,7 @@ func (f Folder) open(ctx context.Context) (*house, error) {
 		return nil, fmt.Errorf("open database: %w", err)
 	}
 	h := &house{folder: f, store: st, blobs: photo.NewDir(f.photos()), key: keys.RecordPublic()}
-	h.replica = replica.New(replica.Config{Store: st, Blobs: h.blobs, Device: keys.Server, Key: keys.Record, Now: time.Now, Rand: rand.Reader})
+	h.replica = replica.New(replica.Config{Store: st, Blobs: h.blobs, Device: keys.Server, Key: keys.Record, Now: time.Now, Rand: rand.Reader, Quota: quota})
 	h.accounts, err = accounts.New(accounts.Config{DB: st.DB(), Record: st, Keys: keys})
 	if err != nil {
 		return nil, errors.Join(err, st.Close())

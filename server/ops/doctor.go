@@ -11,11 +11,13 @@ import (
 	"strings"
 
 	"tacet/migrations"
+	"tacet/sync/photo"
 )
 
 // Patient is the installation that is looked over.
 type Patient struct {
 	Dir     string // data folder
+	Photos  string // folder of the photos
 	DB      *sql.DB
 	Dialect string // migrations.SQLite or migrations.Postgres
 }
@@ -29,7 +31,7 @@ type Finding struct {
 
 // Examine looks an installation over. It changes nothing.
 func Examine(ctx context.Context, p Patient) []Finding {
-	list := []Finding{p.writable(), p.private(), p.schema(ctx)}
+	list := []Finding{p.writable(), p.room(), p.private(), p.schema(ctx)}
 	if p.Dialect == migrations.SQLite {
 		return append(list, p.pragma(ctx, "database file", "quick_check", "ok"), p.pragma(ctx, "write-ahead log", "journal_mode", "wal"),
 			p.pragma(ctx, "every commit synced to disk", "synchronous", "2"), p.foreignKeys(ctx))
@@ -50,6 +52,21 @@ func (p Patient) writable() Finding {
 	}
 	if f.OK = err == nil; !f.OK {
 		f.Says = err.Error()
+	}
+	return f
+}
+
+// room looks whether the disk of the photos fills up.
+func (p Patient) room() Finding {
+	r := photo.NewDir(p.Photos).Room()
+	f := Finding{What: "space for photos", OK: !r.Low(), Says: fmt.Sprintf("%.1f of %.1f GB left", float64(r.Free)/1e9, float64(r.Of)/1e9)}
+	switch {
+	case !r.Known:
+		f.Says = "not looked at on this system"
+	case r.Short():
+		f.Says += "; photos are refused, records are taken: make room"
+	case r.Low():
+		f.Says += "; make room before photos are refused"
 	}
 	return f
 }

@@ -101,6 +101,9 @@ func statusOf(link Link, entries, photos int, clock func(time.Time) string) stat
 	default:
 		l.Says = "Saved on this device, " + waits + " to send. " + l.Says
 	}
+	for _, w := range link.Warn {
+		l.Says += " " + w
+	}
 	if waits != "" && link.State != LinkAlone && link.State != LinkSending && link.State != LinkCutOff {
 		l.Do = step{"Send now", "/waiting"}
 	}

@@ -9,7 +9,6 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
-	"syscall"
 
 	"tacet/jobs"
 	"tacet/sync/replica"
@@ -45,13 +44,10 @@ func (d *Dir) Put(_ context.Context, co string, data []byte) (jobs.Hash, error) 
 	if have, err := os.ReadFile(path); err == nil && jobs.HashBlob(have) == h {
 		return h, nil
 	}
-	if err := d.write(path, data); err != nil {
-		if errors.Is(err, syscall.ENOSPC) {
-			return h, fmt.Errorf("keep photo %s: %w", h, replica.ErrNoSpace)
-		}
-		return h, fmt.Errorf("keep photo %s: %w", h, err)
+	if err := d.roomFor(int64(len(data))); err != nil {
+		return h, err
 	}
-	return h, nil
+	return h, d.full(h, d.write(path, data))
 }
 
 func (d *Dir) write(path string, data []byte) (err error) {

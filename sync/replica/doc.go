@@ -8,7 +8,7 @@
 //	serve.go     the server's side of a pull, and what it has of a device
 //	push.go pull.go sync.go   the client's side (budget.go: how much at a time)
 //	job.go view.go   the fold, cached, and the tables made from it
-//	photos.go    pictures that entries name
+//	photos.go    pictures that entries name; pieces.go how they travel; quota.go how many a server keeps
 //	startover.go the server was restored from an older state
 //	rejoin.go    a home that worked alone joins a company
 //	verify.go    chain, bodies, seals, receipts, log: checked against the bytes

@@ -15,6 +15,7 @@ var (
 	ErrUnreachable  = errors.New("no connection to the server")
 	ErrBusy         = errors.New("the store is busy; try again")
 	ErrNoSpace      = errors.New("no space left on the disk; nothing was saved")
+	ErrQuota        = errors.New("the server has no room for more photos; they stay on this device, and records are sent all the same")
 	ErrNoJob        = errors.New("no such job here")
 	ErrNotEnrolled  = errors.New("this home is not enrolled with a server")
 	ErrNoHome       = errors.New("nothing has been set up here yet")

@@ -16,6 +16,7 @@ const (
 	MinPage       = 2 << 10
 	MaxPage       = 1 << 20
 	MaxPhoto      = 12 << 20
+	MaxPiece      = 256 << 10 // of a photo
 )
 
 // Raw is an entry as it travels: the bytes its author wrote, nothing parsed.
@@ -113,8 +114,18 @@ type Transport interface {
 	Aside(ctx context.Context, b Batch) (kept int, err error)
 	Pull(ctx context.Context, c Cursor, maxBytes int) (Page, error)
 	People(ctx context.Context) ([]Person, error)
-	PutPhoto(ctx context.Context, job string, h jobs.Hash, data []byte) error
-	GetPhoto(ctx context.Context, job string, h jobs.Hash) ([]byte, error)
+	// SendPhoto sends a piece of a photo that is size bytes long; an empty piece asks what is there.
+	SendPhoto(ctx context.Context, job string, h jobs.Hash, at, size int64, piece []byte) (PhotoPart, error)
+	// FetchPhoto fetches at most n bytes of a photo, and tells how long it is.
+	FetchPhoto(ctx context.Context, job string, h jobs.Hash, at int64, n int) (piece []byte, size int64, err error)
+}
+
+// PhotoPart is what a server has of a photo.
+type PhotoPart struct {
+	Have  int64 `json:"have"`            // bytes from the beginning on
+	Whole bool  `json:"whole"`           // it is there, and has its hash
+	Used  int64 `json:"used,omitempty"`  // bytes of all photos of the company, where there is a quota
+	Quota int64 `json:"quota,omitempty"` // bytes that they may have
 }
 
 // Pusher is who stands at the receiving door, as the server has checked it.

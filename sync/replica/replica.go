@@ -23,6 +23,7 @@ type Config struct {
 	Key     ed25519.PrivateKey
 	Now     func() time.Time // wall clock
 	Rand    io.Reader        // ids
+	Quota   int64            // bytes of photos that a server keeps of each company; 0 is no limit
 }
 
 // Replica is the record of one device or server. Its methods may be called at the same time.
@@ -42,12 +43,16 @@ type Replica struct {
 	asked   bool   // the server was asked what it has, or has answered the last push
 	push    budget
 	pull    budget
+	piece   budget // of a photo
+	used    map[string]used
+	quota   int64
 }
 
 // New gives the replica of a device (Company set) or of a server.
 func New(c Config) *Replica {
 	return &Replica{store: c.Store, blobs: c.Blobs, now: c.Now, rand: c.Rand, authority: c.Company == "",
-		device: c.Device, key: c.Key, folds: map[foldKey]*folded{}, push: startBudget, pull: startBudget}
+		device: c.Device, key: c.Key, folds: map[foldKey]*folded{}, push: startBudget, pull: startBudget, piece: startPiece,
+		used: map[string]used{}, quota: c.Quota}
 }
 
 // Settle writes who a home is before anything is recorded in it.

@@ -13,6 +13,8 @@ type Report struct {
 	Waiting  int // entries recorded here that have no receipt yet
 	Held     int // entries recorded here that wait for the supervisor
 	Photos   int // photos recorded here that are not at the server yet
+
+	PhotoQuota int // per cent of the server's room for photos that are used, where it said so
 }
 
 // Sync sends and fetches once: entries first, then the directory, then photos. The report is right also when an error
@@ -57,7 +59,15 @@ func (r *Replica) exchange(ctx context.Context, t Transport, co string, rep *Rep
 	if err := r.store.Write(ctx, co, func(tx Tx) error { return tx.PutPeople(people) }); err != nil {
 		return err
 	}
-	return r.exchangePhotos(ctx, t, co)
+	for {
+		err := r.exchangePhotos(ctx, t, co, rep)
+		if !errors.Is(err, errYield) {
+			return err
+		}
+		if err := r.entries(ctx, t, rep); err != nil {
+			return err
+		}
+	}
 }
 
 // offerLost offers what the server has lost of others, and reads what became of it.

@@ -187,6 +187,8 @@ type network struct {
 	cut        func(answer []byte) []byte
 	pushes     int
 	sent       int // entries in all pushes
+	photoBytes int // of all pieces, both ways
+	afterPiece func(piece []byte) error
 }
 
 var _ replica.Transport = (*network)(nil)
@@ -333,19 +335,32 @@ func (n *network) People(context.Context) ([]replica.Person, error) {
 	return []replica.Person{{ID: n.d.me.Person, Name: "Sam Example", Role: n.d.me.Role}}, n.lost(&n.loseAsk)
 }
 
-func (n *network) PutPhoto(ctx context.Context, job string, h jobs.Hash, data []byte) error {
+func (n *network) SendPhoto(ctx context.Context, job string, h jobs.Hash, at, size int64, piece []byte) (replica.PhotoPart, error) {
 	if err := n.lost(&n.loseAsk); err != nil {
-		return err
+		return replica.PhotoPart{}, err
 	}
-	return over(n.d.server.TakePhoto(ctx, n.d.me.Company, job, h, data))
+	n.photoBytes += len(piece)
+	p, err := n.d.server.TakePiece(ctx, n.d.me.Company, job, h, at, size, piece, nil)
+	if n.afterPiece != nil {
+		if err := n.afterPiece(piece); err != nil {
+			return replica.PhotoPart{}, err
+		}
+	}
+	return p, over(err)
 }
 
-func (n *network) GetPhoto(ctx context.Context, job string, h jobs.Hash) ([]byte, error) {
+func (n *network) FetchPhoto(ctx context.Context, job string, h jobs.Hash, at int64, length int) ([]byte, int64, error) {
 	if err := n.lost(&n.loseAsk); err != nil {
-		return nil, err
+		return nil, 0, err
 	}
-	data, err := n.d.server.Photo(ctx, n.d.me.Company, job, h)
-	return data, over(err)
+	piece, size, err := n.d.server.PhotoPiece(ctx, n.d.me.Company, job, h, at, length)
+	n.photoBytes += len(piece)
+	if n.afterPiece != nil {
+		if err := n.afterPiece(piece); err != nil {
+			return nil, 0, err
+		}
+	}
+	return piece, size, over(err)
 }
 
 func msOf(n int) time.Duration { return time.Duration(n) * time.Millisecond }

@@ -47,8 +47,9 @@ var errInjected = fmt.Errorf("told to fail: %w", replica.ErrBusy)
 
 // album keeps photos.
 type album struct {
-	data map[jobs.Hash][]byte
-	drop bool // planted: says that it has kept what it has not
+	data  map[jobs.Hash][]byte
+	parts map[jobs.Hash][]byte
+	drop  bool // planted: says that it has kept what it has not
 }
 
 func (a *album) Put(_ context.Context, _ string, data []byte) (jobs.Hash, error) {
@@ -69,6 +70,29 @@ func (a *album) Get(_ context.Context, _ string, h jobs.Hash) ([]byte, error) {
 func (a *album) Size(ctx context.Context, co string, h jobs.Hash) (int64, error) {
 	d, err := a.Get(ctx, co, h)
 	return int64(len(d)), err
+}
+
+// What is on its way lies beside the photos, and is lost with every disk that is put back.
+
+func (a *album) Part(_ context.Context, _ string, h jobs.Hash) (int64, error) {
+	return int64(len(a.parts[h])), nil
+}
+
+func (a *album) AddPart(_ context.Context, _ string, h jobs.Hash, at int64, piece []byte) error {
+	if a.parts == nil {
+		a.parts = map[jobs.Hash][]byte{}
+	}
+	a.parts[h] = append(slices.Clone(a.parts[h][:at]), piece...)
+	return nil
+}
+
+func (a *album) JoinPart(_ context.Context, _ string, h jobs.Hash) ([]byte, error) {
+	return a.parts[h], nil
+}
+
+func (a *album) DropPart(_ context.Context, _ string, h jobs.Hash) error {
+	delete(a.parts, h)
+	return nil
 }
 
 // world is one company with two servers on one store, and its devices.
@@ -388,19 +412,20 @@ func (d *device) People(context.Context) ([]replica.Person, error) {
 	return []replica.Person{{ID: d.person, Name: "Sam Example", Role: d.role}}, nil
 }
 
-func (d *device) PutPhoto(ctx context.Context, job string, h jobs.Hash, data []byte) error {
+func (d *device) SendPhoto(ctx context.Context, job string, h jobs.Hash, at, size int64, piece []byte) (replica.PhotoPart, error) {
 	if lost(&d.line.ask) {
-		return unreachable()
+		return replica.PhotoPart{}, unreachable()
 	}
-	return over(d.server().TakePhoto(ctx, company, job, h, data))
+	p, err := d.server().TakePiece(ctx, company, job, h, at, size, piece, nil)
+	return p, over(err)
 }
 
-func (d *device) GetPhoto(ctx context.Context, job string, h jobs.Hash) ([]byte, error) {
+func (d *device) FetchPhoto(ctx context.Context, job string, h jobs.Hash, at int64, n int) ([]byte, int64, error) {
 	if lost(&d.line.ask) {
-		return nil, unreachable()
+		return nil, 0, unreachable()
 	}
-	data, err := d.server().Photo(ctx, company, job, h)
-	return data, over(err)
+	piece, size, err := d.server().PhotoPiece(ctx, company, job, h, at, n)
+	return piece, size, over(err)
 }
 
 // copyDisk is what is on the device's disk now.

@@ -53,6 +53,14 @@ func (t *tx) CountPhotos(here, sent bool) (int, error) {
 	return int(n), err
 }
 
+// PhotoBytes counts the bytes of the photos that are here. One that two jobs name is kept once.
+func (t *tx) PhotoBytes() (int64, error) {
+	var row struct{ N int64 }
+	distinct := t.of().Table("blob").Select("DISTINCT h, size").Where("here = 1")
+	err := t.db.Table("(?) AS b", distinct).Select("COALESCE(SUM(size), 0) AS n").Scan(&row).Error
+	return row.N, err
+}
+
 // AllPhotos lists all photos that entries name.
 func (t *tx) AllPhotos() ([]replica.Photo, error) { return photos(t.of().Order("job, h")) }
 

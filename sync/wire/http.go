@@ -15,6 +15,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"syscall"
 	"time"
 
 	"tacet/jobs"
@@ -127,31 +128,38 @@ func (h *HTTP) Pull(ctx context.Context, c replica.Cursor, maxBytes int) (replic
 	return p, cutIsUnreachable(err)
 }
 
-// PutPhoto sends a whole photo.
-func (h *HTTP) PutPhoto(ctx context.Context, job string, sha jobs.Hash, data []byte) error {
-	res, err := h.do(ctx, request{method: http.MethodPut, path: photoPath(job, sha), body: data, media: MediaPhoto,
-		digest: ContentDigest(data), want: ""})
+// SendPhoto sends a piece of a photo; an empty one asks what is there.
+func (h *HTTP) SendPhoto(ctx context.Context, job string, sha jobs.Hash, at, size int64, piece []byte) (replica.PhotoPart, error) {
+	var p replica.PhotoPart
+	q := url.Values{"at": {strconv.FormatInt(at, 10)}, "of": {strconv.FormatInt(size, 10)}}
+	res, err := h.do(ctx, request{method: http.MethodPut, path: photoPath(job, sha) + "?" + q.Encode(), body: piece, media: MediaPhoto,
+		digest: ContentDigest(piece), want: MediaJSON})
 	if err != nil {
-		return err
+		return p, err
 	}
-	return res.Body.Close()
+	return p, readJSON(res, &p)
 }
 
-// GetPhoto fetches a whole photo and checks that it is the one asked for.
-func (h *HTTP) GetPhoto(ctx context.Context, job string, sha jobs.Hash) ([]byte, error) {
-	res, err := h.do(ctx, request{method: http.MethodGet, path: photoPath(job, sha), want: MediaPhoto})
+// FetchPhoto fetches a piece of a photo, checked on arrival, and tells how long the whole is.
+func (h *HTTP) FetchPhoto(ctx context.Context, job string, sha jobs.Hash, at int64, n int) ([]byte, int64, error) {
+	res, err := h.do(ctx, request{method: http.MethodGet, path: photoPath(job, sha), want: MediaPhoto,
+		bytes: fmt.Sprintf("bytes=%d-%d", at, at+int64(n)-1)})
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	defer res.Body.Close()
-	data, err := io.ReadAll(io.LimitReader(res.Body, replica.MaxPhoto+1))
+	piece, err := io.ReadAll(io.LimitReader(res.Body, replica.MaxPhoto+1))
 	if err != nil {
-		return nil, fmt.Errorf("read photo: %w: %w", replica.ErrUnreachable, err)
+		return nil, 0, fmt.Errorf("%w: the photo was cut: %w", replica.ErrUnreachable, plain(err))
 	}
-	if jobs.HashBlob(data) != sha {
-		return nil, fmt.Errorf("photo %s arrived changed or cut: %w", sha, replica.ErrUnreachable)
+	var first, last, size int64
+	if _, err := fmt.Sscanf(res.Header.Get("Content-Range"), "bytes %d-%d/%d", &first, &last, &size); err != nil || first != at || last-first+1 != int64(len(piece)) {
+		return nil, 0, fmt.Errorf("another piece of photo %s came than was asked for: %w", sha, replica.ErrUnreachable)
 	}
-	return data, nil
+	if res.Header.Get(HeaderDigest) != ContentDigest(piece) {
+		return nil, 0, fmt.Errorf("a piece of photo %s arrived changed or cut: %w", sha, replica.ErrUnreachable)
+	}
+	return piece, size, nil
 }
 
 func photoPath(job string, sha jobs.Hash) string {
@@ -202,6 +210,7 @@ type request struct {
 	body         []byte
 	media        string // of the body
 	digest       string
+	bytes        string // range asked for, "" for all
 	want         string // media type of the answer, "" for none
 	open         bool   // needs no sign-in
 }
@@ -220,6 +229,9 @@ func (h *HTTP) do(ctx context.Context, q request) (*http.Response, error) {
 	if q.digest != "" {
 		req.Header.Set(HeaderDigest, q.digest)
 	}
+	if q.bytes != "" {
+		req.Header.Set("Range", q.bytes)
+	}
 	if !q.open {
 		token, err := h.token(ctx)
 		if err != nil {
@@ -229,14 +241,14 @@ func (h *HTTP) do(ctx context.Context, q request) (*http.Response, error) {
 	}
 	client := h.client
 	if q.media == MediaPhoto || q.want == MediaPhoto {
-		client = h.slow // a photo takes its time on a slow link; it can't be cut smaller
+		client = h.slow // a piece of a photo takes its time on a slow link
 	}
 	res, err := client.Do(req)
 	if err != nil {
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
-		return nil, fmt.Errorf("call %s: %w: %w", h.base, replica.ErrUnreachable, err)
+		return nil, fmt.Errorf("%w at %s: %w", replica.ErrUnreachable, req.URL.Host, plain(err))
 	}
 	if err := h.ours(res, q); err != nil {
 		res.Body.Close()
@@ -245,13 +257,35 @@ func (h *HTTP) do(ctx context.Context, q request) (*http.Response, error) {
 	return res, nil
 }
 
+// plain takes the address, which may hold a cursor, and the way through the layers off an error of the network.
+func plain(err error) error {
+	var at *url.Error
+	if errors.As(err, &at) {
+		if at.Timeout() {
+			return errors.New("no answer in time")
+		}
+		err = at.Err
+	}
+	var name *net.DNSError
+	var number syscall.Errno
+	switch {
+	case errors.As(err, &name):
+		return errors.New("no such name")
+	case errors.As(err, &number):
+		return number
+	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
+		return errors.New("it was cut")
+	}
+	return err
+}
+
 func (h *HTTP) ours(res *http.Response, q request) error {
 	id := res.Header.Get(HeaderServer)
 	if id == "" {
-		return fmt.Errorf("what answers at %s is not a Tacet server: %w", h.base, replica.ErrUnreachable)
+		return fmt.Errorf("what answers at %s is not a Tacet server: %w", res.Request.URL.Host, replica.ErrUnreachable)
 	}
 	if h.keyID != "" && id != h.keyID {
-		return fmt.Errorf("what answers at %s is not the server that this home enrolled with: %w", h.base, replica.ErrUnreachable)
+		return fmt.Errorf("what answers at %s is not the server that this home enrolled with: %w", res.Request.URL.Host, replica.ErrUnreachable)
 	}
 	media, _, err := mime.ParseMediaType(res.Header.Get("Content-Type"))
 	if err != nil {
@@ -261,7 +295,7 @@ func (h *HTTP) ours(res *http.Response, q request) error {
 		return problemIn(res, media)
 	}
 	if res.StatusCode < 200 || res.StatusCode > 299 || q.want != "" && media != q.want {
-		return fmt.Errorf("the answer of %s is not what was asked for: %w", h.base, replica.ErrUnreachable)
+		return fmt.Errorf("the answer of %s is not what was asked for: %w", res.Request.URL.Host, replica.ErrUnreachable)
 	}
 	return nil
 }
@@ -292,7 +326,7 @@ func readJSON(res *http.Response, into any) error {
 	defer res.Body.Close()
 	body, err := io.ReadAll(io.LimitReader(res.Body, 8<<20))
 	if err != nil {
-		return fmt.Errorf("read answer: %w: %w", replica.ErrUnreachable, err)
+		return fmt.Errorf("%w: the answer was cut: %w", replica.ErrUnreachable, plain(err))
 	}
 	if err := json.Unmarshal(body, into); err != nil {
 		return fmt.Errorf("the answer was cut or is not one of ours: %w", replica.ErrUnreachable)

@@ -6,9 +6,11 @@ import (
 	"crypto/ed25519"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -94,7 +96,7 @@ func TestNoConnection(t *testing.T) {
 			if _, err := c.Pull(context.Background(), replica.Cursor{}, 1000); !errors.Is(err, replica.ErrUnreachable) {
 				t.Errorf("pull: %v", err)
 			}
-			if err := c.PutPhoto(context.Background(), "j", jobs.Hash{1}, []byte("x")); !errors.Is(err, replica.ErrUnreachable) && name != "another media type" && name != "no trailer" {
+			if _, err := c.SendPhoto(context.Background(), "j", jobs.Hash{1}, 0, 1, []byte("x")); !errors.Is(err, replica.ErrUnreachable) {
 				t.Errorf("photo: %v", err)
 			}
 		})
@@ -135,27 +137,57 @@ func TestPhotos(t *testing.T) {
 	data := bytes.Repeat([]byte("pic"), 1000)
 	sha := jobs.HashBlob(data)
 	kept := map[string][]byte{}
+	spoil := false
 	c := serve(t, func(w http.ResponseWriter, r *http.Request) {
+		have := kept[r.URL.Path]
 		if r.Method == http.MethodPut {
 			b, err := io.ReadAll(r.Body)
-			if err != nil || r.Header.Get(wire.HeaderDigest) != wire.ContentDigest(b) {
-				t.Errorf("digest %s, %v", r.Header.Get(wire.HeaderDigest), err)
+			if err != nil || r.Header.Get(wire.HeaderDigest) != wire.ContentDigest(b) || r.URL.Query().Get("of") != "3000" || r.URL.Query().Get("at") != strconv.Itoa(len(have)) {
+				t.Errorf("%s, digest %s, %v", r.URL, r.Header.Get(wire.HeaderDigest), err)
 			}
-			kept[r.URL.Path] = b
-			w.WriteHeader(http.StatusNoContent)
+			have = append(have, b...)
+			kept[r.URL.Path] = have
+			answer(w, wire.MediaJSON, 200, fmt.Sprintf(`{"have":%d,"whole":%t}`, len(have), len(have) == 3000))
 			return
 		}
-		answer(w, wire.MediaPhoto, 200, string(kept[r.URL.Path]))
+		var first, last int
+		if _, err := fmt.Sscanf(r.Header.Get("Range"), "bytes=%d-%d", &first, &last); err != nil {
+			t.Error(err)
+		}
+		piece := have[first:min(last+1, len(have))]
+		w.Header().Set(wire.HeaderDigest, wire.ContentDigest(piece))
+		w.Header().Set("Content-Range", fmt.Sprintf("bytes %d-%d/%d", first, first+len(piece)-1, len(have)))
+		if spoil {
+			piece = bytes.ToUpper(piece)
+		}
+		answer(w, wire.MediaPhoto, 206, string(piece))
 	})
-	if err := c.PutPhoto(context.Background(), "j1", sha, data); err != nil {
+	ctx := context.Background()
+	if p, err := c.SendPhoto(ctx, "j1", sha, 0, 3000, data[:2000]); err != nil || p.Have != 2000 || p.Whole {
+		t.Fatal(p, err)
+	}
+	if p, err := c.SendPhoto(ctx, "j1", sha, 2000, 3000, data[2000:]); err != nil || !p.Whole {
+		t.Fatal(p, err)
+	}
+	got, size, err := c.FetchPhoto(ctx, "j1", sha, 2500, 1000)
+	if err != nil || size != 3000 || !bytes.Equal(got, data[2500:]) {
+		t.Errorf("%d bytes of %d, %v", len(got), size, err)
+	}
+	spoil = true
+	if _, _, err := c.FetchPhoto(ctx, "j1", sha, 0, 1000); !errors.Is(err, replica.ErrUnreachable) {
+		t.Errorf("a piece that was changed on the way: %v", err)
+	}
+}
+
+// What the network says is told without the address, which may hold a cursor, and without the layers it came through.
+func TestPlainNetworkErrors(t *testing.T) {
+	c, err := wire.NewHTTP("http://127.0.0.1:1", "", signedIn)
+	if err != nil {
 		t.Fatal(err)
 	}
-	got, err := c.GetPhoto(context.Background(), "j1", sha)
-	if err != nil || !bytes.Equal(got, data) {
-		t.Errorf("%d bytes, %v", len(got), err)
-	}
-	if _, err := c.GetPhoto(context.Background(), "j2", sha); !errors.Is(err, replica.ErrUnreachable) {
-		t.Errorf("another picture under this hash: %v", err)
+	_, err = c.Pull(context.Background(), replica.Cursor{Epoch: "e", N: 7}, 1000)
+	if err == nil || err.Error() != "no connection to the server at 127.0.0.1:1: connection refused" {
+		t.Errorf("%v", err)
 	}
 }
 

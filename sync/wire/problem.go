@@ -44,6 +44,7 @@ var rows = []Row{
 	{replica.ErrBusy, "busy", http.StatusServiceUnavailable, 1},
 	{replica.ErrSlowDown, "slow-down", http.StatusTooManyRequests, 1},
 	{replica.ErrNoSpace, "no-space", http.StatusInsufficientStorage, 1},
+	{replica.ErrQuota, "photo-quota", http.StatusInsufficientStorage, 1},
 	{replica.ErrNoJob, "no-such-job", http.StatusNotFound, 2},
 	{jobs.ErrNotFound, "not-found", http.StatusNotFound, 2},
 	{jobs.ErrAmbiguous, "ambiguous", http.StatusConflict, 2},
