@@ -19,6 +19,7 @@ type Draft struct {
 	Refs  []Ref
 	Blobs []Hash
 	Body  []byte
+	Key   []byte // of what is sealed in the body
 }
 
 // Compose turns one JSON object as a person or a form gives it ("do" names the kind) into a draft, against the job as it
@@ -75,6 +76,9 @@ func Compose(j *Job, a Author, edge []byte) (Draft, error) {
 	salt := make([]byte, 16)
 	if _, err := rand.Read(salt); err != nil {
 		return Draft{}, fmt.Errorf("salt: %w", err)
+	}
+	if d.Key, err = k.seal(body.(map[string]any)); err != nil {
+		return Draft{}, &InputError{Field: "record", Value: err.Error()}
 	}
 	body.(map[string]any)["salt"] = base64.RawURLEncoding.EncodeToString(salt)
 	if d.Body, err = Canonical(body); err != nil {

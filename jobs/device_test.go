@@ -48,6 +48,7 @@ func (d *device) try(edge string) (jobs.Entry, error) {
 	if err != nil {
 		d.t.Fatalf("%s: %v", edge, err)
 	}
+	e.Key = draft.Key
 	d.prev = e.Hash
 	d.own = append(d.own, e)
 	d.job.Add(e)

@@ -82,6 +82,7 @@ type Entry struct {
 	Hash Hash
 	Env  []byte
 	Data []byte // the body; nil while it is held back or once it is erased
+	Key  []byte // of what is sealed in the body; nil where nothing is, or once it was thrown away
 }
 
 // NewEntry writes env and body into an entry. Body is canonical JSON.

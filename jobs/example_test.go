@@ -33,6 +33,7 @@ func Example() {
 			fmt.Println(err)
 			return
 		}
+		entry.Key = draft.Key
 		job.Add(entry)
 		prev = entry.Hash
 	}

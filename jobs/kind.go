@@ -58,12 +58,14 @@ type kind struct {
 	zero    func() Recording
 	on      map[string]string // JSON key -> field of On
 	refs    map[string]string // JSON key -> way to refer
+	sealed  []string          // JSON keys of what people said and who they are
 }
 
 var kinds = map[string]kind{}
 
 // registerKind adds a kind of entry. Fields tagged `on:"surface"` and so on are the subject and stand in the envelope;
-// fields tagged `ref:"over"` name other entries by id at the edge and by hash in the envelope; the rest is the body.
+// fields tagged `ref:"over"` name other entries by id at the edge and by hash in the envelope; fields tagged `sealed:"person"` hold what people said and who
+// they are, and with them the note; the rest is the body.
 func registerKind[T any, P interface {
 	*T
 	Recording
@@ -80,6 +82,12 @@ func registerKind[T any, P interface {
 		if ref := f.field.Tag.Get("ref"); ref != "" {
 			k.refs[f.key] = ref
 		}
+		if f.field.Tag.Get("sealed") == "person" {
+			k.sealed = append(k.sealed, f.key)
+		}
+	}
+	if len(k.sealed) > 0 {
+		k.sealed = append(k.sealed, "note") // whoever writes down what people said adds to it there
 	}
 	kinds[name] = k
 	return name

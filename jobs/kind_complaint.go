@@ -3,8 +3,8 @@ package jobs
 import "slices"
 
 var (
-	_ = registerKind[Complaint]("complaint", 1)
-	_ = registerKind[Outcome]("outcome", 1)
+	_ = registerKind[Complaint]("complaint", 2)
+	_ = registerKind[Outcome]("outcome", 2)
 )
 
 // Complaint is what somebody complained of, in their own words.
@@ -12,13 +12,13 @@ type Complaint struct {
 	Common
 	anyone
 	Surface  string `json:"surface,omitempty" on:"surface"`
-	Words    string `json:"words"`
+	Words    string `json:"words" sealed:"person"`
 	Kind     string `json:"kind"`
 	Received string `json:"received"`
 	// What else is known of it. Recordings made with a phone are no evidence of a level.
-	From       string `json:"from,omitempty"` // who complains
-	How        string `json:"how,omitempty"`  // phone, letter, mail, visit, council, landlord
-	Times      string `json:"times,omitempty"`
+	From       string `json:"from,omitempty" sealed:"person"` // who complains
+	How        string `json:"how,omitempty"`                  // phone, letter, mail, visit, council, landlord
+	Times      string `json:"times,omitempty" sealed:"person"`
 	Severity   *int   `json:"severity,omitempty"` // 0 to 10, as the client says
 	Vulnerable bool   `json:"vulnerable,omitempty"`
 	Stage      string `json:"stage,omitempty"` // of a formal procedure
@@ -89,8 +89,8 @@ type Outcome struct {
 	Cause      string `json:"cause"`
 	Confidence string `json:"confidence"`
 	// What was found and done, what it cost, and why it counts as closed.
-	Found    string   `json:"found,omitempty"`
-	Action   string   `json:"action,omitempty"`
+	Found    string   `json:"found,omitempty" sealed:"person"`
+	Action   string   `json:"action,omitempty" sealed:"person"`
 	Cost     *float64 `json:"cost,omitempty"`
 	ClosedBy string   `json:"closed_by,omitempty"`
 }

@@ -2,7 +2,7 @@ package jobs
 
 import "slices"
 
-var _ = registerKind[Enquiry]("enquiry", 1)
+var _ = registerKind[Enquiry]("enquiry", 2)
 
 // Enquiry is the first call: who asks, what they hear in their own words, and what binds the job before anybody has
 // looked at it.
@@ -10,20 +10,20 @@ type Enquiry struct {
 	Common
 	anyone
 	Asks  string   `json:"asks"`
-	Name  string   `json:"name,omitempty"`
-	Words string   `json:"words"`           // the client's own, not ours
-	Heard []string `json:"heard,omitempty"` // kinds of noise
-	Rooms []string `json:"rooms,omitempty"` // where it is heard, as they call the rooms
+	Name  string   `json:"name,omitempty" sealed:"person"`
+	Words string   `json:"words" sealed:"person"` // the client's own, not ours
+	Heard []string `json:"heard,omitempty"`       // kinds of noise
+	Rooms []string `json:"rooms,omitempty"`       // where it is heard, as they call the rooms
 
-	When          string   `json:"when,omitempty"`
+	When          string   `json:"when,omitempty" sealed:"person"`
 	HowOften      string   `json:"how_often,omitempty"`
 	Since         string   `json:"since,omitempty"`
-	Tried         string   `json:"tried,omitempty"`
-	ToldTo        string   `json:"told_to,omitempty"` // council, landlord …
-	Fixed         string   `json:"fixed,omitempty"`   // what "fixed" would sound like to them
+	Tried         string   `json:"tried,omitempty" sealed:"person"`
+	ToldTo        string   `json:"told_to,omitempty" sealed:"person"` // council, landlord …
+	Fixed         string   `json:"fixed,omitempty" sealed:"person"`   // what "fixed" would sound like to them
 	CannotPromise []string `json:"cannot_promise,omitempty"`
 
-	Owner          string `json:"owner,omitempty"` // of the structure
+	Owner          string `json:"owner,omitempty" sealed:"person"` // of the structure
 	LeaseConsent   Known  `json:"lease_consent,omitempty"`
 	Listed         Known  `json:"listed,omitempty"` // building or conservation area
 	BuiltYear      int    `json:"built_year,omitempty"`

@@ -9,7 +9,7 @@ import (
 
 var (
 	_ = registerKind[Baseline]("baseline", 1)
-	_ = registerKind[FollowUp]("follow_up", 1)
+	_ = registerKind[FollowUp]("follow_up", 2)
 )
 
 // Baseline is how the noise was judged before the work; it can never be collected later.
@@ -29,9 +29,9 @@ type FollowUp struct {
 	Room      string   `json:"room,omitempty"`     // in which it is heard
 	When      []string `json:"when,omitempty"`     // day, evening, night
 	Compared  string   `json:"compared,omitempty"` // with before the work: better, same, worse
-	NewSounds string   `json:"new_sounds,omitempty"`
-	Changes   string   `json:"changes,omitempty"` // neighbour, floor finish, holes cut, heating season
-	Recommend string   `json:"recommend,omitempty"`
+	NewSounds string   `json:"new_sounds,omitempty" sealed:"person"`
+	Changes   string   `json:"changes,omitempty" sealed:"person"` // neighbour, floor finish, holes cut, heating season
+	Recommend string   `json:"recommend,omitempty" sealed:"person"`
 	OtherSide bool     `json:"other_side,omitempty"` // asked on the other side of the partition
 }
 

@@ -1,13 +1,13 @@
 package jobs
 
-var _ = registerKind[Note]("note", 1)
+var _ = registerKind[Note]("note", 2)
 
 // Note is free text about the job, a surface or a layer.
 type Note struct {
 	Common
 	AtLayer
 	anyone
-	Text string `json:"text"`
+	Text string `json:"text" sealed:"person"`
 }
 
 // Valid wants the text.

@@ -20,7 +20,7 @@ type Quote struct {
 	ValidUntil string   `json:"valid_until,omitempty"` // a date
 	// Variation says in words what changed after the first quote, which then still stands beside it; Pays says who pays.
 	Variation string `json:"variation,omitempty"`
-	Pays      string `json:"pays,omitempty"`
+	Pays      string `json:"pays,omitempty" sealed:"person"`
 
 	// Frozen and Assumes are written by the program.
 	Frozen  []Frozen `json:"frozen,omitempty"`

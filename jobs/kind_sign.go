@@ -1,13 +1,13 @@
 package jobs
 
-var _ = registerKind[Sign]("sign", 1)
+var _ = registerKind[Sign]("sign", 2)
 
 // Sign is the word of a person without an account: accepted, or declined.
 type Sign struct {
 	Common
 	anyone
 	Surface   string `json:"surface,omitempty" on:"surface"`
-	Name      string `json:"name"`
+	Name      string `json:"name" sealed:"person"`
 	Role      string `json:"role"`
 	Statement string `json:"statement"`
 	What      string `json:"what"`

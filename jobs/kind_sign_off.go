@@ -1,12 +1,12 @@
 package jobs
 
-var _ = registerKind[SignOff]("sign_off", 1)
+var _ = registerKind[SignOff]("sign_off", 2)
 
 // SignOff is the supervisor's word that a layer, a surface or the whole job is done, together with what nobody saw.
 type SignOff struct {
 	Common
 	AtLayer
-	Name string `json:"name,omitempty"` // of who signs, as it is printed
+	Name string `json:"name,omitempty" sealed:"person"` // of who signs, as it is printed
 	// NotSeen is what was not seen, as it stood when it was signed: it is filled in by the program, and more may be added.
 	NotSeen []string `json:"not_seen,omitempty"`
 }

@@ -59,7 +59,7 @@ func open(e Entry) (Recording, error) {
 }
 
 // edgeTree gives an entry's body the form that a person typed: numbers as numbers, subject and photos included, without
-// references.
+// references. What is sealed in it is readable where its key is here.
 func edgeTree(e Entry) (map[string]any, error) {
 	k, ok := kinds[e.Kind]
 	if !ok {
@@ -78,6 +78,7 @@ func edgeTree(e Entry) (map[string]any, error) {
 		return nil, fmt.Errorf("body of entry %s is not an object", e.ID)
 	}
 	delete(m, "salt")
+	k.unseal(m, e.Key)
 	m["do"] = e.Kind
 	for key, on := range k.on {
 		switch on {

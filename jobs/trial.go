@@ -9,7 +9,7 @@ func (j *Job) Trial(a Author, edge []byte) (*Job, error) {
 	}
 	next := j.last.Clk + 1
 	e := Entry{Envelope: Envelope{V: 1, ID: trialID, Co: j.Company, Job: j.ID, Seq: 1, Clk: next, By: a.Person, Role: a.Role,
-		Kind: d.Kind, KV: d.KV, On: d.On, Refs: d.Refs, Blobs: d.Blobs, Body: HashBlob(d.Body), Len: len(d.Body)}, Hash: HashEnvelope(d.Body), Data: d.Body}
+		Kind: d.Kind, KV: d.KV, On: d.On, Refs: d.Refs, Blobs: d.Blobs, Body: HashBlob(d.Body), Len: len(d.Body)}, Hash: HashEnvelope(d.Body), Data: d.Body, Key: d.Key}
 	trial := j.Clone()
 	trial.Add(e)
 	return trial, nil

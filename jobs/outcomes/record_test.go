@@ -61,6 +61,7 @@ func (s *site) try(edge string, role jobs.Role) (string, error) {
 	if err != nil {
 		s.t.Fatalf("%s: %v", edge, err)
 	}
+	e.Key = draft.Key
 	s.prev = e.Hash
 	s.job.Add(e)
 	return e.ID, nil

@@ -59,6 +59,7 @@ func (r *packRecorder) record(edge string) string {
 	if err != nil {
 		r.t.Fatal(err)
 	}
+	e.Key = draft.Key
 	r.prev = e.Hash
 	r.job.Add(e)
 	return e.ID

@@ -75,6 +75,7 @@ func content(t testing.TB) archive.Content {
 		if err != nil {
 			t.Fatal(err)
 		}
+		e.Key = draft.Key
 		j.Add(e)
 		c.Entries = append(c.Entries, replica.Stored{Entry: e, State: replica.Standing})
 		return e

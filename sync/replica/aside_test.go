@@ -183,7 +183,7 @@ func TestStolenTablet(t *testing.T) {
 
 func (d *device) batchOf(es []jobs.Entry) replica.Batch {
 	e := es[len(es)-1]
-	return replica.Batch{Entries: []replica.Raw{{Env: e.Env, Body: e.Data}}, Seals: []replica.Seal{d.sealOn(e)}}
+	return replica.Batch{Entries: []replica.Raw{{Env: e.Env, Body: e.Data, Key: e.Key}}, Seals: []replica.Seal{d.sealOn(e)}}
 }
 
 // More than the quota is not kept, and what is kept already stays.

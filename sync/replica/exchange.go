@@ -23,6 +23,7 @@ const (
 type Raw struct {
 	Env  []byte
 	Body []byte // nil while it is held back or once it is erased
+	Key  []byte // of what is sealed in the body; no part of what was written
 }
 
 // Batch is what a device sends: entries in the order of its own numbers, and a seal for each lane they touch.

@@ -114,7 +114,7 @@ func (d *device) batch() replica.Batch {
 	err := d.store.Read(ctx, company, func(tx replica.Tx) error {
 		list, err := tx.Outbox(replica.MaxBatch)
 		for _, s := range list {
-			b.Entries = append(b.Entries, replica.Raw{Env: s.Env, Body: s.Data})
+			b.Entries = append(b.Entries, replica.Raw{Env: s.Env, Body: s.Data, Key: s.Key})
 		}
 		b.Seals = []replica.Seal{d.sealOn(list[len(list)-1].Entry)}
 		return err
@@ -143,7 +143,7 @@ func (d *device) again(e jobs.Entry, change func(*jobs.Envelope)) replica.Batch 
 	if err != nil {
 		d.t.Fatal(err)
 	}
-	return replica.Batch{Entries: []replica.Raw{{Env: other.Env, Body: other.Data}}, Seals: []replica.Seal{d.sealOn(other)}}
+	return replica.Batch{Entries: []replica.Raw{{Env: other.Env, Body: other.Data, Key: other.Key}}, Seals: []replica.Seal{d.sealOn(other)}}
 }
 
 // What is not right about chain, seal or device is refused as a whole, with its own name, and nothing is kept.

@@ -141,7 +141,7 @@ func (r *Replica) sealedStretch(ctx context.Context, co string, list []Stored) (
 			}
 		}
 		for _, s := range list[:good] {
-			b.Entries = append(b.Entries, Raw{Env: s.Env, Body: s.Data})
+			b.Entries = append(b.Entries, Raw{Env: s.Env, Body: s.Data, Key: s.Key})
 		}
 		b.Seals = seals
 		if good == 0 {

@@ -123,6 +123,20 @@ func (l *ledger) save(r *Replica, co string, rows []Stored, seals []Seal) error 
 			return err
 		}
 	}
+	for _, list := range []map[jobs.Hash]*Stored{l.fresh, l.kept} {
+		for _, s := range list {
+			if s.State != Standing {
+				continue
+			}
+			gone, err := dropKeys(l.tx, s.Entry)
+			if err != nil {
+				return err
+			}
+			if m := l.marks[s.Job]; m != nil && gone {
+				m.refolds = true
+			}
+		}
+	}
 	if err := l.tx.Log(l.acts); err != nil {
 		return err
 	}

@@ -234,6 +234,16 @@ func (r *Replica) enter(tx Tx, co, own string, p Page, es []jobs.Entry) (receive
 	if err := tx.Insert(fresh); err != nil {
 		return 0, err
 	}
+	for i, a := range p.Acts {
+		if after(a.Act) != Standing {
+			continue
+		}
+		gone, err := dropKeys(tx, es[i])
+		if err != nil {
+			return 0, err
+		}
+		marks[es[i].Job].refolds = marks[es[i].Job].refolds || gone
+	}
 	for job, m := range marks {
 		if err := m.save(tx, job); err != nil {
 			return 0, err
@@ -251,7 +261,7 @@ func (r *Replica) move(tx Tx, e jobs.Entry, k Known, to State, a Act, m *markCha
 		return nil
 	}
 	// a body that was held back comes with the act that admits its entry
-	if err := tx.SetBody(e.Hash, e.Data); err != nil && !errors.Is(err, jobs.ErrNotFound) {
+	if err := tx.SetBody(e.Hash, e.Data, e.Key); err != nil && !errors.Is(err, jobs.ErrNotFound) {
 		return err
 	}
 	return nil

@@ -120,7 +120,7 @@ func (r *Replica) batch(out []Stored) (Batch, error) {
 	b := Batch{Entries: make([]Raw, len(out))}
 	ends := map[string]Stored{}
 	for i, s := range out {
-		b.Entries[i] = Raw{Env: s.Env, Body: s.Data}
+		b.Entries[i] = Raw{Env: s.Env, Body: s.Data, Key: s.Key}
 		ends[s.Job] = s
 	}
 	for _, s := range out {

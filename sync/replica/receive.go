@@ -86,6 +86,13 @@ func parse(raw Raw) (jobs.Entry, error) {
 	e, err := jobs.ParseEntry(raw.Env, raw.Body)
 	switch {
 	case err == nil:
+		if raw.Key == nil {
+			return e, nil
+		}
+		if !e.OpenedBy(raw.Key) {
+			return e, refuse(ErrBadFrame, "the key that came with entry %s does not open it", e.ID)
+		}
+		e.Key = raw.Key
 		return e, nil
 	case errors.Is(err, jobs.ErrHash):
 		return e, &Refusal{Err: ErrBadHash, Says: err.Error()}

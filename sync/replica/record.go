@@ -68,6 +68,9 @@ func (r *Replica) compose(ctx context.Context, tx Tx, j *jobs.Job, co string, a 
 			return nil, inBatch(err, i, len(edges))
 		}
 		now := r.now()
+		if err := jobs.NotAhead(edge, now); err != nil {
+			return nil, inBatch(err, i, len(edges))
+		}
 		id, err := r.NewID()
 		if err != nil {
 			return nil, err
@@ -77,6 +80,7 @@ func (r *Replica) compose(ctx context.Context, tx Tx, j *jobs.Job, co string, a 
 		if err != nil {
 			return nil, inBatch(err, i, len(edges))
 		}
+		e.Key = d.Key
 		j.Add(e)
 		es = append(es, e)
 		rows = append(rows, Stored{Entry: e, State: Unsent, At: ms(now)})
@@ -90,6 +94,8 @@ func (r *Replica) compose(ctx context.Context, tx Tx, j *jobs.Job, co string, a 
 			return nil, err
 		}
 	} else if err := tx.Insert(rows); err != nil {
+		return nil, err
+	} else if err := forgetWords(tx, es); err != nil {
 		return nil, err
 	}
 	return es, tx.PutDevice(p.dev)

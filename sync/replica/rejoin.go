@@ -79,6 +79,7 @@ func reissue(p *pen, from string) (jobsTaken int, err error) {
 		if err != nil {
 			return 0, err
 		}
+		e.Key = s.Key
 		p.dev.Clk = max(p.dev.Clk, e.Clk)
 		now[s.Hash] = e.Hash
 		rows = append(rows, Stored{Entry: e, State: Unsent, At: s.At})

@@ -71,7 +71,7 @@ func (r *Replica) PullFrom(ctx context.Context, co, device string, c Cursor, max
 			p.Cursor.N, p.Cursor.Head = a.N, a.Head
 			// what a rule does not let stand is nobody's to read but its author's
 			if a.Dev != device && after(a.Act) != Standing {
-				a.Body = nil
+				a.Body, a.Key = nil, nil
 			}
 		}
 		if p.Seals, p.Devices, err = r.sealsFor(tx, c.N, p.Cursor.N); err != nil {

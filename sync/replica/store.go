@@ -194,7 +194,8 @@ type Tx interface {
 	Entry(h jobs.Hash) (Stored, error)                           // jobs.ErrNotFound
 	InState(s State, notDev string, limit int) ([]Stored, error) // by device, in run order
 	SetState(h jobs.Hash, s State, n int64, says string) error
-	SetBody(h jobs.Hash, body []byte) error                   // a body that was held back has come
+	SetBody(h jobs.Hash, body, key []byte) error              // a body that was held back has come, with its key where one is sealed in it
+	DropKey(h jobs.Hash) error                                // throws the key of an entry away, for ever: none is kept for it again
 	From(dev string, run int64) ([]Stored, error)             // of one device, from a number on, in run order
 	ToConfirm() error                                         // sent and standing -> to confirm; no position holds any more
 	MarkSent(dev, job string, upto int64) (int, error)        // unsent -> sent

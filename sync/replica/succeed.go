@@ -89,6 +89,7 @@ func (r *Replica) issueAgain(p *pen, was string) (int, error) {
 		if err != nil {
 			return 0, err
 		}
+		e.Key = s.Key
 		p.dev.Clk = max(p.dev.Clk, e.Clk)
 		now[s.Hash] = e.Hash
 		ids = append(ids, [2][]byte{[]byte(s.ID), []byte(e.ID)})

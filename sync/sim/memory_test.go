@@ -51,13 +51,14 @@ type state struct {
 	me      *replica.Me
 	people  []replica.Person
 	views   map[string]replica.View
+	gone    map[jobs.Hash]bool // keys that were thrown away
 }
 
 func newMemory() *memory { return &memory{mu: &sync.Mutex{}, cos: map[string]*state{}} }
 
 func newState() *state {
 	return &state{devices: map[string]replica.Device{}, entries: map[jobs.Hash]replica.Stored{}, ids: map[string]jobs.Hash{}, places: map[laneKey]jobs.Hash{},
-		runs: map[string]map[int64]jobs.Hash{}, marks: map[string]replica.Mark{}, seals: map[laneKey]replica.Seal{}, photos: map[photoKey]replica.Photo{}, views: map[string]replica.View{}}
+		runs: map[string]map[int64]jobs.Hash{}, marks: map[string]replica.Mark{}, seals: map[laneKey]replica.Seal{}, photos: map[photoKey]replica.Photo{}, views: map[string]replica.View{}, gone: map[jobs.Hash]bool{}}
 }
 
 func (s *state) clone() *state {
@@ -65,6 +66,7 @@ func (s *state) clone() *state {
 	c.epochs, c.acts, c.asides, c.people = slices.Clip(s.epochs), slices.Clip(s.acts), slices.Clone(s.asides), slices.Clone(s.people)
 	c.devices, c.entries, c.ids, c.places = maps.Clone(s.devices), maps.Clone(s.entries), maps.Clone(s.ids), maps.Clone(s.places)
 	c.marks, c.seals, c.photos, c.views = maps.Clone(s.marks), maps.Clone(s.seals), maps.Clone(s.photos), maps.Clone(s.views)
+	c.gone = maps.Clone(s.gone)
 	c.runs = make(map[string]map[int64]jobs.Hash, len(s.runs))
 	for dev, m := range s.runs {
 		c.runs[dev] = maps.Clone(m)
@@ -201,7 +203,7 @@ func (t *memTx) Acts(after int64, limit, maxBytes int) ([]replica.Act, error) {
 	for i := after; i < int64(len(s.acts)) && len(out) < limit; i++ {
 		a := s.acts[i]
 		e := s.entries[a.H]
-		a.Dev, a.Raw = e.Dev, replica.Raw{Env: e.Env, Body: e.Data}
+		a.Dev, a.Raw = e.Dev, replica.Raw{Env: e.Env, Body: e.Data, Key: e.Key}
 		if size += len(e.Env) + len(e.Data); size > maxBytes && len(out) > 0 {
 			break
 		}
@@ -265,6 +267,9 @@ func (t *memTx) Insert(es []replica.Stored) error {
 		s.marks[e.Job] = m
 		kept := *e
 		kept.Env, kept.Data = bytes.Clone(e.Env), bytes.Clone(e.Data)
+		if s.gone[e.Hash] {
+			kept.Key = nil
+		}
 		s.entries[e.Hash], s.ids[e.ID], s.places[place], s.runs[e.Dev][e.Run] = kept, e.Hash, e.Hash, e.Hash
 	}
 	return nil
@@ -361,13 +366,31 @@ func (t *memTx) SetState(h jobs.Hash, s replica.State, n int64, says string) err
 	return nil
 }
 
-func (t *memTx) SetBody(h jobs.Hash, body []byte) error {
+func (t *memTx) SetBody(h jobs.Hash, body, key []byte) error {
 	e, ok := t.st().entries[h]
 	if !ok || e.Data != nil {
 		return jobs.ErrNotFound
 	}
 	e.Data = bytes.Clone(body)
+	if !t.st().gone[h] {
+		e.Key = bytes.Clone(key)
+	}
 	t.st().entries[h] = e
+	return nil
+}
+
+func (t *memTx) DropKey(h jobs.Hash) error {
+	s := t.st()
+	s.gone[h] = true
+	if e, ok := s.entries[h]; ok {
+		e.Key = nil
+		s.entries[h] = e
+	}
+	for i := range s.asides {
+		if s.asides[i].Hash == h {
+			s.asides[i].Key = nil
+		}
+	}
 	return nil
 }
 
@@ -510,6 +533,9 @@ func (t *memTx) PutAside(as []replica.Aside) error {
 	s := t.st()
 	for _, a := range as {
 		if !slices.ContainsFunc(s.asides, func(b replica.Aside) bool { return a.Hash == b.Hash && a.Why == b.Why }) {
+			if s.gone[a.Hash] {
+				a.Key = nil
+			}
 			s.asides = append(s.asides, a)
 		}
 	}

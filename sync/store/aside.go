@@ -21,6 +21,7 @@ type asideRow struct {
 	Body  []byte
 	State string
 	Says  string
+	Key   []byte `gorm:"->"`
 }
 
 func (asideRow) TableName() string { return "aside" }
@@ -38,12 +39,19 @@ func (t *tx) PutAside(as []replica.Aside) error {
 		rows[i] = asideRow{Co: t.co, H: a.Hash[:], Why: string(a.Why), Dev: a.Dev, Job: a.Job, Seq: a.Seq, Run: a.Run,
 			Size: int64(len(a.Env) + len(a.Data)), At: a.At, Env: a.Env, Body: a.Data, State: string(a.State), Says: a.Says}
 	}
+	entries := make([]jobs.Entry, len(as))
+	for i, a := range as {
+		entries[i] = a.Entry
+	}
+	if err := t.putKeys(entries); err != nil {
+		return err
+	}
 	return t.db.Clauses(clause.OnConflict{DoNothing: true}).CreateInBatches(rows, batch).Error
 }
 
 // Asides lists what was set aside, of one device or of all.
 func (t *tx) Asides(dev string) ([]replica.Aside, error) {
-	q := t.of().Order("dev, run, why")
+	q := t.of().Select("aside.*, " + keyOf("aside")).Order("dev, run, why")
 	if dev != "" {
 		q = q.Where("dev = ?", dev)
 	}
@@ -57,6 +65,7 @@ func (t *tx) Asides(dev string) ([]replica.Aside, error) {
 		if err != nil {
 			return nil, err
 		}
+		e.Key = r.Key
 		as[i] = replica.Aside{Entry: e, Why: replica.Why(r.Why), At: r.At, State: replica.AsideState(r.State), Says: r.Says}
 	}
 	return as, nil

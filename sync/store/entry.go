@@ -28,12 +28,14 @@ type entryRow struct {
 	N     *int64
 	State string
 	Says  string
+	Key   []byte `gorm:"->"` // of what is sealed in the body, from its own table
 }
 
 func (entryRow) TableName() string { return "entry" }
 
 func (r entryRow) stored() (replica.Stored, error) {
 	e, err := replica.Restore(r.Env, r.Body, hash(r.H))
+	e.Key = r.Key
 	s := replica.Stored{Entry: e, State: replica.State(r.State), Pos: r.Pos, At: r.At, Says: r.Says}
 	if r.N != nil {
 		s.N = *r.N
@@ -89,6 +91,13 @@ func (t *tx) Insert(es []replica.Stored) error {
 		}
 		rows[i] = entryRow{Co: t.co, H: e.Hash[:], ID: e.ID, Job: e.Job, Dev: e.Dev, Seq: e.Seq, Run: e.Run, Clk: string(clk), Kind: e.Kind,
 			Len: e.Len, Env: e.Env, Body: e.Data, Pos: e.Pos, At: e.At, N: position(e.N), State: string(e.State), Says: e.Says}
+	}
+	entries := make([]jobs.Entry, len(es))
+	for i, e := range es {
+		entries[i] = e.Entry
+	}
+	if err := t.putKeys(entries); err != nil {
+		return err
 	}
 	if err := t.db.CreateInBatches(rows, batch).Error; errors.Is(err, gorm.ErrDuplicatedKey) {
 		return fmt.Errorf("%w: %w", replica.ErrLaneForked, err)
@@ -166,7 +175,7 @@ func (t *tx) LanesOf(dev string) ([]replica.LaneHead, error) {
 // Entries reads a job's entries in the order of arrival.
 func (t *tx) Entries(job string, afterPos int64) ([]replica.Stored, error) {
 	var rows []entryRow
-	if err := t.of().Where("job = ? AND pos > ?", job, afterPos).Order("pos").Find(&rows).Error; err != nil {
+	if err := t.whole().Where("job = ? AND pos > ?", job, afterPos).Order("pos").Find(&rows).Error; err != nil {
 		return nil, err
 	}
 	return stored(rows)
@@ -175,7 +184,7 @@ func (t *tx) Entries(job string, afterPos int64) ([]replica.Stored, error) {
 // Outbox reads what has no receipt yet, in the device's own order.
 func (t *tx) Outbox(limit int) ([]replica.Stored, error) {
 	var rows []entryRow
-	if err := t.of().Where("state = 'unsent'").Order("run").Limit(limit).Find(&rows).Error; err != nil {
+	if err := t.whole().Where("state = 'unsent'").Order("run").Limit(limit).Find(&rows).Error; err != nil {
 		return nil, err
 	}
 	return stored(rows)
@@ -184,7 +193,7 @@ func (t *tx) Outbox(limit int) ([]replica.Stored, error) {
 // From reads what a device has written from a number on, in its own order.
 func (t *tx) From(dev string, run int64) ([]replica.Stored, error) {
 	var rows []entryRow
-	if err := t.of().Where("dev = ? AND run >= ?", dev, run).Order("run").Find(&rows).Error; err != nil {
+	if err := t.whole().Where("dev = ? AND run >= ?", dev, run).Order("run").Find(&rows).Error; err != nil {
 		return nil, err
 	}
 	return stored(rows)
@@ -207,7 +216,7 @@ func (t *tx) ToConfirm() error {
 // Entry reads one entry.
 func (t *tx) Entry(h jobs.Hash) (replica.Stored, error) {
 	var rows []entryRow
-	if err := t.of().Where("h = ?", h[:]).Limit(1).Find(&rows).Error; err != nil {
+	if err := t.whole().Where("h = ?", h[:]).Limit(1).Find(&rows).Error; err != nil {
 		return replica.Stored{}, err
 	}
 	if len(rows) == 0 {
@@ -219,7 +228,7 @@ func (t *tx) Entry(h jobs.Hash) (replica.Stored, error) {
 // InState reads the entries in a state, those of one device left out.
 func (t *tx) InState(s replica.State, notDev string, limit int) ([]replica.Stored, error) {
 	var rows []entryRow
-	if err := t.of().Where("state = ? AND dev <> ?", string(s), notDev).Order("dev, run").Limit(limit).Find(&rows).Error; err != nil {
+	if err := t.whole().Where("state = ? AND dev <> ?", string(s), notDev).Order("dev, run").Limit(limit).Find(&rows).Error; err != nil {
 		return nil, err
 	}
 	return stored(rows)
@@ -232,8 +241,11 @@ func (t *tx) SetState(h jobs.Hash, s replica.State, n int64, says string) error 
 }
 
 // SetBody fills in a body that was held back.
-func (t *tx) SetBody(h jobs.Hash, body []byte) error {
-	return one(t.of().Table("entry").Where("h = ? AND body IS NULL", h[:]).Update("body", body))
+func (t *tx) SetBody(h jobs.Hash, body, key []byte) error {
+	if err := one(t.of().Table("entry").Where("h = ? AND body IS NULL", h[:]).Update("body", body)); err != nil {
+		return err
+	}
+	return t.putKeys([]jobs.Entry{{Hash: h, Key: key}})
 }
 
 func one(res *gorm.DB) error {

@@ -87,10 +87,11 @@ func (t *tx) Acts(after int64, limit, maxBytes int) ([]replica.Act, error) {
 			Says      string
 			Dev       string
 			Env, Body []byte
+			Key       []byte
 		}
 		n := min(batch, limit-len(acts))
 		err := t.db.Table("log").Joins("JOIN entry ON entry.co = log.co AND entry.h = log.h").
-			Select("log.n, log.act, log.h, log.job, log.head, log.at, log.says, entry.dev, entry.env, entry.body").
+			Select("log.n, log.act, log.h, log.job, log.head, log.at, log.says, entry.dev, entry.env, entry.body, "+keyOf("entry")).
 			Where("log.co = ? AND log.n > ?", t.co, after).Order("log.n").Limit(n).Find(&rows).Error
 		if err != nil {
 			return nil, err
@@ -101,7 +102,7 @@ func (t *tx) Acts(after int64, limit, maxBytes int) ([]replica.Act, error) {
 				return acts, nil
 			}
 			acts = append(acts, replica.Act{N: r.N, Act: r.Act, H: hash(r.H), Job: r.Job, Head: hash(r.Head), At: r.At, Says: r.Says,
-				Dev: r.Dev, Raw: replica.Raw{Env: r.Env, Body: r.Body}})
+				Dev: r.Dev, Raw: replica.Raw{Env: r.Env, Body: r.Body, Key: r.Key}})
 			after = r.N
 		}
 		if len(rows) < n {

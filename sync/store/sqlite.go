@@ -17,9 +17,10 @@ import (
 )
 
 // DSN is how the file at path is opened. A transaction takes the write lock as it begins: one that reads first and
-// locks later would be turned away at once, however long the timeout. FULL syncs every commit.
+// locks later would be turned away at once, however long the timeout. FULL syncs every commit. What is deleted is written over,
+// so that a key which was thrown away is in no free page.
 func DSN(path string) string {
-	return path + "?_pragma=journal_mode(WAL)&_pragma=foreign_keys(1)&_pragma=busy_timeout(5000)&_pragma=synchronous(FULL)&_txlock=immediate"
+	return path + "?_pragma=journal_mode(WAL)&_pragma=foreign_keys(1)&_pragma=busy_timeout(5000)&_pragma=synchronous(FULL)&_pragma=secure_delete(1)&_txlock=immediate"
 }
 
 func openSQLite(ctx context.Context, path string) (*Store, error) {

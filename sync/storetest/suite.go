@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"bytes"
 	"context"
 	"crypto/ed25519"
 	"errors"
@@ -32,6 +33,7 @@ func Run(t *testing.T, open func(testing.TB) replica.Store) {
 		{"an error takes everything back", rollback},
 		{"entries come back as written", roundTrip},
 		{"an erased body is NULL, not empty", nilBody},
+		{"a key that was thrown away does not come back", droppedKey},
 		{"the same place is given once", unique},
 		{"writers queue", writersQueue},
 		{"a snapshot does not move", snapshot},
@@ -209,14 +211,73 @@ func nilBody(t *testing.T, s replica.Store) {
 	if got := get(); got.Data != nil {
 		t.Errorf("a body that is not there came back as %q", got.Data)
 	}
-	write(t, s, Company, func(tx replica.Tx) error { return tx.SetBody(list[0].Hash, body) })
+	write(t, s, Company, func(tx replica.Tx) error { return tx.SetBody(list[0].Hash, body, nil) })
 	if got := get(); string(got.Data) != string(body) {
 		t.Errorf("the body that came later is %q", got.Data)
 	}
-	err := s.Write(context.Background(), Company, func(tx replica.Tx) error { return tx.SetBody(list[0].Hash, body) })
+	err := s.Write(context.Background(), Company, func(tx replica.Tx) error { return tx.SetBody(list[0].Hash, body, nil) })
 	if !errors.Is(err, jobs.ErrNotFound) {
 		t.Errorf("a body was written twice: %v", err)
 	}
+}
+
+func droppedKey(t *testing.T, s replica.Store) {
+	list := chain(t, Company, Job, 3)
+	keys := make([][]byte, len(list))
+	for i := range list {
+		keys[i] = bytes.Repeat([]byte{byte(i + 1)}, jobs.KeySize)
+		list[i].Key = keys[i]
+	}
+	body := list[1].Data
+	list[1].Data, list[1].Key, list[1].State = nil, nil, replica.Held
+	write(t, s, Company, func(tx replica.Tx) error { return tx.DropKey(list[2].Hash) }) // before its entry has come
+	write(t, s, Company, func(tx replica.Tx) error {
+		if err := tx.Insert(list); err != nil {
+			return err
+		}
+		acts := make([]replica.Act, len(list))
+		for i, e := range list {
+			acts[i] = replica.Act{N: int64(i + 1), Act: replica.ActStand, H: e.Hash, Job: e.Job, At: 1}
+		}
+		return tx.Log(acts)
+	})
+	want := func(say string, keys ...[]byte) {
+		t.Helper()
+		read(t, s, Company, func(tx replica.Tx) error {
+			es, err := tx.Entries(Job, 0)
+			if err != nil {
+				return err
+			}
+			acts, err := tx.Acts(0, 10, 1<<20)
+			if err != nil {
+				return err
+			}
+			for i := range es {
+				if !bytes.Equal(es[i].Key, keys[i]) || !bytes.Equal(acts[i].Key, keys[i]) {
+					t.Errorf("%s: entry %d has the key %x, its act %x, want %x", say, i+1, es[i].Key, acts[i].Key, keys[i])
+				}
+			}
+			return nil
+		})
+	}
+	want("inserted", keys[0], nil, nil)
+	write(t, s, Company, func(tx replica.Tx) error { return tx.SetBody(list[1].Hash, body, keys[1]) })
+	want("with its body", keys[0], keys[1], nil)
+	for range 2 {
+		write(t, s, Company, func(tx replica.Tx) error { return tx.DropKey(list[0].Hash) })
+		want("thrown away", nil, keys[1], nil)
+	}
+	write(t, s, Company, func(tx replica.Tx) error {
+		return tx.PutAside([]replica.Aside{{Entry: list[0].Entry, Why: replica.WhyForked, State: replica.AsideKept}})
+	})
+	want("said again", nil, keys[1], nil)
+	read(t, s, Company, func(tx replica.Tx) error {
+		as, err := tx.Asides("")
+		if err == nil && (len(as) != 1 || as[0].Key != nil) {
+			t.Errorf("aside lies %+v", as)
+		}
+		return err
+	})
 }
 
 func unique(t *testing.T, s replica.Store) {

@@ -31,6 +31,7 @@ type Frame struct {
 type EntryFrame struct {
 	E string  `json:"e"`           // envelope
 	B *string `json:"b,omitempty"` // body
+	K []byte  `json:"k,omitempty"` // key of what is sealed in the body
 }
 
 // ActFrame is an act of the log with the entry that it is about.
@@ -128,7 +129,7 @@ func badFrame(n int, says string) error {
 }
 
 func entryFrame(r replica.Raw) EntryFrame {
-	f := EntryFrame{E: string(r.Env)}
+	f := EntryFrame{E: string(r.Env), K: r.Key}
 	if r.Body != nil {
 		b := string(r.Body)
 		f.B = &b
@@ -137,7 +138,7 @@ func entryFrame(r replica.Raw) EntryFrame {
 }
 
 func (f EntryFrame) raw() replica.Raw {
-	r := replica.Raw{Env: []byte(f.E)}
+	r := replica.Raw{Env: []byte(f.E), Key: f.K}
 	if f.B != nil {
 		r.Body = []byte(*f.B)
 	}

@@ -1,0 +1,166 @@
+package jobs
+
+import (
+	"bytes"
+	"crypto/aes"
+	"crypto/cipher"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/base64"
+	"fmt"
+	"maps"
+	"reflect"
+	"slices"
+)
+
+// What people who have no account said, and who they are, must be erasable for ever from a record of which nothing may
+// change. So the fields that a kind marks `sealed:"person"` are enciphered before the entry is written, under a key that
+// is drawn for this one record and never stands in the chain: it travels and is kept beside the entry. Hashes, chain and
+// seals cover the cipher text and hold with the key and without it. Whoever throws the key away, on the server, on the
+// devices, in the one file of keys, has erased the words wherever a copy of the record lies, old backups included. The keys of
+// all records that name a person are that person's keys.
+
+// Erased is what stands in place of words whose key was thrown away.
+const Erased = "(erased)"
+
+// sealedPart is how the sealed fields stand in a body.
+const sealedPart = "sealed"
+
+// KeySize is the length of the key of a record's sealed words, in bytes.
+const KeySize = 32
+
+// seal moves the sealed fields of a body into its cipher text and returns the key; nil where there is nothing to seal.
+func (k kind) seal(body map[string]any) ([]byte, error) {
+	plain := map[string]any{}
+	for _, key := range k.sealed {
+		if v, ok := body[key]; ok {
+			plain[key] = v
+			delete(body, key)
+		}
+	}
+	if len(plain) == 0 {
+		return nil, nil
+	}
+	text, err := Canonical(plain)
+	if err != nil {
+		return nil, err
+	}
+	key := make([]byte, KeySize)
+	if _, err := rand.Read(key); err != nil {
+		return nil, fmt.Errorf("draw a key: %w", err)
+	}
+	box, err := newBox(key)
+	if err != nil {
+		return nil, err
+	}
+	fields := []any{}
+	for _, f := range slices.Sorted(maps.Keys(plain)) {
+		fields = append(fields, f)
+	}
+	body[sealedPart] = map[string]any{
+		"fields": fields,
+		"key":    keyHash(key),
+		"text":   base64.RawURLEncoding.EncodeToString(box.Seal(nil, noNonce, text, nil)),
+	}
+	return key, nil
+}
+
+// unseal puts the sealed fields back into a body, or says in each that it was erased.
+func (k kind) unseal(body map[string]any, key []byte) {
+	sealed, ok := body[sealedPart].(map[string]any)
+	if !ok {
+		return
+	}
+	delete(body, sealedPart)
+	plain := openSealed(sealed, key)
+	fields, _ := sealed["fields"].([]any)
+	for _, f := range fields {
+		name, _ := f.(string)
+		if !slices.Contains(k.sealed, name) {
+			continue
+		}
+		v, ok := plain[name]
+		switch {
+		case ok:
+			body[name] = v
+		case k.lists(name):
+			body[name] = []any{Erased}
+		default:
+			body[name] = Erased
+		}
+	}
+}
+
+func openSealed(sealed map[string]any, key []byte) map[string]any {
+	// The body says which key opens it: nobody is given another key that opens it to other words.
+	if said, _ := sealed["key"].(string); len(key) != KeySize || said != keyHash(key) {
+		return nil
+	}
+	text, _ := sealed["text"].(string)
+	raw, err := base64.RawURLEncoding.DecodeString(text)
+	if err != nil {
+		return nil
+	}
+	box, err := newBox(key)
+	if err != nil {
+		return nil
+	}
+	data, err := box.Open(nil, noNonce, raw, nil)
+	if err != nil {
+		return nil
+	}
+	tree, err := parseTree(data)
+	if err != nil {
+		return nil
+	}
+	plain, _ := tree.(map[string]any)
+	return plain
+}
+
+// noNonce may be the same always, because no key seals twice.
+var noNonce = make([]byte, 12)
+
+func newBox(key []byte) (cipher.AEAD, error) {
+	block, err := aes.NewCipher(key)
+	if err != nil {
+		return nil, fmt.Errorf("seal: %w", err)
+	}
+	return cipher.NewGCM(block)
+}
+
+func keyHash(key []byte) string {
+	sum := sha256.Sum256(append([]byte("tacet record key 1\n"), key...))
+	return base64.RawURLEncoding.EncodeToString(sum[:])
+}
+
+// lists tells whether a field is a list.
+func (k kind) lists(name string) bool {
+	for _, f := range jsonFields(k.typ) {
+		if f.key == name {
+			return f.field.Type.Kind() == reflect.Slice
+		}
+	}
+	return false
+}
+
+// Sealed tells whether a part of the body is sealed, whether the key is here or not.
+func (e Entry) Sealed() bool { return e.sealedPart() != nil }
+
+// OpenedBy tells whether key opens what is sealed in the body.
+func (e Entry) OpenedBy(key []byte) bool { return openSealed(e.sealedPart(), key) != nil }
+
+func (e Entry) sealedPart() map[string]any {
+	if e.Data == nil || !bytes.Contains(e.Data, []byte(`"`+sealedPart+`":{`)) {
+		return nil // most bodies, and parsing costs more than looking
+	}
+	tree, err := parseTree(e.Data)
+	if err != nil {
+		return nil
+	}
+	body, _ := tree.(map[string]any)
+	sealed, _ := body[sealedPart].(map[string]any)
+	return sealed
+}
+
+// SealedFields lists the fields of a kind that hold what people said and who they are.
+func SealedFields(kind string) []string { return slices.Clone(kinds[kind].sealed) }

@@ -1,0 +1,46 @@
+package store
+
+import (
+	"gorm.io/gorm"
+	"gorm.io/gorm/clause"
+
+	"tacet/jobs"
+)
+
+// keyRow is the key of what is sealed in the body of an entry; a row without one is what is left of a key that was thrown
+// away, and keeps it from coming back. The table stands apart, so that a backup of the record can go without it.
+type keyRow struct {
+	Co  string `gorm:"primaryKey"`
+	H   []byte `gorm:"primaryKey"`
+	Key []byte
+}
+
+func (keyRow) TableName() string { return "entry_key" }
+
+// keyOf reads the key with a row of a table that has a company and a hash.
+func keyOf(table string) string {
+	return "(SELECT k.key FROM entry_key k WHERE k.co = " + table + ".co AND k.h = " + table + ".h) AS key"
+}
+
+// whole reads entries with their keys.
+func (t *tx) whole() *gorm.DB { return t.of().Select("entry.*, " + keyOf("entry")) }
+
+// putKeys keeps the keys that came with entries. What is there stays: a key that was thrown away does not come back.
+func (t *tx) putKeys(es []jobs.Entry) error {
+	var rows []keyRow
+	for _, e := range es {
+		if e.Key != nil {
+			rows = append(rows, keyRow{Co: t.co, H: e.Hash[:], Key: e.Key})
+		}
+	}
+	if len(rows) == 0 {
+		return nil
+	}
+	return t.db.Clauses(clause.OnConflict{DoNothing: true}).CreateInBatches(rows, batch).Error
+}
+
+// DropKey throws a key away.
+func (t *tx) DropKey(h jobs.Hash) error {
+	return t.db.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "co"}, {Name: "h"}}, DoUpdates: clause.Assignments(map[string]any{"key": nil})}).
+		Create(&keyRow{Co: t.co, H: h[:]}).Error
+}
