@@ -222,8 +222,8 @@ type Tx interface {
 	Photos(here, sent bool, limit int) ([]Photo, error)
 	CountPhotos(here, sent bool) (int, error)
 	AllPhotos() ([]Photo, error)
-
 	PhotoBytes() (int64, error) // of all that are here, each counted once
+
 	Me() (Me, error) // ErrNoHome
 	PutMe(Me) error
 	People() ([]Person, error)
@@ -242,12 +242,12 @@ type Blobs interface {
 	Put(ctx context.Context, co string, data []byte) (jobs.Hash, error) // durable when it returns
 	Get(ctx context.Context, co string, h jobs.Hash) ([]byte, error)    // verified; jobs.ErrNotFound
 	Size(ctx context.Context, co string, h jobs.Hash) (int64, error)    // jobs.ErrNotFound
-}
 
 	// The beginning of a photo that is on its way, piece by piece; nothing names it, and it may be forgotten.
 	Part(ctx context.Context, co string, h jobs.Hash) (have int64, err error)
 	AddPart(ctx context.Context, co string, h jobs.Hash, at int64, piece []byte) error // at most behind what is there
 	JoinPart(ctx context.Context, co string, h jobs.Hash) ([]byte, error)
 	DropPart(ctx context.Context, co string, h jobs.Hash) error
+}
 
 func ms(t time.Time) int64 { return t.UnixMilli() }

@@ -623,6 +623,16 @@ func (t *memTx) AllPhotos() ([]replica.Photo, error) {
 	}), nil
 }
 
+func (t *memTx) PhotoBytes() (n int64, err error) {
+	all, err := t.AllPhotos()
+	for _, p := range all {
+		if p.Here {
+			n += p.Size
+		}
+	}
+	return n, err
+}
+
 func (t *memTx) Me() (replica.Me, error) {
 	if t.st().me == nil {
 		return replica.Me{}, replica.ErrNoHome
@@ -648,16 +658,6 @@ func (t *memTx) PutMe(m replica.Me) error {
 }
 
 func (t *memTx) People() ([]replica.Person, error) { return t.st().people, nil }
-
-func (t *memTx) PhotoBytes() (n int64, err error) {
-	all, err := t.AllPhotos()
-	for _, p := range all {
-		if p.Here {
-			n += p.Size
-		}
-	}
-	return n, err
-}
 
 func (t *memTx) PutPeople(ps []replica.Person) error {
 	t.st().people = slices.SortedFunc(slices.Values(ps), func(a, b replica.Person) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
