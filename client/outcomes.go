@@ -25,7 +25,14 @@ func (c *outcomesCmd) Run(s *session) error {
 		return &jobs.InputError{Field: "--csv", Value: "given with --json", Hint: "choose one of them"}
 	}
 	return s.inHome(func(h *home.Home) error {
-		summary, facts, err := pages.OutcomesOf(s.ctx, h.Replica, h.Me.Company)
+		if c.CSV == "jobs" {
+			facts, err := pages.FactsOf(s.ctx, h.Replica, h.Me.Company)
+			if err != nil {
+				return err
+			}
+			return outcomes.WriteJobs(s.Out, facts, c.Anonymous)
+		}
+		summary, err := pages.OutcomesOf(s.ctx, h.Replica, h.Me.Company)
 		if err != nil {
 			return err
 		}
@@ -33,8 +40,6 @@ func (c *outcomesCmd) Run(s *session) error {
 			summary = summary.Anonymous()
 		}
 		switch {
-		case c.CSV == "jobs":
-			return outcomes.WriteJobs(s.Out, facts, c.Anonymous)
 		case c.CSV == "families":
 			return outcomes.WriteFamilies(s.Out, summary)
 		case c.JSON:

@@ -14,26 +14,33 @@ type Change struct {
 }
 
 // beforeAfter pairs each job's baseline with its last answered follow-up, by kind of noise.
-func beforeAfter(fs []*Facts) []Change {
+func (t *tallies) beforeAfter() []Change {
 	out := []Change{}
 	for _, n := range jobs.NoiseKinds() {
-		var before, after []float64
-		unpaired := 0
-		for _, f := range fs {
-			b, asked := f.Baseline[n.Code]
-			a, answered := f.lastAnswer(n.Code)
-			switch {
-			case asked && answered:
-				before, after = append(before, float64(b)), append(after, float64(a))
-			case asked != answered:
-				unpaired++
-			}
-		}
-		c := Change{Noise: n.Code, Heard: n.Heard, Mean: Paired(before, after, Level), Unpaired: unpaired}
+		counted := at(t.changes, n.Code)
+		c := Change{Noise: n.Code, Heard: n.Heard, Mean: counted.mean(), Unpaired: counted.unpaired}
 		c.Enough = c.Mean.N >= FewestForRate
 		out = append(out, c)
 	}
 	return out
+}
+
+// mean is that of the paired differences, which are whole numbers.
+func (c *changeTally) mean() Mean {
+	n, sum := 0, 0
+	for i, k := range c.by {
+		n += k
+		sum += k * (i - 10)
+	}
+	if n == 0 {
+		return Mean{}
+	}
+	mean, ss := float64(sum)/float64(n), 0.0
+	for i, k := range c.by {
+		d := float64(i-10) - mean
+		ss += float64(k) * d * d
+	}
+	return meanFrom(n, mean, ss, Level)
 }
 
 // lastAnswer is the answer of the latest month that answered on a kind of noise.

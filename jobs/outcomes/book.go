@@ -16,7 +16,10 @@ type Book struct {
 	noise    map[string]int     // complaints that count, jobs by kind of noise
 	whole    count
 	patterns map[pattern]outcome
-	running  int // jobs not finished yet
+	real     int // jobs that are jobs, and not the place of the firm's own entries
+	running  int // of them not finished yet
+	tallies  tallies
+	links    *Drivers // nil: to be fitted anew
 	summary  *Summary
 }
 
@@ -48,7 +51,7 @@ func (c *count) add(s standing, sign int) {
 
 // NewBook returns a book without jobs.
 func NewBook() *Book {
-	b := &Book{jobs: map[string]*Facts{}, families: map[string]*chapter{}, noise: map[string]int{}, patterns: map[pattern]outcome{}}
+	b := &Book{jobs: map[string]*Facts{}, families: map[string]*chapter{}, noise: map[string]int{}, patterns: map[pattern]outcome{}, tallies: newTallies()}
 	for range groupings {
 		b.counts = append(b.counts, map[string]count{})
 	}
@@ -94,9 +97,14 @@ func (b *Book) enter(f *Facts, sign int) {
 		}
 		c.marks = slices.DeleteFunc(c.marks, func(o ReviewMark) bool { return o == m })
 	}
+	if b.tallies.settings[f.Job] = f.settings; sign < 0 || len(f.settings) == 0 {
+		delete(b.tallies.settings, f.Job)
+	}
 	if !f.real() {
 		return
 	}
+	b.real += sign
+	b.tallies.enter(f, sign)
 	for _, p := range f.Parts {
 		c := b.chapter(p.Family.Code)
 		c.family, c.done = p.Family, nil
@@ -114,6 +122,12 @@ func (b *Book) enter(f *Facts, sign int) {
 		return
 	}
 	s := f.standing(nil)
+	if s.dated {
+		b.tallies.followed.enter(s.followed, sign)
+	}
+	if s.known { // those that nobody heard of are not fitted to, nor counted as left out
+		b.links = nil
+	}
 	b.whole.add(s, sign)
 	for i, g := range groupings {
 		level := g.of(f)

@@ -87,10 +87,10 @@ type setting struct {
 
 func (b *Book) correction() CorrectionState {
 	var last *setting
-	for _, f := range b.jobs {
-		for i, c := range f.settings {
+	for _, settings := range b.tallies.settings {
+		for i, c := range settings {
 			if last == nil || c.order > last.order {
-				last = &f.settings[i]
+				last = &settings[i]
 			}
 		}
 	}

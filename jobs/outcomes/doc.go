@@ -17,6 +17,7 @@
 //
 //	collect.go family.go    one job -> Facts
 //	book.go                 Facts -> Book, kept up to date one job at a time
+//	tally.go                what is counted of jobs one at a time
 //	summary.go              Book -> Summary, with familysummary.go, drivers.go, process.go, beforeafter.go, reviewrule.go
 //	correction.go csv.go    what the firm's own jobs make of a new prediction; the summary and the facts as CSV
 package outcomes

@@ -44,20 +44,10 @@ type Curve struct {
 // Prentice, The Statistical Analysis of Failure Time Data, 1980. Checked: testdata/published/outcomes/remission.csv.
 func KaplanMeier(units []Followed, level float64) Curve {
 	c := Curve{N: len(units), Censored: []float64{}, Steps: []Step{}, Level: level}
-	us := slices.Clone(units)
-	slices.SortFunc(us, func(a, b Followed) int {
-		switch {
-		case a.Time != b.Time && a.Time < b.Time:
-			return -1
-		case a.Time != b.Time:
-			return 1
-		case a.Event && !b.Event:
-			return -1
-		case b.Event && !a.Event:
-			return 1
-		}
-		return 0
-	})
+	us := units
+	if !slices.IsSortedFunc(us, byTime) {
+		us = slices.SortedFunc(slices.Values(units), byTime)
+	}
 	z, free, greenwood := twoSided(level), 1.0, 0.0
 	for i := 0; i < len(us); {
 		t, atRisk, events := us[i].Time, len(us)-i, 0
@@ -87,6 +77,21 @@ func KaplanMeier(units []Followed, level float64) Curve {
 		c.Steps = append(c.Steps, s)
 	}
 	return c
+}
+
+// byTime orders by time; events at a time come before losses at the same time.
+func byTime(a, b Followed) int {
+	switch {
+	case a.Time < b.Time:
+		return -1
+	case a.Time > b.Time:
+		return 1
+	case a.Event && !b.Event:
+		return -1
+	case b.Event && !a.Event:
+		return 1
+	}
+	return 0
 }
 
 func logLog(free, shift float64) float64 { return math.Pow(free, math.Exp(shift/math.Log(free))) }

@@ -27,7 +27,12 @@ func MeanOf(values []float64, level float64) Mean {
 		return m
 	}
 	mean, ss := sumSquares(values)
-	m.Mean = &mean
+	return meanFrom(m.N, mean, ss, level)
+}
+
+// meanFrom is the mean of n values with the sum of squared distances from it.
+func meanFrom(n int, mean, ss, level float64) Mean {
+	m := Mean{N: n, Mean: &mean}
 	if m.N < 2 {
 		return m
 	}

@@ -3,9 +3,7 @@ package outcomes
 import (
 	"cmp"
 	"fmt"
-	"maps"
 	"slices"
-	"time"
 
 	"tacet/jobs"
 )
@@ -64,78 +62,46 @@ const firstSurfaces = 3
 // rareFault is the share below which a check may be asked whether it is still worth its time.
 const rareFault = 0.01
 
-func (b *Book) process(fs []*Facts) Process {
-	p := Process{Causes: []CauseLine{}, Checks: []CheckLine{}}
-	causes := map[string]CauseLine{}
-	for _, f := range fs {
-		for _, c := range f.Complaints {
-			p.Complaints += c.Cost
+func (t *tallies) process() Process {
+	p := Process{Causes: []CauseLine{}, Complaints: t.complaintCost.float()}
+	var hours, cost thousandths
+	for cause, c := range t.causes {
+		if c.n == 0 {
+			continue // there was one, and it was taken out again
 		}
-		for _, c := range f.Cures {
-			l := causes[c.Cause]
-			l.Cause = c.Cause
-			l.N++
-			if c.Late {
-				l.Late++
-			}
-			l.Hours += c.Hours
-			l.Cost += c.Cost
-			causes[c.Cause] = l
-			p.Hours += c.Hours
-			p.Cost += c.Cost
-		}
+		p.Causes = append(p.Causes, CauseLine{Cause: cause, N: c.n, Late: c.late, Hours: c.hours.float(), Cost: c.cost.float()})
+		hours += c.hours
+		cost += c.cost
 	}
-	p.Causes = slices.SortedFunc(maps.Values(causes), func(a, b CauseLine) int {
-		return cmp.Or(cmp.Compare(b.N, a.N), cmp.Compare(a.Cause, b.Cause))
-	})
-	p.Checks = checkLines(fs)
-	p.Fitter = newFitters(fs)
+	p.Hours, p.Cost = hours.float(), cost.float()
+	slices.SortFunc(p.Causes, func(a, b CauseLine) int { return cmp.Or(cmp.Compare(b.N, a.N), cmp.Compare(a.Cause, b.Cause)) })
+	p.Checks = t.checkLines()
+	p.Fitter = t.newFitters()
 	return p
 }
 
+// checkTally counts of one check: answers, and jobs heard of since by whether it failed and whether there was trouble.
 type checkTally struct {
-	stop                               bool
-	answered, failed                   int
-	jobsFailed, troubleFailed          int
-	jobsPassed, troublePassed, unknown int
+	stop                      int // jobs in which it was a stop check
+	answered, failed          int
+	jobsFailed, troubleFailed int
+	jobsPassed, troublePassed int
 }
 
-func checkLines(fs []*Facts) []CheckLine {
-	tally := map[string]*checkTally{}
-	for _, f := range fs {
-		s := f.standing(nil)
-		trouble := f.trouble(s)
-		for _, c := range f.Checks {
-			t := tally[c.Code]
-			if t == nil {
-				t = &checkTally{}
-				tally[c.Code] = t
-			}
-			t.stop = c.Stop
-			t.answered += c.Answered
-			t.failed += c.Failed
-			switch {
-			case !s.known:
-				t.unknown++
-			case c.Failed > 0:
-				t.jobsFailed++
-				if trouble {
-					t.troubleFailed++
-				}
-			default:
-				t.jobsPassed++
-				if trouble {
-					t.troublePassed++
-				}
-			}
+func (t *tallies) checkLines() []CheckLine {
+	var codes []string
+	for code, c := range t.checks {
+		if c.answered > 0 {
+			codes = append(codes, code)
 		}
 	}
-	level := 1 - (1-Level)/float64(max(1, len(tally)))
+	slices.Sort(codes)
+	level := 1 - (1-Level)/float64(max(1, len(codes)))
 	out := []CheckLine{}
-	for _, code := range slices.Sorted(maps.Keys(tally)) {
-		t := tally[code]
+	for _, code := range codes {
+		t := t.checks[code]
 		rule, _ := jobs.RuleOf(code)
-		l := CheckLine{Code: code, Title: rule.Title, Stop: t.stop, Rate: RateOf(t.failed, t.answered, 0)}
+		l := CheckLine{Code: code, Title: rule.Title, Stop: t.stop > 0, Rate: RateOf(t.failed, t.answered, 0)}
 		if t.jobsFailed >= FewestForRate && t.jobsPassed >= FewestForRate {
 			l.Trouble = &TroubleLine{Failed: RateOf(t.troubleFailed, t.jobsFailed, 0), Passed: RateOf(t.troublePassed, t.jobsPassed, 0),
 				Difference: DifferenceOf(t.troubleFailed, t.jobsFailed, t.troublePassed, t.jobsPassed, level)}
@@ -162,33 +128,17 @@ func (l CheckLine) finding() string {
 
 // newFitters compares the surfaces that were a fitter's first three with the rest; surfaces without an answered check, or
 // with nobody known to have worked on them, are left out.
-func newFitters(fs []*Facts) FitterLine {
-	type surface struct {
-		begun time.Time
-		id    string
-		fault bool
+func (t *tallies) newFitters() FitterLine {
+	for fitter := range t.unsorted {
+		t.fitters[fitter].count()
 	}
-	byFitter := map[string][]surface{}
-	for _, f := range fs {
-		for _, p := range f.Parts {
-			if p.Fitter != "" && !p.Begun.IsZero() && p.Answered > 0 {
-				byFitter[p.Fitter] = append(byFitter[p.Fitter], surface{p.Begun, f.Job + " " + p.Surface, p.Failed > 0})
-			}
-		}
-	}
+	clear(t.unsorted)
 	var early, late, earlyFault, lateFault int
-	for _, ss := range byFitter {
-		slices.SortFunc(ss, func(a, b surface) int { return cmp.Or(a.begun.Compare(b.begun), cmp.Compare(a.id, b.id)) })
-		for i, s := range ss {
-			n, fault := &late, &lateFault
-			if i < firstSurfaces {
-				n, fault = &early, &earlyFault
-			}
-			*n++
-			if s.fault {
-				*fault++
-			}
-		}
+	for _, f := range t.fitters {
+		early += f.early
+		earlyFault += f.earlyFault
+		late += f.late
+		lateFault += f.lateFault
 	}
 	l := FitterLine{First: RateOf(earlyFault, early, 0), Later: RateOf(lateFault, late, 0), Difference: DifferenceOf(earlyFault, early, lateFault, late, Level)}
 	switch {

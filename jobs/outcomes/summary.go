@@ -69,8 +69,7 @@ func (b *Book) Summary() Summary {
 	if b.summary != nil {
 		return *b.summary
 	}
-	fs := slices.DeleteFunc(b.all(), func(f *Facts) bool { return !f.real() })
-	s := Summary{Families: []FamilySummary{}, Jobs: b.jobCounts(fs)}
+	s := Summary{Families: []FamilySummary{}, Jobs: b.jobCounts()}
 	for _, code := range slices.Sorted(maps.Keys(b.families)) {
 		c := b.families[code]
 		if len(c.parts) == 0 && len(c.marks) == 0 {
@@ -85,10 +84,14 @@ func (b *Book) Summary() Summary {
 	for i := range s.Families {
 		s.Families[i].Findings = s.Families[i].findings()
 	}
-	s.Complaints = b.complaints(fs)
-	s.Drivers = b.drivers()
-	s.Before = beforeAfter(fs)
-	s.Process = b.process(fs)
+	s.Complaints = b.complaints()
+	if b.links == nil {
+		d := b.drivers()
+		b.links = &d
+	}
+	s.Drivers = *b.links
+	s.Before = b.tallies.beforeAfter()
+	s.Process = b.tallies.process()
 	s.Correction = b.correction()
 	s.Findings = s.findings()
 	s.Notes = notes()
@@ -96,44 +99,16 @@ func (b *Book) Summary() Summary {
 	return s
 }
 
-func (b *Book) jobCounts(fs []*Facts) JobCounts {
-	c := JobCounts{N: len(fs), Running: b.running, Over: len(fs) - b.running, Known: b.whole.n, Unknown: b.whole.unknown}
-	for _, f := range fs {
-		if f.over() && f.Finished == nil {
-			c.Undated++
-		}
-		tested := false
-		for _, t := range f.Tests {
-			switch {
-			case t.Early:
-				c.Early++
-			case t.PredictedDB == nil:
-				tested = true
-				c.Unmatched++
-			default:
-				tested = true
-			}
-		}
-		if tested {
-			c.Tested++
-		}
-	}
-	return c
+func (b *Book) jobCounts() JobCounts {
+	t := &b.tallies
+	return JobCounts{N: b.real, Running: b.running, Over: b.real - b.running, Known: b.whole.n, Unknown: b.whole.unknown,
+		Undated: t.undated, Tested: t.tested, Early: t.early, Unmatched: t.unmatched}
 }
 
-func (b *Book) complaints(fs []*Facts) Complaints {
+func (b *Book) complaints() Complaints {
 	w := b.whole
 	c := Complaints{Any: RateOf(w.complaints, w.n, w.unknown), Ours: RateOf(w.ours, w.n, w.unknown), Noise: []NoiseLine{}, By: []GroupLine{}}
-	followed := make([]Followed, 0, len(fs))
-	for _, f := range fs {
-		if !f.over() {
-			continue
-		}
-		if s := f.standing(nil); s.dated {
-			followed = append(followed, s.followed)
-		}
-	}
-	c.Free = freeOf(followed)
+	c.Free = freeOf(b.tallies.followed.list())
 	for _, n := range jobs.NoiseKinds() {
 		c.Noise = append(c.Noise, NoiseLine{n.Code, n.Heard, RateOf(b.noise[n.Code], w.n, w.unknown)})
 	}

@@ -66,7 +66,7 @@ func levelForecast(quantity string) jobs.Forecast {
 }
 
 func getCorrection(v *visit) error {
-	s, _, err := v.outcomes()
+	s, err := v.outcomes()
 	if err != nil {
 		return err
 	}
@@ -75,7 +75,7 @@ func getCorrection(v *visit) error {
 
 // postCorrection records the switch in the firm's own job.
 func postCorrection(v *visit) error {
-	s, _, err := v.outcomes()
+	s, err := v.outcomes()
 	if err != nil {
 		return err
 	}

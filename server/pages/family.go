@@ -37,7 +37,7 @@ type familyJob struct{ Href, Name, Says string }
 const mostJobs = 100
 
 func (v *visit) family() (outcomes.FamilySummary, error) {
-	s, _, err := v.outcomes()
+	s, err := v.outcomes()
 	if err != nil {
 		return outcomes.FamilySummary{}, err
 	}

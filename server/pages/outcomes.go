@@ -51,12 +51,12 @@ type outcomePart struct {
 	Tables []table
 }
 
-func (v *visit) outcomes() (outcomes.Summary, []outcomes.Facts, error) {
+func (v *visit) outcomes() (outcomes.Summary, error) {
 	return OutcomesOf(v.ctx, v.deps.Record, v.who.Company)
 }
 
 func getOutcomes(v *visit) error {
-	s, _, err := v.outcomes()
+	s, err := v.outcomes()
 	if err != nil {
 		return err
 	}
@@ -288,7 +288,7 @@ func processPart(s outcomes.Summary) outcomePart {
 }
 
 func getSummaryChart(v *visit) error {
-	s, _, err := v.outcomes()
+	s, err := v.outcomes()
 	if err != nil {
 		return err
 	}
@@ -306,24 +306,27 @@ func (v *visit) chart(ok bool, draw func() picturer) error {
 }
 
 func getOutcomesCSV(v *visit) error {
-	s, facts, err := v.outcomes()
-	if err != nil {
-		return err
-	}
 	var b bytes.Buffer
 	what := v.param("what")
 	switch what {
 	case "families":
-		err = outcomes.WriteFamilies(&b, s)
-	case "jobs":
-		err = outcomes.WriteJobs(&b, facts, false)
-	case "to-share":
-		err = outcomes.WriteJobs(&b, facts, true)
+		s, err := v.outcomes()
+		if err != nil {
+			return err
+		}
+		if err := outcomes.WriteFamilies(&b, s); err != nil {
+			return err
+		}
+	case "jobs", "to-share":
+		facts, err := FactsOf(v.ctx, v.deps.Record, v.who.Company)
+		if err != nil {
+			return err
+		}
+		if err := outcomes.WriteJobs(&b, facts, what == "to-share"); err != nil {
+			return err
+		}
 	default:
 		return jobs.ErrNotFound
-	}
-	if err != nil {
-		return err
 	}
 	v.c.Set(fiber.HeaderContentType, "text/csv; charset=utf-8")
 	v.c.Set(fiber.HeaderContentDisposition, `attachment; filename="outcomes-`+what+`.csv"`)

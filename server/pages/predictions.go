@@ -28,7 +28,7 @@ func getPrediction(v *visit) error {
 	for _, l := range lines[1:] {
 		view.Lead = append(view.Lead, l.Says)
 	}
-	learnt, _, err := v.outcomes()
+	learnt, err := v.outcomes()
 	if err != nil {
 		return err
 	}

@@ -31,16 +31,29 @@ type shelfKey struct {
 // shelves holds one shelf for each company of each record of the program; a program has one record for as long as it runs.
 var shelves sync.Map
 
-// OutcomesOf is what a company's jobs came to, with the facts of each.
-func OutcomesOf(ctx context.Context, r *replica.Replica, company string) (outcomes.Summary, []outcomes.Facts, error) {
+// OutcomesOf is what a company's jobs came to.
+func OutcomesOf(ctx context.Context, r *replica.Replica, company string) (s outcomes.Summary, err error) {
+	err = reading(ctx, r, company, func(b *outcomes.Book) { s = b.Summary() })
+	return s, err
+}
+
+// FactsOf is what each of a company's jobs tells about outcomes.
+func FactsOf(ctx context.Context, r *replica.Replica, company string) (fs []outcomes.Facts, err error) {
+	err = reading(ctx, r, company, func(b *outcomes.Book) { fs = b.Facts() })
+	return fs, err
+}
+
+// reading lets read look into the company's book as the record stands.
+func reading(ctx context.Context, r *replica.Replica, company string, read func(*outcomes.Book)) error {
 	got, _ := shelves.LoadOrStore(shelfKey{r, company}, &shelf{book: outcomes.NewBook(), seen: map[string]readAt{}})
 	s := got.(*shelf)
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if err := s.refresh(ctx, r, company); err != nil {
-		return outcomes.Summary{}, nil, err
+		return err
 	}
-	return s.book.Summary(), s.book.Facts(), nil
+	read(s.book)
+	return nil
 }
 
 func (s *shelf) refresh(ctx context.Context, r *replica.Replica, company string) error {
