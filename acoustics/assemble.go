@@ -9,6 +9,7 @@ type spring struct {
 	filled float64  // m of it filled with wool
 	frames []Frame  // framing of the cavities that were merged, in order
 	open   bool     // one of the merged cavities has no framing, so nothing crosses
+	unsaid bool     // and of none is said whether it has
 	mat    float64  // s' of the mat in N/m³; 0: none
 	loss   float64  // of the mat
 	mats   float64  // its mass, kg/m²
@@ -130,9 +131,11 @@ func (s *spring) merge(c Cavity) {
 		}
 	}
 	if c.Frame == nil || (c.Frame.Kind == "none" && c.Frame.Resilient == "") {
+		s.unsaid = c.Frame == nil && (s.unsaid || s.depth == d)
 		s.open = true
 		return
 	}
+	s.unsaid = false
 	s.frames = append(s.frames, *c.Frame)
 }
 

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 )
 
 // The families of build-ups that measured rows stand behind; the names are those of testdata/measured.
@@ -107,7 +108,7 @@ const (
 	spreadOther      = 2.0 // a build-up of no measured family
 	spreadTimber     = 5.0 // impact sound of timber floors, whose joints and fixings make like floors differ by more than 10 dB
 	liningsDiffer    = 3.0 // how far stack and simplified method may lie apart before half of it counts
-	spreadDefect     = 2.0 // slits and screws that bridge: their real size is seldom known
+	spreadDefect     = 2.0 // slits, whose real size is seldom known; defects of unknown effect; screws that bridge, for those at least
 )
 
 // uncertainty returns the standard uncertainty u (k = 1) of R_w, whether measured rows of the family stand behind it, and the reasons.
@@ -150,8 +151,10 @@ func (b BuildUp) uncertainty(a *assembly, rw int) (u float64, validated bool, no
 		notes = append(notes, what+": the effect is unknown, no published value stands behind one; the uncertainty is widened")
 	}
 	if bridged(b.PointBridges) {
-		sum += spreadDefect * spreadDefect
-		notes = append(notes, "points that bridge a cavity are calculated as rigid; no published value stands behind their effect, so the uncertainty is widened")
+		loss, half := a.lossByPoints(rw)
+		sum += half * half
+		notes = append(notes, fmt.Sprintf("points that bridge a cavity are calculated as rigid, which is the most they can do: R_w %.0f dB less. What such screws really do is unknown, "+
+			"no published value stands behind it: anything up to that; the uncertainty is widened by half of it, %.1f dB", loss, half))
 	}
 	if acc.N > 0 {
 		notes = append(notes, fmt.Sprintf("uncertainty from %d measured build-ups of the family %s (bias %+.1f dB, r.m.s. error %.1f dB)", acc.N, family, acc.BiasDB, acc.RMSDB))
@@ -175,6 +178,19 @@ func pooledError(acc Accuracy) float64 {
 		return acc.RMSDB * acc.RMSDB
 	}
 	return (float64(acc.N)*acc.RMSDB*acc.RMSDB + pooledRows*sum/n) / (float64(acc.N) + pooledRows)
+}
+
+// lossByPoints is what the points that bridge cavities take from R_w, in dB, and the standard uncertainty that stands for not knowing it.
+func (a *assembly) lossByPoints(rw int) (loss, spread float64) {
+	clean := *a
+	clean.springs = slices.Clone(a.springs)
+	for i := range clean.springs {
+		clean.springs[i].points = nil
+	}
+	if r, err := RateAirborne(reduction(clean.transmission())); err == nil {
+		loss = float64(r.Value - rw)
+	}
+	return loss, max(spreadDefect, loss/2)
 }
 
 func bridged(points []PointBridge) bool {

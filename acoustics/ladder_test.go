@@ -172,6 +172,32 @@ func TestMassRule(t *testing.T) {
 	}
 }
 
+// The rules for masonry are printed as they are tested: every material but aircrete within 3 dB of the mass rule; aircrete, which is thicker
+// at the same mass and so has a lower critical frequency, between that rule and its own of DIN 4109-32:2016 (from memory, fair), both 1 dB wide.
+func TestMassRulePoints(t *testing.T) {
+	points, err := acoustics.MassRulePoints()
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := map[string]int{}
+	for _, p := range points {
+		seen[p.Material]++
+		low, high := p.RuleDB-3, p.RuleDB+3
+		if p.AircreteRule > 0 {
+			low, high = p.RuleDB-1, p.AircreteRule+1
+		}
+		if p.RwDB < low || p.RwDB > high {
+			t.Errorf("%s of %.0f kg/m³, %.0f kg/m²: %.1f dB, want %.1f to %.1f dB", p.Material, p.DensityKgM3, p.MassKgM2, p.RwDB, low, high)
+		}
+	}
+	if seen["aircrete"] < 8 || seen["concrete"] != 12 || len(seen) != 5 {
+		t.Errorf("materials compared: %v", seen)
+	}
+	if a, b := acoustics.AircreteRule(149.999), acoustics.AircreteRule(150); math.Abs(a-b) > 0.1 {
+		t.Errorf("the rule for aircrete jumps at 150 kg/m² from %.2f to %.2f dB", a, b)
+	}
+}
+
 // Below the range of the mass rule light walls lie above its line: the French rule of EN 12354-1:2000 Annex B, 17 lg m' + 4 from 50 to
 // 150 kg/m² (from memory, fair).
 func TestLightMasonry(t *testing.T) {

@@ -64,18 +64,6 @@ func TestOrthotropicSheetsAreRefused(t *testing.T) {
 	}
 }
 
-// What nobody has published widens the uncertainty and says unknown; it changes no value.
-func TestUnknownDefects(t *testing.T) {
-	g := board(12.5, 8.5)
-	b := wall(g, cavity(75, 50, "steel_stud"), g)
-	clean := predict(t, b)
-	b.Unknown = []string{"boxes back to back"}
-	p := predict(t, b)
-	if p.R != clean.R || p.UDB <= clean.UDB || !strings.Contains(strings.Join(p.Notes, "\n"), "boxes back to back: the effect is unknown") {
-		t.Errorf("u %.1f dB, clean %.1f dB, notes %q", p.UDB, clean.UDB, p.Notes)
-	}
-}
-
 // A floor given from above is told so.
 func TestFloorOrderIsNoted(t *testing.T) {
 	b := wall(solid("screed", 65, 130), acoustics.Layer{Element: acoustics.Mat{Thickness: 10, Mass: 2, DynamicStiffnessMNM3: 20}}, solid("concrete", 150, 345))

@@ -25,6 +25,9 @@ func (b BuildUp) validityNotes(a *assembly, p Prediction) []string {
 			notes = append(notes, fmt.Sprintf("leaf %d, masonry of %.0f kg/m³, is calculated as sealed on at least one face; bare porous block lets sound through its pores and "+
 				"loses 5 to 10 dB", i+1, rho))
 		}
+		if a.leaves[i].heavy && a.leaves[i].mass < 150 {
+			notes = append(notes, fmt.Sprintf("leaf %d is masonry or concrete below 150 kg/m², where the rule for its mass ends; measured blocks of that kind lie above their calculation", i+1))
+		}
 		if a.leaves[i].heavy && a.leaves[i].mass > 800 {
 			notes = append(notes, fmt.Sprintf("leaf %d is heavier than 800 kg/m², beyond the laboratory loss factor of ISO 12354-1", i+1))
 		}
@@ -32,6 +35,9 @@ func (b BuildUp) validityNotes(a *assembly, p Prediction) []string {
 	for i, s := range a.springs {
 		if _, framed := a.line(&s); framed && (len(a.leaves[i].plates) == 0 || len(a.leaves[i+1].plates) == 0) {
 			notes = append(notes, fmt.Sprintf("cavity %d has framing but one of its leaves has no stiffness: what the framing carries is not counted", i+1))
+		}
+		if a.sealed(i) {
+			notes = append(notes, fmt.Sprintf("the panes of cavity %d are taken as a sealed unit, with a spacer all round that carries sound from one to the other; name its framing as none for panes in frames of their own", i+1))
 		}
 		for _, f := range s.frames {
 			if f.Kind == "independent" {

@@ -162,12 +162,13 @@ func (s *spring) bay(width float64) float64 {
 	return s.between(width, func(f Frame) bool { return f.Kind == "twin_frame" || f.Kind == "independent" })
 }
 
-// between is the distance of the studs and bars of the framing that is not left out.
+// between is the distance of the studs and bars of the framing that is not left out. Where one side hangs on bars or clips the spacing given is
+// theirs; the studs behind them, which are the obstacle, are taken as far apart as is common.
 func (s *spring) between(width float64, out func(Frame) bool) float64 {
 	for _, f := range s.frames {
 		if !out(f) && (f.Kind != "none" || f.Resilient != "") {
 			sp := defaultSpacing
-			if f.SpacingMM != nil {
+			if f.SpacingMM != nil && f.Resilient == "" {
 				sp = *f.SpacingMM / 1000
 			}
 			width = min(width, sp)

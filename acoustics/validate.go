@@ -33,8 +33,12 @@ type Specimen struct {
 	Assumed string `json:"assumed,omitempty"`
 	Source  string `json:"source"`
 
-	build BuildUp
+	build   BuildUp
+	octaves []float64 // measured
 }
+
+// octavesHz are the octaves that rows may have.
+var octavesHz = []int{125, 250, 500, 1000, 2000, 4000}
 
 // Accuracy is how far predictions of a family lie from its measured rows, doubtful ones not counted.
 type Accuracy struct {
@@ -49,13 +53,19 @@ type Accuracy struct {
 	// OctaveRMSDB is over the octaves 250 to 2000 Hz of the OctaveN rows that have them.
 	OctaveN     int     `json:"octave_rows"`
 	OctaveRMSDB float64 `json:"octave_rms_db"`
-	Doubtful    int     `json:"doubtful"`
+	// OctaveRestRMSDB is the same without rows that two or more like rows contradict (see [Contradictions]), OctaveRestN how many are left.
+	OctaveRestN     int     `json:"octave_rest_rows"`
+	OctaveRestRMSDB float64 `json:"octave_rest_rms_db"`
+	Doubtful        int     `json:"doubtful"`
 	// SourceOutRMSDB is the r.m.s. error when the shared constants are chosen again, for each row, on the rows of all other sources only.
 	SourceOutRMSDB float64 `json:"source_left_out_rms_db"`
 	// HeldOutN rows of the family were never used to choose anything; the other two are their mean and r.m.s. error.
 	HeldOutN      int     `json:"held_out_rows"`
 	HeldOutBiasDB float64 `json:"held_out_bias_db"`
 	HeldOutRMSDB  float64 `json:"held_out_rms_db"`
+	// HeldOutOctaveRMSDB is over the octaves 250 to 2000 Hz of the HeldOutOctaveN of them that have them.
+	HeldOutOctaveN     int     `json:"held_out_octave_rows"`
+	HeldOutOctaveRMSDB float64 `json:"held_out_octave_rms_db"`
 }
 
 // Validate predicts every row of measured/*.csv and sums up by family, sorted by name.
@@ -121,6 +131,7 @@ func specimen(row map[string]string) (Specimen, error) {
 		if err != nil {
 			return s, fmt.Errorf("octaves: %w", err)
 		}
+		s.octaves = append(s.octaves, v)
 		s.OctaveErrors = append(s.OctaveErrors, tenth(p.R.octave(4+3*i)-v))
 	}
 	return s, nil
@@ -170,64 +181,86 @@ func (c Curve) octave(i int) float64 {
 	return decibels(tau / 3)
 }
 
+// squares sums squares of errors of one family.
+type squares struct{ single, leftOut, heldOut, octaves, rest, heldOctaves float64 }
+
 func accuracies(all []Specimen) ([]Accuracy, error) {
 	leftOut, err := sourceLeftOut(all)
 	if err != nil {
 		return nil, err
 	}
-	byFamily := map[string]*Accuracy{}
-	squares, octaves, bands := map[string]float64{}, map[string]float64{}, map[string]int{}
-	outSquares, heldSquares := map[string]float64{}, map[string]float64{}
+	odd, err := Contradictions(all)
+	if err != nil {
+		return nil, err
+	}
+	byFamily, sums := map[string]*Accuracy{}, map[string]*squares{}
 	for i, s := range all {
-		a := byFamily[s.Family]
+		a, sum := byFamily[s.Family], sums[s.Family]
 		if a == nil {
-			a = &Accuracy{Family: s.Family}
-			byFamily[s.Family] = a
+			a, sum = &Accuracy{Family: s.Family}, &squares{}
+			byFamily[s.Family], sums[s.Family] = a, sum
 		}
-		if s.Doubtful != "" {
+		octaves := s.octaveSquares()
+		switch {
+		case s.Doubtful != "":
 			a.Doubtful++
 			continue
-		}
-		if s.HeldOut != "" {
+		case s.HeldOut != "":
 			a.HeldOutN++
 			a.HeldOutBiasDB += s.Error
-			heldSquares[s.Family] += s.Error * s.Error
+			sum.heldOut += s.Error * s.Error
+			if octaves >= 0 {
+				a.HeldOutOctaveN++
+				sum.heldOctaves += octaves
+			}
 			continue
 		}
 		a.N++
-		outSquares[s.Family] += leftOut[i] * leftOut[i]
 		a.BiasDB += s.Error
-		squares[s.Family] += s.Error * s.Error
+		sum.single += s.Error * s.Error
+		sum.leftOut += leftOut[i] * leftOut[i]
 		if math.Abs(s.Error) > math.Abs(a.WorstDB) || a.WorstID == "" {
 			a.WorstID, a.WorstDB = s.ID, s.Error
 		}
-		if len(s.OctaveErrors) == 6 {
+		if octaves >= 0 {
 			a.OctaveN++
-			for _, e := range s.OctaveErrors[1:5] { // 250 to 2000 Hz
-				octaves[s.Family] += e * e
-				bands[s.Family]++
+			sum.octaves += octaves
+			if !standsOut(odd, s.ID) {
+				a.OctaveRestN++
+				sum.rest += octaves
 			}
 		}
 	}
 	var out []Accuracy
 	for f, a := range byFamily {
-		if a.N > 0 {
-			a.BiasDB = round2(a.BiasDB / float64(a.N))
-			a.RMSDB = round2(math.Sqrt(squares[f] / float64(a.N)))
-			a.SourceOutRMSDB = round2(math.Sqrt(outSquares[f] / float64(a.N)))
-		}
-		if a.HeldOutN > 0 {
-			a.HeldOutBiasDB = round2(a.HeldOutBiasDB / float64(a.HeldOutN))
-			a.HeldOutRMSDB = round2(math.Sqrt(heldSquares[f] / float64(a.HeldOutN)))
-		}
-		if bands[f] > 0 {
-			a.OctaveRMSDB = round2(math.Sqrt(octaves[f] / float64(bands[f])))
-		}
+		sum := sums[f]
+		a.BiasDB, a.HeldOutBiasDB = round2(a.BiasDB/max(1, float64(a.N))), round2(a.HeldOutBiasDB/max(1, float64(a.HeldOutN)))
+		a.RMSDB, a.SourceOutRMSDB, a.HeldOutRMSDB = rms(sum.single, a.N), rms(sum.leftOut, a.N), rms(sum.heldOut, a.HeldOutN)
+		a.OctaveRMSDB, a.OctaveRestRMSDB = rms(sum.octaves, a.OctaveN*ratedOctaves), rms(sum.rest, a.OctaveRestN*ratedOctaves)
+		a.HeldOutOctaveRMSDB = rms(sum.heldOctaves, a.HeldOutOctaveN*ratedOctaves)
 		out = append(out, *a)
 	}
 	slices.SortFunc(out, func(a, b Accuracy) int { return strings.Compare(a.Family, b.Family) })
 	return out, nil
 }
+
+// ratedOctaves are those from 250 to 2000 Hz.
+const ratedOctaves = 4
+
+// octaveSquares sums the squared errors of the octaves 250 to 2000 Hz, -1 where the row has none.
+func (s Specimen) octaveSquares() float64 {
+	if len(s.OctaveErrors) != len(octavesHz) {
+		return -1
+	}
+	var sum float64
+	for _, e := range s.OctaveErrors[1 : 1+ratedOctaves] {
+		sum += e * e
+	}
+	return sum
+}
+
+// rms is the root of the mean of n squares, 0 where there are none.
+func rms(sum float64, n int) float64 { return round2(math.Sqrt(sum / max(1, float64(n)))) }
 
 func round2(v float64) float64 { return math.Round(v*100) / 100 }
 

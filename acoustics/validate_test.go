@@ -50,14 +50,13 @@ func TestReach(t *testing.T) {
 		"floor":        {1.5, 3.5, 5},
 		"lining":       {1.5, 3.5, 5},
 		"impact_heavy": {1.5, 3.5, 5},
-		// Two windows of one table contradict each other: 6 + 200 + 9 mm is printed 6, 16, 11 and 5 dB above 6 + 188 + 6 mm at 250 to 2000 Hz,
-		// both with absorbent reveals, where the mass gives 2 dB and the unlike panes a few at 2000 Hz; 9 + 50 + 9 mm is printed below 6 + 50 + 6 mm of another. Beside the rows that
-		// agree with the others the windows of separate frames stay 10 dB too good.
-		"glazing": {1.5, 3.5, 7},
+		// One window of four, B65, is contradicted by three others of the same table (see TestRowsThatContradict); without it 5 dB hold, and on the
+		// sealed units of another source too.
+		"glazing": {1.5, 3.5, 6.5},
 		// Mixed blocks, masses and sealing not printed; the mass rule is the test that counts.
 		"heavy": {1.5, 4, 5},
-		// An estimate, labelled so.
-		"impact_timber": {3.5, 4.5, 5},
+		// An estimate, labelled so, which says its bias in its notes.
+		"impact_timber": {4, 4.5, 5},
 	}
 	list, _, err := acoustics.Validate(testdata.Files)
 	if err != nil {
@@ -79,9 +78,57 @@ func TestReach(t *testing.T) {
 		if math.Abs(a.BiasDB) > limit.bias || a.RMSDB > limit.rms || a.OctaveRMSDB > limit.octaves {
 			t.Errorf("%s: bias %.2f, r.m.s. %.2f, octaves %.2f dB; limits %+v", a.Family, a.BiasDB, a.RMSDB, a.OctaveRMSDB, limit)
 		}
+		if a.OctaveRestRMSDB > 5 || a.HeldOutOctaveRMSDB > 5 {
+			t.Errorf("%s: octaves %.2f dB without rows that others contradict, %.2f dB held out; limit 5", a.Family, a.OctaveRestRMSDB, a.HeldOutOctaveRMSDB)
+		}
 	}
 	if seen != len(limits) {
 		t.Errorf("only %d of %d families have rows", seen, len(limits))
+	}
+}
+
+// The rows that are said to contradict like rows do: their measured values differ by more than what distinguishes them can be worth. No model
+// enters here.
+func TestRowsThatContradict(t *testing.T) {
+	_, rows, err := acoustics.Validate(testdata.Files)
+	if err != nil {
+		t.Fatal(err)
+	}
+	list, err := acoustics.Contradictions(rows)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b65 := 0
+	for _, c := range list {
+		t.Logf("%s less %s: %v dB at %v, %s", c.Row, c.Like, c.Measured, c.Hz, c.Why)
+		if c.Row == "B65" {
+			b65++
+		}
+	}
+	if b65 != 3 || len(list) < 8 {
+		t.Errorf("%d pairs contradict, %d of them with B65: the limits or the rows have changed", len(list), b65)
+	}
+}
+
+// Rows held out are counted apart, and all of them are: calc validate prints how many, and no other figure holds them. Their
+// effect on the choice of constants is none by construction: sourceLeftOut skips them.
+func TestHeldOutRowsAreApart(t *testing.T) {
+	list, rows, err := acoustics.Validate(testdata.Files)
+	if err != nil {
+		t.Fatal(err)
+	}
+	held := 0
+	for _, r := range rows {
+		if r.HeldOut != "" {
+			held++
+		}
+	}
+	counted := 0
+	for _, a := range list {
+		counted += a.HeldOutN
+	}
+	if held < 40 || counted != held {
+		t.Errorf("%d rows held out, %d counted", held, counted)
 	}
 }
 

@@ -7,7 +7,6 @@ import (
 	"text/tabwriter"
 
 	"tacet/acoustics"
-	"tacet/testdata"
 )
 
 // calcCmd are the calculations: JSON on standard input, JSON on standard output; no store is touched.
@@ -78,89 +77,6 @@ func writeJSON(w io.Writer, v any) error {
 	enc.SetEscapeHTML(false)
 	if err := enc.Encode(v); err != nil {
 		return fmt.Errorf("write the result: %w", err)
-	}
-	return nil
-}
-
-// validateCmd compares predictions with measured rows, and the code with published values.
-type validateCmd struct {
-	JSON bool `help:"Print JSON."`
-}
-
-// validation is what calc validate --json prints.
-type validation struct {
-	Families []acoustics.Accuracy `json:"families"`
-	Rows     []acoustics.Specimen `json:"rows"`
-	// PublishedValues counts the published check values, PublishedWrong those the code does not meet.
-	PublishedValues int `json:"published_values"`
-	PublishedWrong  int `json:"published_wrong"`
-	// Published are the check values themselves, Patterns findings about differences between build-ups.
-	Published []acoustics.Verified `json:"published"`
-	// WithinU and Within2U of Counted rows lie no further from their prediction than once and twice the uncertainty it claims.
-	WithinU  int                 `json:"rows_within_u"`
-	Within2U int                 `json:"rows_within_2u"`
-	Counted  int                 `json:"rows_counted"`
-	Patterns []acoustics.Pattern `json:"patterns"`
-}
-
-// Run prints a table, or all rows as JSON.
-func (c validateCmd) Run(s stdio) error {
-	families, rows, err := acoustics.Validate(testdata.Files)
-	if err != nil {
-		return err
-	}
-	published, err := acoustics.Verify(testdata.Files)
-	if err != nil {
-		return err
-	}
-	patterns, err := acoustics.Patterns()
-	if err != nil {
-		return err
-	}
-	v := validation{Families: families, Rows: rows, PublishedValues: len(published), Published: published, Patterns: patterns}
-	v.WithinU, v.Within2U, v.Counted = acoustics.Coverage(rows)
-	for _, p := range published {
-		if !p.OK {
-			v.PublishedWrong++
-		}
-	}
-	if c.JSON {
-		return writeJSON(s.Out, v)
-	}
-	return v.print(s.Out)
-}
-
-// print writes the families as a table, what its columns mean, and the patterns.
-func (v validation) print(out io.Writer) error {
-	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(w, "family\trows\tbias dB\tr.m.s. dB\tworst row\tits error dB\toctave rows\tr.m.s. 250-2000 Hz dB\tdoubtful\tr.m.s. without source dB\theld-out rows\ttheir bias dB\ttheir r.m.s. dB\t")
-	for _, f := range v.Families {
-		octaves, held := "-\t-", "-\t-\t-"
-		if f.OctaveN > 0 {
-			octaves = fmt.Sprintf("%d\t%.1f", f.OctaveN, f.OctaveRMSDB)
-		}
-		if f.HeldOutN > 0 {
-			held = fmt.Sprintf("%d\t%+.1f\t%.1f", f.HeldOutN, f.HeldOutBiasDB, f.HeldOutRMSDB)
-		}
-		fmt.Fprintf(w, "%s\t%d\t%+.1f\t%.1f\t%s\t%+.0f\t%s\t%d\t%.1f\t%s\t\n", f.Family, f.N, f.BiasDB, f.RMSDB, f.WorstID, f.WorstDB, octaves, f.Doubtful, f.SourceOutRMSDB, held)
-	}
-	if err := w.Flush(); err != nil {
-		return fmt.Errorf("write the table: %w", err)
-	}
-	fmt.Fprintf(out, "\nAbove 0: predicted better than measured. R_w by octaves or STC as the source gives it; impact: IIC or L_n,w. Doubtful rows are not counted.\n"+
-		"Without source: the shared constants chosen again on the rows of all other sources. Held-out rows are fitted to nothing; they were in sight when two constants were chosen (the loss of dry joints, the air between twin frames).\n"+
-		"%d of %d rows lie within the standard uncertainty claimed, %d within twice it (normal law: 68 and 95 %%).\n"+
-		"%d published values, %d not met; they, all rows and the octaves stand in --json.\n\n",
-		v.WithinU, v.Counted, v.Within2U, v.PublishedValues, v.PublishedWrong)
-	for _, p := range v.Patterns {
-		answer := "as it should be"
-		if !p.OK {
-			answer = "NOT as it should be"
-		}
-		fmt.Fprintf(out, "%s: %s. Expected: %s.\n", p.Name, answer, p.Expected)
-		for _, step := range p.Steps {
-			fmt.Fprintf(out, "  %5.1f dB  %s\n", step.RwDB, step.What)
-		}
 	}
 	return nil
 }
