@@ -59,7 +59,13 @@ func (j *Job) AssumptionsOf(s *Surface) []Finding {
 func (j *Job) assumptionNotes(s *Surface) []string {
 	var notes []string
 	for _, f := range j.AssumptionsOf(s) {
-		notes = append(notes, "assumed, not seen: "+f.Says())
+		n := "assumed, not seen: " + f.Says()
+		if f.SpreadDB == nil && f.spread() > 0 {
+			n += "; the spread is widened by " + trim(f.spread()) + " dB (our own figure; the finding may have its own)"
+		} else if f.spread() > 0 {
+			n += "; the spread is widened by " + trim(f.spread()) + " dB (as the finding says)"
+		}
+		notes = append(notes, n)
 	}
 	for _, l := range s.Layers {
 		if d := s.Detail(j, l.N); d != nil && d.MassSource == MassAssumed {
@@ -67,6 +73,16 @@ func (j *Job) assumptionNotes(s *Surface) []string {
 		}
 	}
 	return append(notes, j.flankingNotes(s)...)
+}
+
+// assumedSpread is how much wider a prediction gets by what was not seen. What is not known of one construction hangs together, so the widest
+// of the assumptions counts and not their sum.
+func (j *Job) assumedSpread(s *Surface) float64 {
+	widest := 0.0
+	for _, f := range j.AssumptionsOf(s) {
+		widest = max(widest, f.spread())
+	}
+	return widest
 }
 
 // openFindings lists what was found and waits for somebody.

@@ -44,6 +44,10 @@ type Target struct {
 	Quantity string  `json:"quantity"`
 	ValueDB  float64 `json:"value_db"`
 	Source   string  `json:"source,omitempty"`
+	// What it is for, where it is not for the whole job: walls or floors, one room, one surface.
+	Element string `json:"element,omitempty"`
+	Room    string `json:"room,omitempty"`
+	Surface string `json:"surface,omitempty"`
 }
 
 // Quantities of a target: three airborne, one impact (lower is better).
@@ -60,6 +64,19 @@ func (t Target) valid(path string) error {
 	}
 	if err := (acoustics.Range{Min: 1, Max: 120, Unit: "dB"}).Check(path+".value_db", t.ValueDB); err != nil {
 		return err
+	}
+	for _, c := range []struct{ field, v string }{{".room", t.Room}, {".surface", t.Surface}} {
+		if c.v == "" {
+			continue
+		}
+		if err := code(path+c.field, c.v); err != nil {
+			return err
+		}
+	}
+	if t.Element != "" {
+		if err := choice(path+".element", t.Element, ElementWall, ElementFloor); err != nil {
+			return err
+		}
 	}
 	return text(path+".source", t.Source, 0, 300)
 }

@@ -14,6 +14,14 @@ func (j *Job) jobWarnings() []string {
 			ws = append(ws, fmt.Sprintf("the target %s %s dB has no source: say which rule, lease or agreement asks for it", t.Quantity, trim(t.ValueDB)))
 		}
 	}
+	for _, t := range j.Targets {
+		if t.Surface != "" && j.Surface(t.Surface) == nil {
+			ws = append(ws, "a target is for surface "+t.Surface+", which the job does not have: it judges nothing")
+		}
+		if t.Room != "" && j.Room(t.Room) == nil {
+			ws = append(ws, "a target is for room "+t.Room+", which the job does not have: it judges nothing")
+		}
+	}
 	ws = append(ws, j.enquiryWarnings()...)
 	return append(ws, j.openFindings()...)
 }

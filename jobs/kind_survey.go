@@ -1,6 +1,10 @@
 package jobs
 
-import "slices"
+import (
+	"slices"
+
+	"tacet/acoustics"
+)
 
 var _ = registerKind[Survey]("survey", 1)
 
@@ -21,6 +25,8 @@ type Survey struct {
 	Settled   bool   `json:"settled,omitempty"`    // nothing is left to do or to agree
 	Boxes     int    `json:"boxes,omitempty"`      // socket and switch boxes: each needs a pad
 	BuiltYear int    `json:"built_year,omitempty"` // of this part of the building
+	// SpreadDB is how far a prediction may be off because this was not seen; missing: the usual figure.
+	SpreadDB *float64 `json:"spread_db,omitempty"`
 }
 
 // Categories of a finding. What is open in the last four is listed until it is settled.
@@ -79,6 +85,9 @@ func (d *Survey) Valid() error {
 	if err := wholeNumber("built_year", d.BuiltYear, firstYear, lastYear); err != nil {
 		return err
 	}
+	if err := optional(acoustics.Range{Min: 0, Max: 10, Unit: "dB"}, "spread_db", d.SpreadDB); err != nil {
+		return err
+	}
 	return d.valid()
 }
 
@@ -97,6 +106,28 @@ func (d *Survey) apply(j *Job, r *Record) { j.put(r) }
 
 // assumed tells whether the finding was not seen on site.
 func (d *Survey) assumed() bool { return d.Known == "guessed" || d.Known == "drawn" }
+
+// Our own figures for what a construction that nobody saw does to a prediction, one standard uncertainty; each finding may have its own.
+const (
+	guessedSpreadDB = 2.0
+	drawnSpreadDB   = 1.0
+)
+
+// spread is how much wider a prediction gets because of the finding, in dB: only for what was not seen, and without a figure of its own only
+// where it is about the construction.
+func (d *Survey) spread() float64 {
+	switch {
+	case !d.assumed():
+		return 0
+	case d.SpreadDB != nil:
+		return *d.SpreadDB
+	case d.Category != "structure" && d.Structure == "":
+		return 0
+	case d.Known == "drawn":
+		return drawnSpreadDB
+	}
+	return guessedSpreadDB
+}
 
 // open tells whether something is left to do or to agree.
 func (d *Survey) open() bool {

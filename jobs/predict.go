@@ -26,12 +26,15 @@ type Forecast struct {
 	DnTwDB    *float64 `json:"dntw_db"`
 	DnTwCtrDB *float64 `json:"dntw_ctr_db"`
 	LnTwDB    *float64 `json:"lntw_db"`
-	// PMeets is the probability of meeting the first airborne target of the job.
+	// PMeets is the probability of meeting Target, the airborne target that the surface is judged by.
 	PMeets    *float64         `json:"p_meets"`
 	Target    *Target          `json:"target"`
 	Validated bool             `json:"validated"`
 	R         *acoustics.Curve `json:"r_db"`
-	Notes     []string         `json:"notes"`
+	// FlankingUnknown is set where the values between rooms leave out what goes round because nobody knows it: they, and the chance, are the
+	// most that it can be.
+	FlankingUnknown bool     `json:"flanking_unknown"`
+	Notes           []string `json:"notes"`
 
 	unknown []*Record // faults whose effect is not known
 }
@@ -82,7 +85,7 @@ func (j *Job) forecast(s *Surface, b basis, without ...*Record) Forecast {
 		f.Notes = append(f.Notes, notPredicted(err, b))
 		return f
 	}
-	u := math.Hypot(got.UDB, math.Sqrt(p.spread))
+	u := math.Hypot(math.Hypot(got.UDB, math.Sqrt(p.spread)), j.assumedSpread(s))
 	f.RwDB, f.CDB, f.CtrDB, f.UDB, f.Validated, f.R = &got.RwDB, &got.CDB, &got.CtrDB, &u, got.Validated, &got.R
 	f.Notes = append(f.Notes, got.Notes...)
 	j.onSite(&f, s, got)
@@ -112,7 +115,7 @@ func notPredicted(err error, b basis) string {
 
 // onSite goes from the laboratory to the rooms, where the room is known.
 func (j *Job) onSite(f *Forecast, s *Surface, got acoustics.Prediction) {
-	f.Target = j.airborneTarget()
+	f.Target = j.airborneTarget(s)
 	if f.Target != nil && f.Target.Quantity == Rw {
 		p := acoustics.ProbabilityMeets(float64(got.RwDB), f.Target.ValueDB, *f.UDB, false)
 		f.PMeets = &p
@@ -125,6 +128,7 @@ func (j *Job) onSite(f *Forecast, s *Surface, got acoustics.Prediction) {
 	area, rw, c, ctr := s.NetAreaM2(), float64(got.RwDB), float64(got.CDB), float64(got.CtrDB)
 	in := acoustics.RoomInput{RwDB: &rw, CDB: &c, CtrDB: &ctr, SeparatingAreaM2: &area, ReceivingVolumeM3: &room.VolumeM3}
 	if s.Flanking == nil || s.Flanking.Unknown {
+		f.FlankingUnknown = true
 		f.Notes = append(f.Notes, "flanking is not known: the values between rooms leave out what goes round the partition, and the finished result will be lower; the chance of meeting a target is at most the one given")
 	} else {
 		in.Flanking = s.Flanking.Paths
@@ -152,14 +156,4 @@ func (j *Job) onSite(f *Forecast, s *Surface, got acoustics.Prediction) {
 			f.Notes = append(f.Notes, "impact sound between rooms leaves out flanking")
 		}
 	}
-}
-
-// airborneTarget is the first target of the job for airborne sound.
-func (j *Job) airborneTarget() *Target {
-	for i := range j.Targets {
-		if !j.Targets[i].Impact() {
-			return &j.Targets[i]
-		}
-	}
-	return nil
 }

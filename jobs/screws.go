@@ -38,7 +38,7 @@ func (s *Surface) ScrewWindow(l *Layer) (ScrewWindow, bool) {
 		}
 	}
 	into := intoMetalMM
-	if f := frameOf(support); f.Resilient == "" && (f.Kind == "timber_stud" || f.Kind == "staggered_stud" || f.Kind == "joist") {
+	if inTimber(frameOf(support)) {
 		into = intoTimberMM
 	}
 	w := ScrewWindow{MinMM: round(through + into), MaxMM: round(through + support.Now.ThicknessMM() - clearEndMM)}
@@ -62,4 +62,14 @@ func (w ScrewWindow) pick(stock []float64) float64 {
 		return mm
 	}
 	return shortest(0)
+}
+
+// inTimber tells whether a screw has to hold as in timber. Steel studs and channels are metal; a frame that stands by itself, or in two rows,
+// may be either, and what holds in timber holds in metal too.
+func inTimber(f *acoustics.Frame) bool {
+	switch f.Kind {
+	case "timber_stud", "staggered_stud", "joist", "independent", "twin_frame":
+		return f.Resilient == ""
+	}
+	return false
 }

@@ -55,13 +55,22 @@ func (t TargetSet) Says() string {
 	return strings.Join(parts, "; ")
 }
 
-// Targets are the figures as targets of a job, each once, with their source. A wall and a floor that need different values
-// of one quantity give two.
+// Targets are the figures as targets of a job, each once, with their source. A wall and a floor that need different values of one quantity
+// give two, each for its own.
 func (t TargetSet) Targets() []Target {
 	var out []Target
 	for _, f := range t.Figures {
-		if !slices.ContainsFunc(out, func(o Target) bool { return o.Quantity == f.Quantity && o.ValueDB == f.ValueDB }) {
-			out = append(out, Target{Quantity: f.Quantity, ValueDB: f.ValueDB, Source: t.Says()})
+		same, other := false, false
+		for _, o := range t.Figures {
+			same = same || o.Quantity == f.Quantity && o.Element != f.Element && o.ValueDB == f.ValueDB
+			other = other || o.Quantity == f.Quantity && o.ValueDB != f.ValueDB
+		}
+		n := Target{Quantity: f.Quantity, ValueDB: f.ValueDB, Source: t.Says()}
+		if other && !same && (f.Element == ElementWall || f.Element == ElementFloor) {
+			n.Element = f.Element
+		}
+		if !slices.Contains(out, n) {
+			out = append(out, n)
 		}
 	}
 	return out

@@ -71,13 +71,7 @@ func (j *Job) judgeTest(v *TestVerdict) {
 			v.Notes = append(v.Notes, r.Notes...)
 		}
 	}
-	for i := range j.Targets {
-		if j.Targets[i].Quantity == d.Quantity {
-			v.Limit = &j.Targets[i]
-			break
-		}
-	}
-	if v.Limit == nil {
+	if v.Limit = j.LimitOf(d.Quantity, d.Surfaces); v.Limit == nil {
 		v.Notes = append(v.Notes, "the job has no limit in this quantity")
 		return
 	}

@@ -121,7 +121,7 @@ type HeadView struct {
 // View works out the whole job, predictions included.
 func (j *Job) View() JobView {
 	v := JobView{ID: j.ID, Name: j.Name, Site: j.Site, Targets: append([]Target{}, j.Targets...), Rooms: []RoomView{},
-		Structures: []StructureView{}, Surfaces: []SurfaceView{}, Disputes: j.DisputeViews(), Warnings: append([]string{}, j.Warnings...), Entries: len(j.Records), Unread: j.Unread}
+		Structures: []StructureView{}, Surfaces: []SurfaceView{}, Disputes: j.DisputeViews(), Warnings: append(append([]string{}, j.Warnings...), j.Ahead()...), Entries: len(j.Records), Unread: j.Unread}
 	v.WorkView = j.WorkView()
 	v.Assumptions, v.Quotes, v.Survey, v.LikeGroups = []string{}, j.Quotes(), j.Survey(), j.LikeGroups()
 	for _, f := range j.Assumptions() {

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"time"
 
 	"tacet/acoustics"
 	"tacet/client/home"
@@ -37,7 +38,7 @@ func (f *Firm) play(ctx context.Context) error {
 		return fmt.Errorf("read the story: %w", err)
 	}
 	var steps []step
-	if err := acoustics.Decode(data, &steps); err != nil {
+	if err := acoustics.Decode(before(data, time.Now()), &steps); err != nil {
 		return fmt.Errorf("read the story: %w", err)
 	}
 	ids := map[string]string{}

@@ -198,7 +198,7 @@ func (f *Facts) tests(j *jobs.Job, quoted quotes) {
 		if d.ValueDB == nil {
 			continue
 		}
-		t := Test{Quantity: d.Quantity, At: r.DoneAt(), MeasuredDB: d.MeasuredDB(), LimitDB: limitOf(j, d.Quantity)}
+		t := Test{Quantity: d.Quantity, At: r.DoneAt(), MeasuredDB: d.MeasuredDB(), LimitDB: limitOf(j, d)}
 		for _, code := range d.Surfaces {
 			s := j.Surface(code)
 			if s == nil {
@@ -240,11 +240,9 @@ func completed(s *jobs.Surface) (last time.Time, ok bool) {
 // wholeShare is all of a layer but for rounding.
 const wholeShare = 0.999
 
-func limitOf(j *jobs.Job, quantity string) *float64 {
-	for _, t := range j.Targets {
-		if t.Quantity == quantity {
-			return &t.ValueDB
-		}
+func limitOf(j *jobs.Job, d *jobs.SoundTest) *float64 {
+	if t := j.LimitOf(d.Quantity, d.Surfaces); t != nil {
+		return &t.ValueDB
 	}
 	return nil
 }

@@ -101,7 +101,7 @@ func roundAboutUnknown(s *jobs.Surface, quantity string) bool {
 // leaves out what goes round has none: it would look better than it is.
 func (q quotes) margin(j *jobs.Job, s *jobs.Surface) (*float64, bool) {
 	least, frozen := math.Inf(1), false
-	for _, t := range j.Targets {
+	for _, t := range j.TargetsFor(s) {
 		p := q.of(s, t.Quantity, time.Time{})
 		if p.value == nil || roundAboutUnknown(s, t.Quantity) {
 			continue

@@ -35,7 +35,8 @@ func toExistingOf(on spot) string {
 const ownTargets = 2
 
 // targetFields ask for the targets: those that hold now, then those of the sets, then room for others.
-func targetFields(v *visit, have []jobs.Target) ([]field, error) {
+func targetFields(v *visit, j *jobs.Job) ([]field, error) {
+	have := j.Targets
 	firm, err := v.firm()
 	if err != nil {
 		return nil, err
@@ -53,12 +54,35 @@ func targetFields(v *visit, have []jobs.Target) ([]field, error) {
 		name := fmt.Sprintf("Target %d", i+1)
 		fs = append(fs, field{Kind: "select", Name: key + "quantity", Label: name, Options: blank("None", quantityOptions())},
 			field{Kind: "decimal", Name: key + "value_db", Label: name + ": value", Unit: "dB"},
-			field{Kind: "text", Name: key + "source", Label: name + ": source", Hint: "Which rule, lease or agreement asks for it."})
+			field{Kind: "text", Name: key + "source", Label: name + ": source", Hint: "Which rule, lease or agreement asks for it."},
+			field{Kind: "select", Name: key + "element", Label: name + ": of", Options: blank("Everything", []option{{Value: jobs.ElementWall, Label: "Walls"}, {Value: jobs.ElementFloor, Label: "Floors and ceilings"}})})
+		if codes := roomCodes(j); len(codes) > 0 {
+			fs = append(fs, field{Kind: "select", Name: key + "room", Label: name + ": of the room", Options: blank("Any", codes)})
+		}
+		if codes := surfaceCodes(j); len(codes) > 0 {
+			fs = append(fs, field{Kind: "select", Name: key + "surface", Label: name + ": of the surface", Options: blank("Any", codes)})
+		}
 	}
 	if len(sets.Options) > 0 {
 		fs = append(fs, sets)
 	}
 	return fs, nil
+}
+
+func roomCodes(j *jobs.Job) []option {
+	var os []option
+	for _, r := range j.Rooms {
+		os = append(os, option{Value: r.Code, Label: strings.TrimSpace(r.Code + " " + r.Name)})
+	}
+	return os
+}
+
+func surfaceCodes(j *jobs.Job) []option {
+	var os []option
+	for _, s := range j.Surfaces {
+		os = append(os, option{Value: s.Code, Label: s.Code + " " + surfaceName(j, s)})
+	}
+	return os
 }
 
 func noteOf(note string) string {
@@ -86,7 +110,7 @@ func jobBase(on spot) (any, error) {
 
 func askJob(v *visit, on spot) (recordView, error) {
 	view := recordView{Answer: "The job", Form: form{Submit: "Record the job"}}
-	targets, err := targetFields(v, on.j.Targets)
+	targets, err := targetFields(v, on.j)
 	view.Form.Fields = append([]field{{Kind: "text", Name: "name", Label: "Name of the job"}, {Kind: "text", Name: "site", Label: "Site", Hint: "Address, and how to get in."}}, targets...)
 	return view, err
 }
@@ -103,7 +127,11 @@ func pickTargets(on spot, r *reader) {
 		n, err := strconv.Atoi(digits)
 		for _, set := range firm.TargetSets() {
 			if ts := set.Targets(); err == nil && set.ID == id && n >= 0 && n < len(ts) {
-				list = append(list, map[string]any{"quantity": ts[n].Quantity, "value_db": ts[n].ValueDB, "source": ts[n].Source})
+				picked := map[string]any{"quantity": ts[n].Quantity, "value_db": ts[n].ValueDB, "source": ts[n].Source}
+				if ts[n].Element != "" {
+					picked["element"] = ts[n].Element
+				}
+				list = append(list, picked)
 			}
 		}
 	}

@@ -82,7 +82,25 @@ func targetWords(t jobs.Target) string {
 	if t.Impact() {
 		bound = "at most "
 	}
-	return bound + levelOf(t.ValueDB) + " " + quantityNames[t.Quantity]
+	return bound + levelOf(t.ValueDB) + " " + quantityNames[t.Quantity] + targetOf(t)
+}
+
+// targetOf says what a target is for, where it is not for the whole job.
+func targetOf(t jobs.Target) string {
+	var of []string
+	if t.Surface != "" {
+		of = append(of, "surface "+t.Surface)
+	}
+	if t.Room != "" {
+		of = append(of, "room "+t.Room)
+	}
+	if t.Element != "" {
+		of = append(of, map[string]string{jobs.ElementWall: "walls", jobs.ElementFloor: "floors and ceilings"}[t.Element])
+	}
+	if len(of) == 0 {
+		return ""
+	}
+	return " (" + strings.Join(of, ", ") + ")"
 }
 
 // count writes a number of things: "1 check", "2 checks".

@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"slices"
 	"strings"
 
 	"tacet/jobs"
@@ -16,7 +17,7 @@ func getOffice(v *visit) error {
 	}
 	base := jobPath(j)
 	view := officeView{Where: whereJob(j), Answer: "The office's side of " + j.Name}
-	for _, w := range j.Warnings {
+	for _, w := range slices.Concat(j.Warnings, j.Ahead()) {
 		if strings.HasPrefix(w, "NO BASELINE") {
 			view.Stops = append(view.Stops, sentence(w))
 		} else {

@@ -97,8 +97,7 @@ func impactSentence(f jobs.Forecast, targets []jobs.Target) string {
 // chanceOf is the chance of passing; where flanking is not known it is only the most it can be.
 func chanceOf(f jobs.Forecast) string {
 	p := *f.PMeets
-	flanked := f.Target == nil || f.Target.Quantity != jobs.Rw
-	if !flanked || !slices.ContainsFunc(f.Notes, func(n string) bool { return strings.HasPrefix(n, "flanking is not known") }) {
+	if !f.FlankingUnknown || f.Target != nil && f.Target.Quantity == jobs.Rw {
 		return chance(p)
 	}
 	switch {

@@ -23,7 +23,7 @@ func getPrediction(v *visit) error {
 		return err
 	}
 	f := j.PredictSurface(s)
-	lines := forecastLines(f, j.Targets)
+	lines := forecastLines(f, j.TargetsFor(s))
 	view := officeView{Where: whereSurface(j, s), Answer: lines[0].Says, Picture: pictureOf(j, s), Cautions: openLines(j, s)}
 	for _, l := range lines[1:] {
 		view.Lead = append(view.Lead, l.Says)

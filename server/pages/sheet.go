@@ -95,7 +95,8 @@ func sheetOf(j *jobs.Job, s *jobs.Surface, opt SheetOptions) paper.Sheet {
 		sheet.Checks = append(sheet.Checks, line)
 	}
 	var targets []string
-	for _, t := range j.Targets {
+	for _, t := range j.TargetsFor(s) {
+		t.Element, t.Room, t.Surface = "", "", "" // it is this surface's
 		targets = append(targets, targetWords(t))
 	}
 	if len(targets) > 0 {

@@ -38,9 +38,7 @@ func askTest(_ *visit, on spot) (recordView, error) {
 		return field{Kind: "text", Name: name, Label: label, Hint: hint}
 	}
 	surfaces := field{Kind: "box", Name: "surfaces", Label: "Surfaces between the rooms"}
-	for _, s := range on.j.Surfaces {
-		surfaces.Options = append(surfaces.Options, option{Value: s.Code, Label: s.Code + " " + surfaceName(on.j, s)})
-	}
+	surfaces.Options = surfaceCodes(on.j)
 	fs := []field{{Kind: "choice", Name: "quantity", Label: "What was measured", Options: quantityOptions()},
 		{Kind: "decimal", Name: "value_db", Label: "Value", Unit: "dB", Hint: "May be left empty where the bands are given below."},
 		text("source_room", "Source room", ""), text("receiving_room", "Receiving room", ""),

@@ -111,7 +111,7 @@ func getSurface(v *visit) error {
 		view.Do = step{fmt.Sprintf("Answer: layer %d is ready to be seen", n), layerPath(j, s, n, "answer")}
 	}
 	view.Facts, view.FactsNote = factsOf(j, s)
-	view.Forecasts = forecastLines(j.PredictSurface(s), j.Targets)
+	view.Forecasts = forecastLines(j.PredictSurface(s), j.TargetsFor(s))
 	for _, c := range s.ChecksOf(0) {
 		view.Whole = append(view.Whole, checkLineOf(j, s, c))
 		if c.State != jobs.CheckOpen {

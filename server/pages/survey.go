@@ -112,6 +112,7 @@ func askFinding(v *visit, on spot) (recordView, error) {
 		{Kind: "select", Name: "test", Label: "Found by", Options: blank("No quick test", options(jobs.QuickTests()...)), Hint: "A level read off a phone is an indication, never a result."},
 		{Kind: "text", Name: "who", Label: "Who has to act, decide or agree"}, {Kind: "box", Name: "settled", Label: "Settled", Options: []option{{Value: "true", Label: "Nothing is left to do or to agree"}}},
 		{Kind: "decimal", Name: "boxes", Label: "Socket and switch boxes", Hint: "Each needs a pad."}, {Kind: "decimal", Name: "built_year", Label: "Year of building of this part"},
+		{Kind: "decimal", Name: "spread_db", Label: "How far off a prediction may be by it", Unit: "dB", Hint: "Only where it was not seen. Left empty: 2 dB for what is guessed of the construction, 1 dB for what is drawn; our own figures."},
 		photoField(""), noteField()}
 	return view, nil
 }

@@ -123,7 +123,7 @@ func TestForecastWords(t *testing.T) {
 		want   string
 	}{
 		{func(*jobs.Forecast) {}, "As specified DnT,w + Ctr 46 dB ± 4 dB (one standard uncertainty), target 43 dB, chance of passing 77 %."},
-		{func(f *jobs.Forecast) { f.Notes = []string{"flanking is not known: it is left out"} },
+		{func(f *jobs.Forecast) { f.FlankingUnknown = true },
 			"As specified DnT,w + Ctr 46 dB ± 4 dB (one standard uncertainty), target 43 dB, chance of passing at most 77 %, flanking not known."},
 		{func(f *jobs.Forecast) { f.DnTwCtrDB, f.PMeets = nil, nil }, "As specified Rw 55 dB ± 3 dB (one standard uncertainty)."},
 		{func(f *jobs.Forecast) { f.Target, f.PMeets = nil, nil }, "As specified DnT,w 53 dB ± 4 dB (one standard uncertainty)."},
