@@ -1,6 +1,7 @@
 package e2e_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -79,6 +80,12 @@ func TestPhoneWithoutSignal(t *testing.T) {
 				t.Errorf("photo %s: %d bytes, %v", sha, len(data), err)
 			}
 		}
+	}
+	if !slices.ContainsFunc(j.Records, func(r *jobs.Record) bool {
+		n, ok := r.What.(*jobs.Note)
+		return ok && n.Text == "The <b>key</b> is with the neighbour — 2nd floor 🔑"
+	}) {
+		t.Error("the note does not read as it was written")
 	}
 	// Taken along anew: what was recorded here is now part of what the office says.
 	b.hash("#/j/" + f.job + "/s/X1")

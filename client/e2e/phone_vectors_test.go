@@ -13,6 +13,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/gofiber/fiber/v2"
 
+	"tacet/jobs"
 	"tacet/server/api"
 	"tacet/server/phone"
 	"tacet/sync/wire"
@@ -51,6 +52,34 @@ func TestPhoneVectors(t *testing.T) {
 	read, err := wire.ReadBatch(strings.NewReader(batch))
 	if err != nil || len(read.Entries) != 1 || string(read.Entries[0].Env) != "{\"a\":\"\u2028<\x01é😀\"}" {
 		t.Errorf("a batch arrives as %q, %v", read.Entries, err)
+	}
+}
+
+// What people said is sealed in the browser so that Go opens it with the key that travels beside it, and with no other.
+func TestPhoneSealsWords(t *testing.T) {
+	b := open(t)
+	p := phone.New()
+	b.visit("http://" + bareHost(t, p) + "/phone")
+	type made struct {
+		K []byte
+		B string
+	}
+	text := eval[string](b, fmt.Sprintf(`import('/phone/%s/entry.js').then(async m => { const { k, sealed } = await m.sealWords({ text: 'She hears every step \u{1f463}' }); return JSON.stringify({ k, b: m.bodyText({ sealed }) }) })`, p.Version()), chromedp.EvalAwaitPromise)
+	var m made
+	if err := json.Unmarshal([]byte(text), &m); err != nil {
+		t.Fatal(err)
+	}
+	const id = "01900000-0000-7000-8000-00000000c001"
+	e, err := jobs.NewEntry(jobs.Envelope{ID: id, Co: id, Job: id, Dev: id, By: id, Seq: 1, Run: 1, Role: jobs.Site, Kind: "note", KV: jobs.KindVersion("note")}, []byte(m.B))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(m.B, "step") || !e.Sealed() || !e.OpenedBy(m.K) {
+		t.Errorf("%s does not open", m.B)
+	}
+	m.K[0]++
+	if e.OpenedBy(m.K) {
+		t.Error("another key opens it")
 	}
 }
 

@@ -138,12 +138,12 @@ func (v *visit) showCode(login string, back crumb) error {
 	if err != nil {
 		return err
 	}
-	picture, err := qr(v.host()+"/enrol#"+code, "Code to enrol a device")
+	picture, err := qr(v.host()+"/phone#/enrol/"+code, "Code to enrol a phone")
 	if err != nil {
 		return err
 	}
 	return v.desk(deskView{Answer: "Code for a device of " + login, Where: []crumb{back}, Code: code, QR: picture,
-		Lead: []string{"Good once, for 10 minutes. It is not shown again.", "On the device: client enrol " + v.host() + " --code CODE"}})
+		Lead: []string{"Good once, for 10 minutes. It is not shown again.", "On a phone: point the camera at the picture, or open " + v.host() + "/phone and type the code.", "On a laptop or tablet: client enrol " + v.host() + " --code CODE"}})
 }
 
 func postEndBrowser(v *visit) error {

@@ -70,7 +70,6 @@ export const deedPage = async (job, code, number, what) => {
   })
   const title = rule || what === 'install' || what === 'substitute' ? form.title : what === 'photo' ? `A photo of ${placed || 'the job'}` : `A note about ${placed || 'the job'}`
   show(title, where(s ? [`${s.code} ${s.where}`, back] : [k.data.name, back]), answer(title + (rule && layer ? `, layer ${layer}` : '')),
-    rule?.stop && h('ul', { class: 'warnings stops' }, h('li', {}, mark('stop'), h('span', {}, 'Stop: nothing is covered before this has passed, or a supervisor has released it.'))),
     form.stops.length > 0 && h('ul', { class: 'warnings stops' }, form.stops.map((p) => h('li', {}, mark('stop'), h('span', {}, p)))),
     form.lead.map((p) => h('p', { class: 'also' }, p)), filled,
     rule && h('dl', { class: 'asked' }, rule.asked.map(([name, says]) => h('div', {}, h('dt', {}, name), h('dd', {}, says)))),

@@ -1,5 +1,5 @@
 // Entries, seals and receipts, to the byte as every other device of the record writes them.
-import { concat, fromBase64, hashBytes, hashText, random, sha256, toURL64, utf8 } from './bytes.js'
+import { concat, fromBase64, hashBytes, hashText, random, sha256, toBase64, toURL64, utf8 } from './bytes.js'
 import { canonical } from './canonical.js'
 
 export const hashBlob = async (bytes) => hashText(await sha256(bytes))
@@ -17,6 +17,15 @@ export const newID = (ms = Date.now(), chance = random(16)) => {
 
 // bodyText is what was recorded as its one text, with a salt so that a short text can't be guessed from its hash once it is erased.
 export const bodyText = (body, salt = random(16)) => canonical({ ...body, salt: toURL64(salt) })
+
+// sealWords enciphers what people said under a key of this one record, which never stands in the chain: whoever throws the key away has
+// erased the words wherever the record lies. No key seals twice, so the nonce may be the same always.
+export const sealWords = async (plain, key = random(32)) => {
+  const box = await crypto.subtle.importKey('raw', key, 'AES-GCM', false, ['encrypt'])
+  const text = new Uint8Array(await crypto.subtle.encrypt({ name: 'AES-GCM', iv: new Uint8Array(12) }, box, utf8(canonical(plain))))
+  const hash = toURL64(await sha256(concat(utf8('tacet record key 1\n'), key)))
+  return { k: toBase64(key), sealed: { fields: Object.keys(plain).sort(), key: hash, text: toURL64(text) } }
+}
 
 // newEntry writes an envelope around a body: the two texts, and the hash that everything refers to.
 export const newEntry = async (env, body) => {

@@ -255,10 +255,19 @@ const place = async (db, me, a) => {
     const m = (await db.mark.get(a.job)) ?? { job: a.job, count: 0, sum: '' }
     await db.mark.put({ job: a.job, count: m.count + (stands ? 1 : -1), sum: stands ? plus(m.sum, a.h) : minus(m.sum, a.h) })
   }
+  if (stands && a.env.kind === 'erasure') await erase(db, a.env.refs ?? [])
   if (a.env.dev !== me.dev) return
   const own = await db.entry.by('h').get(a.h)
   if (!own) throw new Problem('lane-forked', { title: 'the server has records of this phone that are not here' }, 409)
   await db.entry.put({ ...own, state: to, n: a.n, says: a.says ?? '' })
+}
+
+// erase throws away the keys of what people said, and the words as they were shown here.
+const erase = async (db, refs) => {
+  for (const r of refs) {
+    const own = r.as === 'of' && (await db.entry.by('h').get(r.h))
+    if (own) await db.entry.put({ ...own, k: undefined, shown: '(erased)' })
+  }
 }
 
 // searchSent looks after what was sent and did not come with the log: a server that lost it before anybody read it has no cursor to tell.
@@ -307,11 +316,29 @@ const photos = async () => {
   if (first) throw first
 }
 
+// sendPhoto sends a picture in pieces and goes on where the server says that it has it up to.
 const sendPhoto = async (h) => {
-  const p = await read(['photo'], (db) => db.photo.get(h))
-  await withToken(`/v1/jobs/${p.job}/photos/${h}`, { method: 'PUT', photo: new Uint8Array(p.bytes), want: '', patience: 600000 })
-  await write(['photo'], async (db) => db.photo.put({ ...p, sent: Date.now() }))
+  const p = await read(['photo'], (db) => db.photo.get(h)), bytes = new Uint8Array(p.bytes)
+  let part = await putPiece(p, 0, new Uint8Array(0))
+  while (!part.whole) {
+    if (progress.stop) throw new NoConnection('stopped')
+    const at = part.have
+    part = await putPiece(p, at, bytes.subarray(at, at + Math.max(16 * 1024, Math.min(pushBytes, 256 * 1024))))
+    if (!part.whole && part.have <= at) throw new Problem('trouble', { title: 'the server does not take this photo' }, 409)
+  }
+  await write(['photo'], async (db) => db.photo.put({ ...(await db.photo.get(h)), sent: Date.now() }))
   tell('sending')
+}
+
+const putPiece = async (p, at, piece) => {
+  try {
+    const part = await withToken(`/v1/jobs/${p.job}/photos/${p.h}?at=${at}&of=${p.bytes.byteLength}`, { method: 'PUT', photo: piece })
+    pushBytes = larger(pushBytes)
+    return part
+  } catch (err) {
+    pushBytes = smaller(pushBytes)
+    throw err
+  }
 }
 
 // Sent pictures stay for sixty days, because a server that is restored from a backup asks for them again; sooner they go only where

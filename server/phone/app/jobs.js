@@ -46,7 +46,7 @@ export const cautions = (cs) =>
 
 // recordLine is a record of this phone with where it stands.
 export const recordLine = (e) =>
-  h('li', {}, h('p', {}, mark(waiting(e) ? 'waiting' : e.state === 'standing' ? 'on_server' : 'held'), h('span', {}, `${e.on.layer ? `Layer ${e.on.layer}: ` : ''}${e.shown}`)),
+  h('li', {}, h('p', {}, mark(waiting(e) ? 'waiting' : e.state === 'standing' ? 'on_server' : 'held'), h('span', {}, [e.place, e.on.layer && `layer ${e.on.layer}`].filter(Boolean).join(', ').replace(/^l/, 'L'), (e.place || e.on.layer) && ': ', e.shown)),
     h('p', { class: 'by' }, `${moment(e.at)}, ${states[e.state]}${e.says ? `: “${e.says}”` : ''}`))
 
 const states = {
@@ -66,7 +66,7 @@ export const choosing = async () => {
   const who = await present()
   const boxes = h('form', { class: 'form' }, h('fieldset', { class: 'field' }, h('legend', {}, 'Jobs'),
     offered.map((j) => h('label', { class: 'pick' }, h('input', { type: 'checkbox', name: 'job', value: j.id, checked: kept.has(j.id) }),
-      h('span', {}, j.name, h('span', { class: 'hint' }, [j.site, kept.has(j.id) && `taken along ${moment(kept.get(j.id).took)}`].filter(Boolean).join(', ')))))),
+      h('span', {}, j.name, h('span', { class: 'hint' }, [j.site, kept.has(j.id) && `Taken along ${moment(kept.get(j.id).took)}.`].filter(Boolean).join(' ')))))),
     h('p', { class: 'act' }, h('button', { class: 'do' }, 'Take these along')))
   boxes.dirty = () => [...boxes.elements].some((e) => e.checked !== e.defaultChecked)
   boxes.addEventListener('submit', async (event) => {

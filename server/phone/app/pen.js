@@ -1,11 +1,14 @@
 // Entries are written into the lanes of this phone: place in the lane, running number and clock are drawn in the transaction that saves.
 // Hashing can't be waited for inside a transaction, so the entry is made before it, and made again where another tab was faster.
 import { next, timeOf } from './clock.js'
-import { newEntry, newID, bodyText } from './entry.js'
+import { bodyText, newEntry, newID, sealWords } from './entry.js'
 import { read, tell, write } from './store.js'
 
 // The versions of the kinds as this program writes them.
-const versions = { install: 1, check: 1, photo: 1, substitute: 1, note: 1 }
+const versions = { install: 1, check: 1, photo: 1, substitute: 1, note: 2 }
+
+// What people said is sealed, so that it can be erased for ever.
+const sealed = { note: ['text', 'note'] }
 
 const tooFast = Symbol('another tab was faster')
 
@@ -36,12 +39,17 @@ const make = async ({ job, kind, on, refs, body, photos, says }, by) => {
   if (me.state === 'revoked') throw new Error('This device was removed. Nothing more can be recorded with it.')
   const now = Math.min(Math.max(Date.now(), 0), 2 ** 47)
   const clk = next(me.clk, now)
+  const words = {}, rest = { ...body }
+  let k
+  for (const f of sealed[kind] ?? []) if (f in rest) [words[f], rest[f]] = [rest[f], undefined]
+  for (const f in words) delete rest[f]
+  if (Object.keys(words).length) ({ k, sealed: rest.sealed } = await sealWords(words))
   const entry = await newEntry(
     {
       id: newID(now), co: me.co, job, dev: me.dev, seq: end.seq + 1, prev: end.h, run: me.nextRun, clk, off: me.off,
       seen: { epoch: me.cursor?.epoch ?? '', n: me.cursor?.n ?? 0 }, by: by.id, role: by.role, kind, kv: versions[kind], on, refs, blobs: photos.map((p) => p.h),
     },
-    bodyText(body),
+    bodyText(rest),
   )
-  return { ...entry, at: now, state: 'unsent', n: 0, says: '', shown: says, recorded: timeOf(clk) }
+  return { ...entry, k, at: now, state: 'unsent', n: 0, says: '', shown: says, recorded: timeOf(clk) }
 }

@@ -65,4 +65,4 @@ export const moment = (ms) => {
   return d.toDateString() === now.toDateString() ? `today ${clock(ms)}` : `${d.getDate()} ${months[d.getMonth()]} ${d.getFullYear()}, ${clock(ms)}`
 }
 export const count = (n, what) => `${n.toLocaleString('en-GB')} ${what}${n === 1 ? '' : 's'}`
-export const megabytes = (n) => `${Math.max(0.1, n / 1e6).toFixed(1)}\u202fMB`
+export const megabytes = (n) => (n >= 1e9 ? `${(n / 1e9).toFixed(1)}\u202fGB` : `${Math.max(0.1, n / 1e6).toFixed(1)}\u202fMB`)

@@ -2,7 +2,7 @@
 // since stands beside it with its mark.
 import { cautions, gone, recordLine } from './jobs.js'
 import { one, old, own } from './kept.js'
-import { act, answer, h, mark, moment, more, picture, show, where } from './screen.js'
+import { act, answer, count, h, mark, moment, more, picture, show, where } from './screen.js'
 import { showCode } from './code.js'
 
 const at = (k, s, layer, what) => `#/j/${k.job}/s/${encodeURIComponent(s.code)}/${layer}/${what}`
@@ -40,7 +40,7 @@ export const surfacePage = async (job, code) => {
   })
   const next = nextStep(k, s, mine), elsewhere = mine.filter((e) => !e.on.layer)
   show(`${s.code}: ${s.answer}`, where([k.data.name, `#/j/${job}`]), answer(s.answer, s.mark), s.also && h('p', { class: 'also' }, s.also),
-    h('p', { class: old(k) ? 'also wait' : 'also' }, `As it stood when it was taken along, ${moment(k.took)}.`, mine.length > 0 && ` Since then you recorded ${mine.length} here, below; the office draws the conclusions.`),
+    h('p', { class: old(k) ? 'also wait' : 'also' }, `As it stood when it was taken along, ${moment(k.took)}.`, mine.length > 0 && ` Since then ${count(mine.length, 'record')} of yours, below; what follows from ${mine.length === 1 ? 'it' : 'them'} is worked out at the office.`),
     h('figure', { class: 'section' }, picture(s.section, { alt: s.alt })),
     h('h2', { class: 'aside' }, 'Layers'), h('ol', { class: 'layers' }, layers),
     next && act(next.text, at(k, s, next.layer, next.what), true),

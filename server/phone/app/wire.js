@@ -19,7 +19,7 @@ export const keyID = async (key) => toURL64((await sha256(key)).subarray(0, 12))
 export const digest = async (bytes) => `sha-256=:${toBase64(await sha256(bytes))}:`
 
 export const writeBatch = ({ entries, seals }) => {
-  const lines = [...entries.map(({ e, b }) => ({ entry: { e, b } })), ...seals.map((seal) => ({ seal }))]
+  const lines = [...entries.map(({ e, b, k }) => ({ entry: { e, b, k } })), ...seals.map((seal) => ({ seal }))]
   return [...lines, { end: { frames: lines.length } }].map((f) => `${JSON.stringify(f)}\n`).join('')
 }
 
