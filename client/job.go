@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"slices"
+	"strconv"
 	"text/tabwriter"
 	"time"
 
@@ -18,7 +19,8 @@ import (
 const maxImport = 8 << 20
 
 type jobImportCmd struct {
-	File string `arg:"" help:"Job file, or - for standard input."`
+	File  string `arg:"" help:"Job file, or - for standard input."`
+	Again bool   `help:"Also where a job of the same name and site is here already, without a word."`
 }
 
 // Run takes in the whole file or nothing.
@@ -32,6 +34,9 @@ func (c *jobImportCmd) Run(s *session) error {
 		return err
 	}
 	return s.inHome(func(h *home.Home) error {
+		if err := c.twice(s, h, edges); err != nil {
+			return err
+		}
 		id, err := h.NewJob(s.ctx, edges)
 		if err != nil {
 			return err
@@ -39,6 +44,30 @@ func (c *jobImportCmd) Run(s *session) error {
 		_, err = fmt.Fprintln(s.Out, id)
 		return err
 	})
+}
+
+// twice says that a job of the same name and site is here already. A person at a terminal is asked to say that a second one is meant; a
+// program that imports is told, and gets what it asked for.
+func (c *jobImportCmd) twice(s *session, h *home.Home, edges []json.RawMessage) error {
+	var head struct{ Name, Site string }
+	if c.Again || len(edges) == 0 || json.Unmarshal(edges[0], &head) != nil {
+		return nil
+	}
+	rows, err := h.Replica.Jobs(s.ctx, h.Me.Company)
+	if err != nil {
+		return err
+	}
+	for _, r := range rows {
+		if r.Name != head.Name || r.Site != head.Site {
+			continue
+		}
+		if s.atTerminal() {
+			return &jobs.InputError{Field: "name", Value: strconv.Quote(head.Name), Hint: "a job of this name and site is here already, " + r.ID + "; to make a second one give --again"}
+		}
+		fmt.Fprintf(s.Err, "A job of this name and site is here already: %s. This makes a second one.\n", r.ID)
+		return nil
+	}
+	return nil
 }
 
 type jobListCmd struct {
