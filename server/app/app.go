@@ -47,6 +47,7 @@ type commands struct {
 	} `cmd:"" help:"What devices sent that were cut off."`
 	Backup      backupCmd      `cmd:"" help:"Write database and photos into one new zip file, while the server runs."`
 	Restore     restoreCmd     `cmd:"" help:"Put a backup in place, verified, in a data folder that has no database."`
+	PeopleKeys  peopleKeysCmd  `cmd:"" name:"people-keys" help:"Take in the keys of what people said, from the file that a backup wrote."`
 	Rebuild     rebuildCmd     `cmd:"" help:"Make the read tables anew from the entries."`
 	Verify      verifyCmd      `cmd:"" help:"Check every hash, chain, seal and the log; exit 1 if anything was changed."`
 	Doctor      doctorCmd      `cmd:"" help:"Look for what is wrong with this installation."`

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 	"time"
 
 	"tacet/acoustics"
@@ -14,26 +15,62 @@ import (
 )
 
 type backupCmd struct {
-	File string `arg:"" help:"Zip file to make."`
-	Keys bool   `name:"with-keys" help:"Put the server's keys in too: whoever has the file can then be this server."`
+	File       string `arg:"" help:"Zip file to make."`
+	Keys       bool   `name:"with-keys" help:"Put the server's keys in too: whoever has the file can then be this server."`
+	PeopleKeys string `name:"people-keys" placeholder:"FILE" help:"File for the keys of what people said, written anew by each backup; people.keys beside the backup if left out. Keep only the newest: then what was erased is in no old backup."`
 }
 
 // Run backs the server up.
 func (c *backupCmd) Run(r *run) error {
 	if r.folder.Database != "" {
-		return &acoustics.InputError{Field: "backup", Value: "for SQLite", Hint: "back PostgreSQL up with its own tools, such as pg_dump, and the folder of the data beside it"}
+		return &acoustics.InputError{Field: "backup", Value: "for SQLite", Hint: "back PostgreSQL up with its own tools, such as pg_dump --exclude-table-data=entry_key, keep of that one table only the newest dump, and the folder of the data beside it"}
 	}
 	return r.with(func(h *house) error {
 		db, err := h.store.DB().DB()
 		if err != nil {
 			return fmt.Errorf("backup: %w", err)
 		}
-		src := ops.Source{DB: db, Photos: r.folder.photos()}
+		src := ops.Source{DB: db, Photos: r.folder.photos(), PeopleKeys: peopleKeys(c.PeopleKeys, c.File)}
 		if c.Keys {
 			src.Keys = r.folder.keys()
 		}
 		return ops.Backup(r.ctx, src, c.File, time.Now())
 	})
+}
+
+// peopleKeys is the file of keys that was named, or the one beside a backup.
+func peopleKeys(named, backup string) string {
+	if named != "" {
+		return named
+	}
+	return filepath.Join(filepath.Dir(backup), ops.PeopleKeys)
+}
+
+type peopleKeysCmd struct {
+	File string `arg:"" help:"File that server backup wrote."`
+}
+
+// Run takes keys in that a restore went without.
+func (c *peopleKeysCmd) Run(r *run) error {
+	if r.folder.Database != "" {
+		return &acoustics.InputError{Field: "people-keys", Value: "for SQLite", Hint: "on PostgreSQL the keys are the table entry_key: put it back with its own tools"}
+	}
+	return r.with(func(h *house) error {
+		n, err := h.takePeopleKeys(r.ctx, c.File)
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(r.talk, "Keys of people's words: %d. Servers that run show them once they are started anew.\n", n)
+		return err
+	})
+}
+
+func (h *house) takePeopleKeys(ctx context.Context, file string) (int, error) {
+	db, err := h.store.DB().DB()
+	if err != nil {
+		return 0, err
+	}
+	return ops.ReadPeopleKeys(ctx, db, file)
 }
 
 type rebuildCmd struct{}

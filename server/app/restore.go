@@ -15,7 +15,8 @@ import (
 )
 
 type restoreCmd struct {
-	File string `arg:"" help:"Zip file that server backup made."`
+	File       string `arg:"" help:"Zip file that server backup made."`
+	PeopleKeys string `name:"people-keys" placeholder:"FILE" help:"Newest file of the keys of what people said; people.keys beside the backup if left out."`
 }
 
 // Run restores a backup into a folder without a database. All is unpacked and verified beside before anything is put in place. The server
@@ -67,6 +68,10 @@ func (c *restoreCmd) Run(r *run) (err error) {
 	if err != nil {
 		return err
 	}
+	words, err := c.words(r.ctx, h)
+	if err != nil {
+		return errors.Join(err, h.close())
+	}
 	says, err := h.verify(r.ctx)
 	if err := errors.Join(err, h.beginEpochs(r.ctx, m.Created), h.accounts.Reconcile(r.ctx), h.close()); err != nil {
 		return fmt.Errorf("the backup does not verify, nothing was put in place: %w", err)
@@ -74,9 +79,19 @@ func (c *restoreCmd) Run(r *run) (err error) {
 	if err := f.put(fresh, m.Keys); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(r.talk, "Restored what was backed up on %s. %s\nDevices send again what came after it. Devices and people whose access ended after it have it again: end it again before you serve.\n",
-		m.Created.Format(time.RFC3339), says)
+	_, err = fmt.Fprintf(r.talk, "Restored what was backed up on %s. %s\nDevices send again what came after it. Devices and people whose access ended after it have it again: end it again before you serve.\n%s\n",
+		m.Created.Format(time.RFC3339), says, words)
 	return err
+}
+
+// words gives back the keys of what people said, as the newest file has them: what was erased since the backup stays erased.
+func (c *restoreCmd) words(ctx context.Context, h *house) (string, error) {
+	file := peopleKeys(c.PeopleKeys, c.File)
+	if c.PeopleKeys == "" && !exists(file) {
+		return "There is no file of keys at " + file + ": what people said stays unreadable until server people-keys takes one in.", nil
+	}
+	n, err := h.takePeopleKeys(ctx, file)
+	return fmt.Sprintf("Keys of people's words: %d.", n), err
 }
 
 // beginEpochs notes in every company's log that it goes on from a backup.

@@ -39,6 +39,10 @@ type Source struct {
 	Photos string            // folder
 	Keys   string            // folder; empty leaves the keys out
 	Files  map[string]string // small files, by their name in the backup
+
+	// PeopleKeys is the file for the keys of people's words, which are then not in the backup itself. Empty leaves them in it, as a device
+	// does that may be the only one to have them.
+	PeopleKeys string
 }
 
 // Backup writes everything into a new zip file at path, while the server runs. The database is copied by SQLite itself (VACUUM INTO):
@@ -57,6 +61,15 @@ func Backup(ctx context.Context, src Source, path string, now time.Time) (err er
 	db := filepath.Join(work, "tacet.db")
 	if _, err := src.DB.ExecContext(ctx, "VACUUM INTO ?", db); err != nil {
 		return fmt.Errorf("copy the database: %w", err)
+	}
+	if src.PeopleKeys != "" {
+		if err := dropPeopleKeys(ctx, db); err != nil {
+			return err
+		}
+		// After the copy: whatever the copy holds sealed, its key is there unless it was thrown away.
+		if err := WritePeopleKeys(ctx, src.DB, src.PeopleKeys); err != nil {
+			return err
+		}
 	}
 	whole := filepath.Join(work, "backup.zip")
 	f, err := os.OpenFile(whole, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
