@@ -27,6 +27,7 @@ type commands struct {
 
 	Calc      calcCmd      `cmd:"" help:"Calculate: JSON on standard input, JSON on standard output; no record is touched."`
 	Materials materialsCmd `cmd:"" help:"List the generic materials, with spread and source, and every default."`
+	Evidence  evidenceCmd  `cmd:"" help:"Show what the claims rest on: published values, measured build-ups, and what the last runs of the checks counted."`
 
 	Job struct {
 		Import  jobImportCmd  `cmd:"" help:"Take in a job from a JSON file; prints its id."`

@@ -4,7 +4,7 @@ package testdata
 
 import "embed"
 
-// Files holds published/, measured/ and demo/.
+// Files holds published/, measured/, demo/, and what the last runs of the checks found, evidence/.
 //
-//go:embed published measured demo
+//go:embed published measured demo evidence/*.json
 var Files embed.FS

@@ -1,0 +1,109 @@
+package pages
+
+import (
+	"fmt"
+	"slices"
+
+	"github.com/gofiber/fiber/v2"
+
+	"tacet/server/evidence"
+)
+
+var (
+	_ = register(Page{Name: "evidence", Path: "/evidence", Roles: everybody, Get: getEvidence, View: evidenceView{}})
+	_ = register(Page{Name: "evidence", Path: "/evidence/:what", Roles: everybody, Get: getEvidenceOf, View: evidenceView{}})
+)
+
+// evidenceView is what the numbers of this program rest on, the answer first.
+type evidenceView struct {
+	frame
+	Answer string
+	Also   string
+	Parts  []outcomePart
+	Links  []familyRow // the published values of one thing, each on a page of its own
+	Back   string
+}
+
+func getEvidence(v *visit) error {
+	e, err := evidence.Gather()
+	if err != nil {
+		return err
+	}
+	total, bad := 0, 0
+	view := evidenceView{}
+	for _, p := range e.Published {
+		total, bad = total+len(p.Values), bad+p.NotMet()
+		says := count(len(p.Values), "value")
+		if n := p.NotMet(); n > 0 {
+			says += fmt.Sprintf(", %d not met", n)
+		}
+		view.Links = append(view.Links, familyRow{Href: "/evidence/" + p.What, Code: spaced(p.What), Words: says})
+	}
+	view.Answer = fmt.Sprintf("%d published values, %d not met", total, bad)
+	view.Also = fmt.Sprintf("%d of %d measured build-ups lie within the standard uncertainty that their prediction claims, %d within twice it. All of this page is calculated, or read from what the checks wrote about themselves.", e.WithinU, e.Counted, e.Within2U)
+	view.Parts = []outcomePart{accuracyPart(e), patternPart(e), runsPart(e)}
+	view.frame = v.frame("Evidence")
+	return v.show("evidence", view)
+}
+
+func accuracyPart(e evidence.Evidence) outcomePart {
+	t := table{Caption: "Above 0: predicted better than measured. Single numbers, doubtful rows not counted.", Head: []string{"rows", "mean error", "root mean square", "the worst"}}
+	for _, f := range e.Families {
+		t.row(spaced(f.Family), itoa(f.N), withUnit(signed(f.BiasDB), "dB"), withUnit(decimal(f.RMSDB, 1), "dB"), f.WorstID+" "+withUnit(signed(f.WorstDB), "dB"))
+	}
+	return outcomePart{Title: "Predictions beside measured build-ups", Tables: []table{t}}
+}
+
+func patternPart(e evidence.Evidence) outcomePart {
+	p := outcomePart{Title: "Differences between build-ups"}
+	for _, f := range e.Patterns {
+		t := table{Caption: f.Name + ": " + map[bool]string{true: "as it should be", false: "NOT as it should be"}[f.OK] + ". Expected: " + f.Expected + ".", Head: []string{"Rw"}}
+		for _, s := range f.Steps {
+			t.row(s.What, withUnit(decimal(s.RwDB, 1), "dB"))
+		}
+		p.Tables = append(p.Tables, t)
+	}
+	return p
+}
+
+func runsPart(e evidence.Evidence) outcomePart {
+	p := outcomePart{Title: "What the last runs of the checks counted"}
+	for _, r := range e.Runs {
+		t := table{Caption: fmt.Sprintf("%s, %s: %s. %s", r.Kind, r.Step, r.Result, r.Says), Head: []string{"found"}}
+		t.row("when", r.Date)
+		t.row("commit", r.Commit[:min(12, len(r.Commit))])
+		t.row("took", withUnit(itoa(r.Seconds), "s"))
+		for _, c := range r.Counts {
+			t.row(c.Test, c.Says)
+		}
+		p.Tables = append(p.Tables, t)
+	}
+	if len(p.Tables) == 0 {
+		p.Lead = []string{"No run has been kept."}
+	}
+	return p
+}
+
+func getEvidenceOf(v *visit) error {
+	e, err := evidence.Gather()
+	if err != nil {
+		return err
+	}
+	what := v.c.Params("what")
+	i := slices.IndexFunc(e.Published, func(p evidence.Published) bool { return p.What == what })
+	if i < 0 {
+		return fiber.ErrNotFound
+	}
+	p := e.Published[i]
+	t := table{Caption: "A value is met when it differs from the published one by no more than the tolerance.", Head: []string{"published", "calculated", "tolerance", "met", "source"}}
+	for _, r := range p.Values {
+		t.row(spaced(r.Name+" "+r.Key), figure(r.Expected), figure(r.Got), figure(r.Tolerance), map[bool]string{true: "yes", false: "NO"}[r.OK], r.Source)
+	}
+	view := evidenceView{Answer: fmt.Sprintf("%s: %s, %d not met", spaced(what), count(len(p.Values), "published value"), p.NotMet()), Back: "/evidence",
+		Parts: []outcomePart{{Title: "All values", Tables: []table{t}}}}
+	view.frame = v.frame("Evidence: " + spaced(what))
+	return v.show("evidence", view)
+}
+
+// figure writes a check value with the digits that matter.
+func figure(v float64) string { return fmt.Sprintf("%.5g", v) }
