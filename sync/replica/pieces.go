@@ -216,7 +216,7 @@ func (r *Replica) fetchPhoto(ctx context.Context, t Transport, co string, p Phot
 	if err != nil {
 		return err
 	}
-	for {
+	for whole := r.arrived(ctx, co, p.H, at); !whole; {
 		began := r.now()
 		piece, size, err := t.FetchPhoto(ctx, p.Job, p.H, at, min(r.spend(&r.piece), MaxPiece))
 		r.pace(len(piece), began, err)
@@ -236,7 +236,8 @@ func (r *Replica) fetchPhoto(ctx context.Context, t Transport, co string, p Phot
 			return err
 		}
 		if at += int64(len(piece)); at == size {
-			break
+			whole = true
+			continue
 		}
 		if err := turn.over(ctx); err != nil {
 			return err
@@ -246,6 +247,15 @@ func (r *Replica) fetchPhoto(ctx context.Context, t Transport, co string, p Phot
 		return err
 	}
 	return turn.over(ctx)
+}
+
+// arrived tells whether the pieces that are here are the whole photo: its last piece came, and then it could not be kept.
+func (r *Replica) arrived(ctx context.Context, co string, h jobs.Hash, have int64) bool {
+	if have == 0 {
+		return false
+	}
+	data, err := r.blobs.JoinPart(ctx, co, h)
+	return err == nil && jobs.HashBlob(data) == h
 }
 
 // pace fits the size of pieces to the line.
