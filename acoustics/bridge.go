@@ -29,6 +29,7 @@ type BridgedLeaf struct{ Mass, Critical, Resonant float64 }
 //
 //	line   τ = 16 ρ0² c0³ |H|²/(π f_c2 b ω² m1²)        point  τ = 64 ρ0² c0⁴ n |H|²/(π³ f_c2² ω² m1²)
 //	H = v2/v1, with the compliance in the middle and half the mass of the connection on each side of it
+//	frequency  f   Hz   above 0; masses kg/m², f_c Hz and spacing m above 0, compliance and mass of the connection 0 or more
 //
 // Both are multiplied by (1 + r1)(1 + r2) for the free waves (see resonantLine). Rigid and massless, with r = 0, they are Davy's formula
 // of 1991 with D = 1 and Sharp's of 1978 within 2 dB.

@@ -65,7 +65,8 @@ func (s Sandwich) bendingAt(g complex128) complex128 {
 // OptimumLoss returns the highest loss factor a sandwich can reach with a layer of loss factor eta2 and the geometric parameter y.
 //
 //	η_max = η2 Y/(2 + Y + 2 √((1 + Y)(1 + η2²)))
-//	y   Y = 12 E1h1 E3h3 h31²/((E1h1 + E3h3)(E1h1³ + E3h3³)); equal plates: 3 (1 + h2/h1)²
+//	y   Y = 12 E1h1 E3h3 h31²/((E1h1 + E3h3)(E1h1³ + E3h3³)); equal plates: 3 (1 + h2/h1)²; above 0, no unit
+//	eta2    η2, 0 or more, no unit; stiffnesses E h in N/m, thicknesses in m
 //
 // Source: as [Sandwich.Bending], with E2 = 0. Checked in damping_test.go against the maximum over g.
 func OptimumLoss(eta2, y float64) float64 {

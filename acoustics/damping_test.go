@@ -50,6 +50,20 @@ func TestSandwichOptimum(t *testing.T) {
 	}
 }
 
+// Equal plates have Y = 3 (1 + h2/h1)² (arithmetic on its definition), and their highest loss is that of the formula.
+func TestSandwichOfEqualPlates(t *testing.T) {
+	s := Sandwich{E1: 3e9, E3: 3e9, H1: 0.015, H2: 0.003, H3: 0.015, Mass: 30}
+	y, best := 3*math.Pow(1+s.H2/s.H1, 2), 0.0
+	for lg := -4.0; lg < 4; lg += 0.001 {
+		g := math.Pow(10, lg)
+		b := s.bendingAt(complex(g, g*0.5))
+		best = max(best, imag(b)/real(b))
+	}
+	if want := OptimumLoss(0.5, y); math.Abs(best/want-1) > 1e-4 {
+		t.Errorf("highest loss %.4f, formula %.4f", best, want)
+	}
+}
+
 // Turned round, a sandwich is as stiff as before.
 func TestSandwichTurned(t *testing.T) {
 	s := sandwichOf(5e6, 0.3)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -115,7 +116,7 @@ func validList(field string, list []float64, n int, r Range) error {
 	return errors.Join(errs...)
 }
 
-// MeanLevel returns the energy mean of levels in dB. Source: ISO 16283-1:2014; not yet compared with the printed text.
+// MeanLevel returns the energy mean of one or more levels in dB, each from -20 to 150. Source: ISO 16283-1:2014; not yet compared with the printed text.
 func MeanLevel(levels ...float64) float64 {
 	return energySum(levels) - 10*math.Log10(float64(len(levels)))
 }
@@ -165,7 +166,8 @@ func (t FieldTest) Evaluate() (FieldResult, error) {
 				out.BackgroundLimitedHz = append(out.BackgroundLimitedHz, hz)
 			}
 		}
-		reverberant := 10 * math.Log10(t.TS[i]/0.5)
+		ts := t.reverberation(i, smallRoom)
+		reverberant := 10 * math.Log10(ts/0.5)
 		if t.Kind == "impact" {
 			level.Set(hz, received-reverberant)
 			continue
@@ -173,7 +175,7 @@ func (t FieldTest) Evaluate() (FieldResult, error) {
 		difference := meanOver(t.L1DB, i) - received
 		level.Set(hz, difference+reverberant)
 		if t.AreaM2 != nil && t.VolumeM3 != nil {
-			rPrime.Set(hz, difference+10*math.Log10(*t.AreaM2*t.TS[i]/(0.16**t.VolumeM3)))
+			rPrime.Set(hz, difference+10*math.Log10(*t.AreaM2*ts/(0.16**t.VolumeM3)))
 		}
 	}
 	out.notes(t, smallRoom)
@@ -213,6 +215,14 @@ func (t FieldTest) received(i, hz int, smallRoom bool) float64 {
 	return level
 }
 
+// reverberation is T in band i; the low-frequency procedure takes that of the 63 Hz octave for all three bands.
+func (t FieldTest) reverberation(i int, smallRoom bool) float64 {
+	if at63 := slices.Index(t.BandsHz, 63); smallRoom && t.BandsHz[i] <= 80 && at63 >= 0 {
+		return t.TS[at63]
+	}
+	return t.TS[i]
+}
+
 func meanOver(lists [][]float64, band int) float64 {
 	levels := make([]float64, len(lists))
 	for i, list := range lists {
@@ -232,7 +242,7 @@ func (out *FieldResult) notes(t FieldTest, smallRoom bool) {
 		out.Notes = append(out.Notes, "corner levels are not used: the room is not below 25 m³")
 	}
 	if smallRoom {
-		out.Notes = append(out.Notes, "50 to 80 Hz by the low-frequency procedure; its reverberation time is that of the 63 Hz octave")
+		out.Notes = append(out.Notes, "50 to 80 Hz by the low-frequency procedure; the reverberation time given at 63 Hz is taken as that of the 63 Hz octave, for all three")
 	}
 	if t.Kind == "airborne" && (t.AreaM2 == nil || t.VolumeM3 == nil) {
 		out.Notes = append(out.Notes, "R' needs area_m2 and volume_m3")

@@ -60,6 +60,27 @@ func TestFieldTestImpact(t *testing.T) {
 			t.Errorf("L'_nT at %d Hz is %.1f dB, want %.1f", hz, got, want)
 		}
 	}
+	// The time of the 63 Hz octave counts at 50 and 80 Hz too: 2 s takes 6.0 dB off (arithmetic).
+	test.TS[1] = 2
+	if r, err = test.Evaluate(); err != nil {
+		t.Fatal(err)
+	}
+	for hz, want := range map[int]float64{50: 60, 63: 60, 80: 60, 100: 57} {
+		if got, _ := r.LnT.At(hz); math.Abs(got-want) > 0.06 {
+			t.Errorf("with 2 s in the 63 Hz octave L'_nT at %d Hz is %.1f dB, want %.1f", hz, got, want)
+		}
+	}
+	// 24.4 m³ is a small room, 24.6 m³ none: the volume is rounded.
+	for volume, want := range map[float64]float64{24.4: 60, 24.6: 54} {
+		test.VolumeM3 = &volume
+		if r, err = test.Evaluate(); err != nil {
+			t.Fatal(err)
+		}
+		if got, _ := r.LnT.At(63); math.Abs(got-want) > 0.06 {
+			t.Errorf("%.1f m³: L'_nT at 63 Hz is %.1f dB, want %.1f", volume, got, want)
+		}
+	}
+	test.TS[1] = 1
 	test.VolumeM3 = new(40.0)
 	if r, err = test.Evaluate(); err != nil {
 		t.Fatal(err)

@@ -50,7 +50,7 @@ func (j Junction) VibrationReduction(massRatio, frequency float64) (k13, k12 flo
 
 // LeastVibrationReduction returns the lowest K_ij a junction of length l in m between areas si and sj in m² can have.
 //
-//	K_ij >= 10 lg(l l0 (1/S_i + 1/S_j)),  l0 = 1 m
+//	K_ij >= 10 lg(l l0 (1/S_i + 1/S_j)),  l0 = 1 m;  l, S_i, S_j above 0
 //
 // Source: ISO 12354-1:2017 Annex E; not yet compared with the printed text.
 func LeastVibrationReduction(length, si, sj float64) float64 {
@@ -59,7 +59,8 @@ func LeastVibrationReduction(length, si, sj float64) float64 {
 
 // InterlayerGain returns Δ1, what a flexible interlayer of about 100 MN/m³ adds to K_12 of a T junction (twice to K_13), in dB.
 //
-//	Δ1 = 10 lg(f/125) above 125 Hz
+//	Δ1 = 10 lg(f/125) above 125 Hz, 0 up to there
+//	frequency  f   Hz   above 0
 //
 // Source: ISO 12354-1:2017 Annex E; not yet compared with the printed text.
 func InterlayerGain(frequency float64) float64 { return max(0, 10*math.Log10(frequency/125)) }
@@ -79,7 +80,20 @@ func BandPath(ri, rj, delta, dv, ss, si, sj float64) float64 {
 //
 //	a = 2.2 π² S √(1000/f)/(c0 T_s)
 //
-// D_v,ij = K_ij - 10 lg(l_ij/√(a_i a_j)), not below 0. Source: as [BandPath].
+//	frequency  f    Hz   above 0
+//
+// Source: as [BandPath].
 func AbsorptionLength(frequency, s, ts float64) float64 {
 	return 2.2 * math.Pi * math.Pi * s * math.Sqrt(1000/frequency) / (c0 * ts)
+}
+
+// JunctionLevelDifference returns D_v,ij, the level difference of velocity across a junction of length l in m between elements of absorption
+// lengths ai and aj in m, averaged over both directions, in dB.
+//
+//	D_v,ij = K_ij - 10 lg(l_ij/√(a_i a_j)), not below 0
+//	kij   K_ij   dB
+//
+// Source: as [BandPath]. Checked: testdata/published/flanking.csv.
+func JunctionLevelDifference(kij, length, ai, aj float64) float64 {
+	return max(0, kij-10*math.Log10(length/math.Sqrt(ai*aj)))
 }

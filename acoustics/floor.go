@@ -25,6 +25,7 @@ func FloatingResonance(stiffnessMNM3, mass float64) float64 {
 //
 //	ΔL = 30 lg(f/f0)   cement and anhydrite screeds
 //	ΔL = 40 lg(f/f0)   asphalt and dry floors
+//	frequency  f   Hz   above 0;  f0   Hz   above 0
 //
 // Source: as [FloatingResonance].
 func FloatingImprovement(frequency, f0 float64, dry bool) float64 {
@@ -75,7 +76,7 @@ var flankingK = []struct {
 }
 
 // ImpactFlanking returns K, what flanking adds to the impact level of a floor of floor kg/m² on walls of mean kg/m², in dB, from the
-// nearest row and column; walls are bare and without lining.
+// nearest row and column, 100 to 900 and 100 to 500 kg/m²; walls are bare and without lining.
 // Source: EN 12354-2:2000, Table 1; not yet compared with the printed text. Checked: testdata/published/floor.csv.
 func ImpactFlanking(floor, mean float64) float64 {
 	best := flankingK[0]

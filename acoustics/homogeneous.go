@@ -39,6 +39,8 @@ func (h Homogeneous) EffectiveCritical(frequency float64) float64 {
 //	band that holds f_c:  τ = A π σ²/(2 η)
 //	f < f_c:              τ = A [2 σ_f/(1 - f²/f_c²)² + π f_c σ²/(2 f η)]
 //	thick elements:       τ >= (4 ρ0 c0/(1.1 ρ c_L))² 0.02/η
+//	frequency  f   Hz   above 0
+//	eta        η        above 0, total
 //
 // Source: ISO 12354-1:2017 Annex B; not yet compared with the printed text. Checked: testdata/published/annex_l.csv.
 func (h Homogeneous) Transmission(frequency, eta float64, fcInBand bool, air Air) float64 {

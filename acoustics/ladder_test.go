@@ -222,3 +222,33 @@ func TestBareSlabs(t *testing.T) {
 		}
 	}
 }
+
+// Two mats in series are one of half the stiffness: 1/s' adds (ISO 12354-2:2017, Annex C). A floating floor on both resonates and improves the same.
+func TestMatsInSeries(t *testing.T) {
+	mat := func(thickness, mass, s float64) acoustics.Layer {
+		return acoustics.Layer{Element: acoustics.Mat{Thickness: thickness, Mass: mass, DynamicStiffnessMNM3: s}}
+	}
+	floor := func(mats ...acoustics.Layer) acoustics.Prediction {
+		b := wall(append(append([]acoustics.Layer{solid("concrete", 200, 460)}, mats...), solid("screed", 65, 130))...)
+		b.Surface = "floor"
+		return predict(t, b)
+	}
+	one, two := floor(mat(20, 4, 10)), floor(mat(10, 2, 20), mat(10, 2, 20))
+	if one.ResonanceHz[0] != two.ResonanceHz[0] || *one.LnwDB != *two.LnwDB || *one.DeltaLwDB != *two.DeltaLwDB {
+		t.Errorf("one mat: %v Hz, %d dB, %.1f dB; two: %v Hz, %d dB, %.1f dB", one.ResonanceHz, *one.LnwDB, *one.DeltaLwDB, two.ResonanceHz, *two.LnwDB, *two.DeltaLwDB)
+	}
+}
+
+// The way from laboratory to site is explained by its parts: direct and flanking paths share what arrives, and their shares sum to all of it.
+// R_w 60 beside one path of 60 dB leaves 57.0 dB, half each (arithmetic).
+func TestSiteIsExplained(t *testing.T) {
+	out, err := acoustics.RoomInput{
+		RwDB: new(60.0), SeparatingAreaM2: new(10.0), ReceivingVolumeM3: new(31.25), Flanking: []acoustics.FlankingPath{{RijWDB: new(60.0)}},
+	}.Site()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if *out.RPrimeWDB != 57 || len(out.Parts) != 2 || out.Parts[0].Path != "direct" || out.Parts[0].Share != 0.5 || out.Parts[1].Share != 0.5 {
+		t.Errorf("R'_w %.1f dB, parts %+v", *out.RPrimeWDB, out.Parts)
+	}
+}

@@ -50,7 +50,7 @@ func thirdOctave(f float64) float64 {
 	return math.Pow(10, float64(n)/10)
 }
 
-// TwoLinings returns the improvement of two linings on one path, in dB: the larger and half of the smaller; where both are negative, the
+// TwoLinings returns the improvement of two linings on one path from their own, all in dB, about -10 to 40: the larger and half of the smaller; where both are negative, the
 // lower and half of the higher. Source: ISO 12354-1:2017, formulas 22 and 23; not yet compared with the printed text.
 func TwoLinings(a, b float64) float64 {
 	if a < 0 && b < 0 {

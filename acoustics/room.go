@@ -138,7 +138,7 @@ func (p FlankingPath) Valid(path string) error {
 
 // RijW returns R_ij,w in dB of the path beside a separating element of area S_s in m²:
 //
-//	R_ij,w = (R_i,w + R_j,w)/2 + ΔR_ij,w + K_ij + 10 lg(S_s/(l0 l_ij)),  l0 = 1 m
+//	R_ij,w = (R_i,w + R_j,w)/2 + ΔR_ij,w + K_ij + 10 lg(S_s/(l0 l_ij)),  l0 = 1 m;  S_s, l_ij above 0
 //
 // Source: EN 12354-1:2000 and ISO 12354-1:2017, simplified model; not yet compared with the printed text.
 func (p FlankingPath) RijW(separatingArea float64) float64 {

@@ -43,6 +43,11 @@ func TestDoubleLeafAsymptotes(t *testing.T) {
 	if got, want := normal(twoLimp(f, m1, m2, d)), MassLaw(f, m1)+MassLaw(f, m2)+20*math.Log10(2*2*math.Pi*f/c0*d); math.Abs(got-want) > 1 {
 		t.Errorf("above f0: %.2f dB, Sharp %.2f dB", got, want)
 	}
+	// Where the cavity is a quarter of a wavelength deep: R1 + R2 + 6.
+	quarter := c0 / (4 * d)
+	if got, want := normal(twoLimp(quarter, m1, m2, d)), MassLaw(quarter, m1)+MassLaw(quarter, m2)+6; math.Abs(got-want) > 0.2 {
+		t.Errorf("at a quarter wavelength: %.2f dB, Sharp %.2f dB", got, want)
+	}
 	lowest, at := math.Inf(1), 0.0
 	for f := f0 / 2; f < 2*f0; f *= 1.002 {
 		if r := normal(twoLimp(f, m1, m2, d)); r < lowest {

@@ -17,6 +17,16 @@ var verifiers = map[string]func(arguments) arguments{
 	},
 	"airborne_octaves": func(a arguments) arguments { return rated(RateAirborneOctaves([5]float64(a["values"])), nil) },
 	"impact_octaves":   func(a arguments) arguments { return rated(RateImpactOctaves([5]float64(a["values"])), nil) },
+	"adapted_level": func(a arguments) arguments {
+		sum := func(spectrum []float64) float64 {
+			passed := make([]float64, len(spectrum))
+			for i, l := range spectrum {
+				passed[i] = l - a["values"][i]
+			}
+			return -energySum(passed)
+		}
+		return arguments{"c_50_5000": {sum(spectrumC5000)}, "ctr_50_5000": {sum(spectrumCtrWide)}}
+	},
 	"spectrum_sum": func(arguments) arguments {
 		return arguments{
 			"c": {energySum(spectrumC)}, "ctr": {energySum(spectrumCtr)}, "c50": {energySum(spectrumC50)},
@@ -36,6 +46,10 @@ var verifiers = map[string]func(arguments) arguments{
 		h := homogeneousOf(a)
 		return decibels(h.Transmission(f, h.SituLoss(a.one("eta"), f, a.one("edges"), a.air()), inBand(h.Critical, f), a.air()))
 	}),
+	"above_critical": each("f", "r", func(a arguments, f float64) float64 {
+		h := Homogeneous{Mass: a.one("m"), Critical: a.one("fc"), L1: a.one("l1"), L2: a.one("l2")}
+		return decibels(h.Transmission(f, a.one("eta"), false, a.air()))
+	}),
 	"effective_critical": each("f", "fc", func(a arguments, f float64) float64 {
 		return Homogeneous{Critical: a.one("fc"), WaveSpeed: a.one("cl"), Thickness: a.one("h")}.EffectiveCritical(f)
 	}),
@@ -51,8 +65,9 @@ var verifiers = map[string]func(arguments) arguments{
 		return arguments{"b": {b}, "thick": {BendingStiffness(e, a.one("h1")+a.one("h2"), 0)}}
 	},
 	"limp": each("f", "r", func(a arguments, f float64) float64 {
-		x := z0 / (math.Pi * f * a.one("m"))
-		return decibels(x * x * 2 * ForcedRadiationEfficiency(f, a.one("l1"), a.one("l2"), StandardAir))
+		air := a.air()
+		x := air.Density * air.SoundSpeed / (math.Pi * f * a.one("m"))
+		return decibels(x * x * 2 * ForcedRadiationEfficiency(f, a.one("l1"), a.one("l2"), air))
 	}),
 	"sandwich": func(a arguments) arguments {
 		e := a.one("e") / (1 - a.one("nu")*a.one("nu"))
@@ -76,7 +91,7 @@ var verifiers = map[string]func(arguments) arguments{
 		return slitTransmission(f, a.one("w"), a.one("d"), 4, 1)
 	}),
 	"bridge": each("f", "r", func(a arguments, f float64) float64 {
-		b := Bridge{Spacing: a.or("b", 0), PerM2: a.or("n", 0), Compliance: a.or("cm", 0)}
+		b := Bridge{Spacing: a.or("b", 0), PerM2: a.or("n", 0), Compliance: a.or("cm", 0), softening: a.or("softening", 0)}
 		leaf := BridgedLeaf{Mass: a.one("m"), Critical: a.one("fc")}
 		other := BridgedLeaf{Mass: a.or("m2", leaf.Mass), Critical: a.or("fc2", leaf.Critical)}
 		return decibels(b.Transmission(f, leaf, other))
@@ -125,10 +140,57 @@ var verifiers = map[string]func(arguments) arguments{
 		eta := h.SituLoss(a.one("eta"), f, a.one("edges"), a.air())
 		return SlabImpact(f, h.Mass, RadiationEfficiency(f, h.Critical, h.L1, h.L2, a.air()), eta)
 	}),
+	"slab_and_reduction": each("f", "sum", func(a arguments, f float64) float64 {
+		h := homogeneousOf(a)
+		eta := h.SituLoss(a.one("eta"), f, a.one("edges"), a.air())
+		return SlabImpact(f, h.Mass, RadiationEfficiency(f, h.Critical, h.L1, h.L2, a.air()), eta) +
+			decibels(h.Transmission(f, eta, false, a.air())) - 30*math.Log10(f)
+	}),
 	"impact_flanking": each("floor", "k", func(a arguments, m float64) float64 { return ImpactFlanking(m, a.one("mean")) }),
 	"cross":           junction(RigidCross),
 	"t":               junction(RigidT),
 	"corner":          junction(Corner),
+	"thickness":       junction(ThicknessChange),
+	"facade":          junction(LightFacade),
+	"double_leaf":     junction(LightDouble),
+	"level_difference": func(a arguments) arguments {
+		return arguments{"dv": {JunctionLevelDifference(a.one("k"), a.one("l"), a.one("ai"), a.one("aj"))}}
+	},
+	"site": func(a arguments) arguments {
+		in := RoomInput{ReceivingVolumeM3: new(a.one("v"))}
+		if len(a["rw"]) > 0 {
+			in.RwDB, in.SeparatingAreaM2 = new(a.one("rw")), new(a.one("s"))
+			for i := range a["rij"] {
+				in.Flanking = append(in.Flanking, FlankingPath{RijWDB: &a["rij"][i]})
+			}
+		} else {
+			in.LnwDB, in.FlankingKDB = new(a.one("lnw")), new(a.one("k"))
+		}
+		r, err := in.Site()
+		if err != nil {
+			return nil
+		}
+		if r.LnTwDB != nil {
+			return arguments{"ln": {*r.LPrimeNwDB}, "lnt": {*r.LnTwDB}}
+		}
+		return arguments{"rprime": {*r.RPrimeWDB}, "dnt": {*r.DnTwDB}}
+	},
+	"field": func(a arguments) arguments {
+		received, limited := CorrectBackground(a.one("level"), a.one("background"))
+		flag := 0.0
+		if limited {
+			flag = 1
+		}
+		return arguments{"level": {received}, "limited": {flag}}
+	},
+	"corners": func(a arguments) arguments {
+		return arguments{"level": {LowFrequencyLevel(a.one("level"), a.one("corner"))}}
+	},
+	"mean_level": func(a arguments) arguments { return arguments{"level": {MeanLevel(a["values"]...)}} },
+	"decay":      func(a arguments) arguments { return arguments{"t": {DecayTime(a.one("f"), a.one("eta"))}} },
+	"wrap": func(a arguments) arguments {
+		return arguments{"eta": {WrapLoss(a.one("member"), a.one("loss"), a.one("wrap"), a.one("wrap_loss"), a.one("share"))}}
+	},
 	"flanking_path": func(a arguments) arguments {
 		p := FlankingPath{RiWDB: new(a.one("ri")), RjWDB: new(a.one("rj")), KijDB: new(a.one("k")), LengthM: new(a.one("l"))}
 		return arguments{"r": {p.RijW(a.one("s"))}}
@@ -184,7 +246,7 @@ func rated(r Rating, err error) arguments {
 
 func junction(j Junction) func(arguments) arguments {
 	return func(a arguments) arguments {
-		k13, k12 := j.VibrationReduction(a.one("perp")/a.one("m"), 500)
+		k13, k12 := j.VibrationReduction(a.one("perp")/a.one("m"), a.or("f", 500))
 		return arguments{"k13": {k13}, "k12": {k12}}
 	}
 }

@@ -65,7 +65,7 @@ func WrapLoss(member, memberLoss, wrap, wrapLoss, share float64) float64 {
 	return memberLoss + wrapLoss*share*wrap/(member+share*wrap)
 }
 
-// DecayTime returns T, the time in s in which a ring of loss factor η falls by 60 dB at a frequency in Hz: T = 2.2/(f η).
+// DecayTime returns T, the time in s in which a ring of loss factor η falls by 60 dB at a frequency in Hz: T = 2.2/(f η), f and η above 0.
 // Source: ISO 12354-1:2017 (C.1); not yet compared with the printed text.
 func DecayTime(frequency, eta float64) float64 { return 2.2 / (frequency * eta) }
 
