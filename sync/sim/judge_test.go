@@ -1,65 +1,55 @@
 package sim
 
 import (
-	"crypto/sha256"
-	"fmt"
-	"maps"
-	"math/big"
 	"slices"
 	"strings"
+	"time"
 
 	"tacet/jobs"
 	"tacet/sync/replica"
+	"tacet/sync/storetest"
 )
 
-// judge looks at what is on the disks after all faults have ended and everybody has exchanged. It reads rows, not package
-// replica; what the replicas say of themselves is compared with it at the end.
+// judge looks at what is on the disks after all faults have ended and everybody has exchanged: what must be true of any
+// server and its devices, and then what these schedules in particular can break.
 func (w *world) judge() {
-	srv := w.store.cos[company]
-	w.judgeLog(srv)
-	w.judgeLanes("the server", srv, true)
-	standing := w.judgeStates(srv)
+	turn := int(w.seed % 4) // who is looked at closely, where not everybody is
+	server := &storetest.Side{Name: "the server", Store: w.store.on, Replica: w.servers[0], Blobs: w.album, Thrifty: !w.deep && turn != 3}
+	var sides []*storetest.Side
+	for i, d := range w.alive() {
+		thrifty := !w.deep && i != turn
+		sides = append(sides, &storetest.Side{Name: d.name, Store: d.store.on, Replica: d.rep, Blobs: d.album, Saved: d.saved, Thrifty: thrifty})
+	}
+	must(storetest.Agree(ctx, company, server, sides...), "what must be true")
+	srv := server.Rows()
+	for i, d := range w.alive() {
+		w.judgeStates(d, sides[i].Rows(), srv)
+		w.judgeShown(d)
+	}
 	for _, d := range w.devices {
-		w.judgeSaved(d)
 		if w.revoked[d.id] {
-			continue
-		}
-		s := d.store.cos[company]
-		w.judgeLanes(d.name, s, false)
-		if s.me.Cursor.N != srv.seq.N || s.me.Cursor.Head != srv.seq.Head {
-			fail("%s has read up to %d, the log ends at %d", d.name, s.me.Cursor.N, srv.seq.N)
-		}
-		here := map[jobs.Hash]bool{}
-		for h, e := range s.entries {
-			if e.State == replica.Standing {
-				here[h] = true
-			}
-			if e.State == replica.ToConfirm && w.gone(e.Dev) {
-				continue // behind something held whose text only its author had, on a disk that is gone: visible, to be confirmed
-			}
-			if e.State == replica.Unsent || e.State == replica.Sent || e.State == replica.ToConfirm {
-				fail("%s: entry %s is %s after everything", d.name, e.ID, e.State)
-			}
-			if w.met["a server was restored"] == 0 && d.id != e.Dev && e.Data != nil && w.onlyHeld(srv, h) && !w.wrote(d, e.Dev) {
-				fail("%s can read what is held of another: %s", d.name, e.ID)
-			}
-		}
-		if !maps.Equal(here, standing) {
-			fail("%s: %d entries stand here, %d at the server", d.name, len(here), len(standing))
-		}
-		for k, p := range s.photos {
-			if data, ok := d.album.data[k.h]; p.Here && (!ok || jobs.HashBlob(data) != k.h) {
-				fail("%s: a photo that is said to be here is not", d.name)
-			}
+			side := storetest.Side{Name: d.name, Store: d.store.on, Blobs: d.album, Saved: d.saved}
+			must(side.Check(ctx, company), "what must be true of a revoked device")
 		}
 	}
-	for k, p := range srv.photos {
-		if data, ok := w.album.data[k.h]; p.Here && (!ok || jobs.HashBlob(data) != k.h) {
-			fail("the server: a photo that is said to be here is not")
-		}
-	}
-	w.judgeReplicas()
+	w.judgeRevoked(srv)
+	w.judgeClock(srv)
 	w.judgeWords(srv)
+}
+
+// judgeStates: nothing is left on its way, and nobody reads what is held of another.
+func (w *world) judgeStates(d *device, here, srv storetest.Rows) {
+	for h, e := range here.Entries {
+		if e.State == replica.ToConfirm && w.gone(e.Dev) {
+			continue // nobody is left who could send it; it stays visible, to be confirmed
+		}
+		if e.State == replica.Unsent || e.State == replica.Sent || e.State == replica.ToConfirm {
+			fail("%s: entry %s is %s after everything", d.name, e.ID, e.State)
+		}
+		if w.met["a server was restored"] == 0 && d.id != e.Dev && e.Data != nil && onlyHeld(srv, h) && !wrote(here, d.id, e.Dev) {
+			fail("%s can read what is held of another: %s", d.name, e.ID)
+		}
+	}
 }
 
 // gone tells whether nobody writes under an id any more.
@@ -68,9 +58,9 @@ func (w *world) gone(dev string) bool {
 }
 
 // wrote tells whether a device has had another id, under which it wrote.
-func (w *world) wrote(d *device, dev string) bool {
-	for id := d.id; id != ""; {
-		own, ok := d.store.cos[company].devices[id]
+func wrote(here storetest.Rows, id, dev string) bool {
+	for id != "" {
+		own, ok := here.Devices[id]
 		if !ok {
 			return false
 		}
@@ -82,9 +72,9 @@ func (w *world) wrote(d *device, dev string) bool {
 }
 
 // onlyHeld tells whether an entry was never let stand.
-func (w *world) onlyHeld(srv *state, h jobs.Hash) bool {
+func onlyHeld(srv storetest.Rows, h jobs.Hash) bool {
 	held := false
-	for _, a := range srv.acts {
+	for _, a := range srv.Acts {
 		if a.H == h {
 			if a.Act != "hold" && a.Act != "refuse" {
 				return false
@@ -95,180 +85,143 @@ func (w *world) onlyHeld(srv *state, h jobs.Hash) bool {
 	return held
 }
 
-// judgeLog works out the chain of the log anew.
-func (w *world) judgeLog(srv *state) {
-	var head jobs.Hash
-	for i, a := range srv.acts {
-		d := sha256.New()
-		d.Write([]byte("tacet log 1\n"))
-		d.Write(head[:])
-		fmt.Fprintf(d, "%d\n%s\n", i+1, a.Act)
-		d.Write(a.H[:])
-		head = jobs.Hash(d.Sum(nil))
-		if a.N != int64(i)+1 || a.Head != head {
-			fail("act %d of the log", i+1)
-		}
+// judgeSent: what a device holds as sent is at the server, unless the server has gone back since.
+func (d *device) judgeSent() {
+	if d.w.met["a server was restored"] > 0 || d.w.copied[d.id] {
+		return
 	}
-	if srv.seq.N != int64(len(srv.acts)) || srv.seq.Head != head {
-		fail("the log ends at %d, %d acts are there", srv.seq.N, len(srv.acts))
-	}
-}
-
-// judgeLanes checks bytes, hashes and that no place and no number is missing or there twice.
-func (w *world) judgeLanes(who string, s *state, server bool) {
-	type lane struct{ dev, job string }
-	lanes, runs := map[lane][]replica.Stored{}, map[string][]int64{}
-	for h, e := range s.entries {
-		d := sha256.New()
-		d.Write([]byte("tacet entry 1\n"))
-		d.Write(e.Env)
-		if jobs.Hash(d.Sum(nil)) != h || e.Data != nil && sha256.Sum256(e.Data) != e.Body {
-			fail("%s: the bytes of entry %s", who, e.ID)
-		}
-		lanes[lane{e.Dev, e.Job}] = append(lanes[lane{e.Dev, e.Job}], e)
-		runs[e.Dev] = append(runs[e.Dev], e.Run)
-	}
-	for l, list := range lanes {
-		slices.SortFunc(list, func(a, b replica.Stored) int { return int(a.Seq - b.Seq) })
-		var prev jobs.Hash
-		for i, e := range list {
-			if e.Seq != int64(i)+1 || e.Prev != prev {
-				fail("%s: lane of %s, place %d where %d follows", who, l.dev, e.Seq, i+1)
-			}
-			prev = e.Hash
-		}
-	}
-	for dev, list := range runs {
-		slices.Sort(list)
-		for i, n := range list {
-			if server && n != int64(i)+1 {
-				fail("%s: number %d of %s where %d follows", who, n, dev, i+1)
-			}
-		}
-		if server && s.devices[dev].NextRun != int64(len(list))+1 {
-			fail("%s: the next number of %s is %d after %d entries", who, dev, s.devices[dev].NextRun, len(list))
+	for _, e := range d.store.from(d.id) {
+		if e.State == replica.Sent && !d.w.store.has(e.Hash) {
+			fail("%s holds entry %s as sent, and the server has never had it", d.name, e.ID)
 		}
 	}
 }
 
-// judgeStates works out from the acts what stands, and from that the digests.
-func (w *world) judgeStates(srv *state) map[jobs.Hash]bool {
+// judgeShown: a program that is started anew shows the same jobs.
+func (w *world) judgeShown(d *device) {
+	if !w.deep && d != w.alive()[int(w.seed)%len(w.alive())] {
+		return
+	}
+	show := func() string {
+		var all strings.Builder
+		for _, job := range jobIDs {
+			j, err := d.rep.Job(ctx, company, job)
+			must(err, "fold")
+			out, err := j.Export()
+			must(err, "export")
+			all.Write(out)
+		}
+		return all.String()
+	}
+	before := show()
+	d.open()
+	if show() != before {
+		fail("%s, started anew, shows another job", d.name)
+	}
+}
+
+func (w *world) judgeRevoked(srv storetest.Rows) {
 	last := map[jobs.Hash]string{}
-	for _, a := range srv.acts {
+	for _, a := range srv.Acts {
 		last[a.H] = a.Act
 	}
-	standing, sums, counts := map[jobs.Hash]bool{}, map[string]*big.Int{}, map[string]int64{}
-	for h, e := range srv.entries {
-		want := map[string]replica.State{"stand": replica.Standing, "admit": replica.Standing, "hold": replica.Held, "refuse": replica.Refused}[last[h]]
-		if e.State != want {
-			fail("the server: entry %s is %s, its last act is %q", e.ID, e.State, last[h])
-		}
-		if want == replica.Standing {
-			standing[h] = true
-			if sums[e.Job] == nil {
-				sums[e.Job] = new(big.Int)
-			}
-			sums[e.Job].Add(sums[e.Job], new(big.Int).SetBytes(h[:]))
-			counts[e.Job]++
-		}
-	}
-	for job, sum := range sums {
-		sum.Mod(sum, new(big.Int).Lsh(big.NewInt(1), 256))
-		m := srv.marks[job]
-		if m.Count != counts[job] || new(big.Int).SetBytes(m.Sum[:]).Cmp(sum) != 0 {
-			fail("the server: the digest of job %s", job)
-		}
-	}
-	for h, e := range srv.entries {
+	for h, e := range srv.Entries {
 		if w.revoked[e.Dev] && e.State == replica.Standing && !w.before[h] && last[h] != "admit" {
 			fail("entry %s of a revoked device stands", e.ID)
 		}
 	}
-	return standing
 }
 
-// judgeSaved: what was said to be saved is on its device, or lies aside there once it was issued again.
-func (w *world) judgeSaved(d *device) {
-	s := d.store.cos[company]
-	for h := range d.saved {
-		if _, ok := s.entries[h]; !ok {
-			fail("%s: an entry that was said to be saved is gone", d.name)
-		}
+// judgeClock: no clock that runs a year ahead drags the server's along.
+func (w *world) judgeClock(srv storetest.Rows) {
+	if at := srv.Devices[w.sid].Clk.Time(); at.After(w.now.Add(11 * time.Minute)) {
+		fail("the server's clock was dragged to %s, it is %s", at, w.now)
 	}
 }
 
-// judgeReplicas: everybody shows the same job, started anew or not, and finds nothing wrong with it.
-func (w *world) judgeReplicas() {
-	show := func(j *jobs.Job, err error) string {
-		must(err, "fold")
-		out, err := j.Export()
-		must(err, "export")
-		return string(out)
-	}
-	want := show(w.servers[0].Job(ctx, company, jobID))
-	w.startServers()
-	if show(w.servers[0].Job(ctx, company, jobID)) != want {
-		fail("a server that is started anew shows another job")
-	}
-	_, err := w.servers[0].VerifyLog(ctx, company)
-	must(err, "verify the log")
-	for _, d := range w.alive() {
-		for range 2 {
-			if show(d.rep.Settled(ctx, company, jobID)) != want || !w.waits(d) && show(d.rep.Job(ctx, company, jobID)) != want {
-				fail("%s shows another job than the server", d.name)
-			}
-			d.open()
-		}
-		_, err := d.rep.Prove(ctx, company, jobID)
-		must(err, "verify on "+d.name)
-		_, err = d.rep.Rebuild(ctx)
-		must(err, "rebuild on "+d.name)
-	}
-}
-
-// waits tells whether something on a device is to be confirmed.
-func (w *world) waits(d *device) bool {
-	for _, e := range d.store.cos[company].entries {
-		if e.State == replica.ToConfirm {
-			return true
-		}
-	}
-	return false
-}
-
-// judgeWords: each word that was recorded, and that any disk in use still holds, is in the job once, or waits there, or
+// judgeWords: each word that was recorded, and that any disk in use still holds, is in its job once, or waits there, or
 // lies aside.
-func (w *world) judgeWords(srv *state) {
-	j, err := w.servers[0].Job(ctx, company, jobID)
-	must(err, "fold")
+func (w *world) judgeWords(srv storetest.Rows) {
 	counts := map[string]int{}
-	for _, r := range j.Records {
-		counts[word(r.Data)]++
+	for _, job := range jobIDs {
+		j, err := w.servers[0].Job(ctx, company, job)
+		must(err, "fold")
+		for _, r := range j.Records {
+			counts[word(r.Data)]++
+		}
 	}
 	waits := map[string]bool{}
-	for _, e := range srv.entries {
+	for _, e := range srv.Entries {
 		if e.State != replica.Standing {
 			waits[word(e.Data)] = true
 		}
 	}
-	aside := map[string]bool{}
-	for _, a := range srv.asides {
-		aside[word(a.Data)] = true
+	for _, a := range srv.Asides {
+		waits[word(a.Data)] = true
 	}
 	for _, d := range w.devices {
-		for _, e := range d.store.cos[company].entries {
+		here, err := storetest.ReadRows(ctx, d.store.on, company)
+		must(err, "read "+d.name)
+		for _, e := range here.Entries {
 			t := word(e.Data)
-			if t == "" || w.gone(e.Dev) && e.N == 0 && counts[t] == 0 || w.revoked[d.id] && e.N != 0 && counts[t] == 0 {
-				continue // a device that was cut off never learns that the server has lost what it had
+			if t == "" || counts[t] == 1 || counts[t] == 0 && waits[t] {
+				continue
 			}
-			switch {
-			case counts[t] > 1:
+			if counts[t] > 1 {
 				fail("word %s stands %d times", t, counts[t])
-			case counts[t] == 0 && !waits[t] && !aside[t]:
+			}
+			if !w.lostWith(d, e, here, srv) {
 				fail("word %s of %s, which is %s there, is nowhere at the server", t, d.name, e.State)
 			}
 		}
 	}
+}
+
+// lostWith tells why an entry may be missing at a server that was restored: it is somebody's who is gone, and what stands
+// before it was never here, or its text was held back, or no seal with a receipt covers it; or this device was cut off, and
+// never learns that the server has lost what it had.
+func (w *world) lostWith(d *device, e replica.Stored, here, srv storetest.Rows) bool {
+	if w.revoked[d.id] {
+		return e.N != 0 || w.gone(e.Dev)
+	}
+	if !w.gone(e.Dev) || e.N != 0 {
+		return false
+	}
+	var list []replica.Stored
+	for _, o := range here.Entries {
+		if o.Dev == e.Dev && o.Run <= e.Run {
+			list = append(list, o)
+		}
+	}
+	slices.SortFunc(list, func(a, b replica.Stored) int { return int(a.Run - b.Run) })
+	if len(list) == 0 || list[0].Run != 1 {
+		return true
+	}
+	for i, o := range list {
+		_, there := srv.Entries[o.Hash]
+		if o.Run != int64(i)+1 || !there && o.Data == nil {
+			return true
+		}
+	}
+	return w.forked(e.Dev, here, srv) || !slices.ContainsFunc(here.Seals, func(s replica.Seal) bool {
+		return s.Dev == e.Dev && s.Job == e.Job && s.Seq >= e.Seq && s.Receipt != nil
+	})
+}
+
+// forked tells whether the server has another entry than a device at a number of a third.
+func (w *world) forked(dev string, here, srv storetest.Rows) bool {
+	runs := map[int64]jobs.Hash{}
+	for h, e := range srv.Entries {
+		if e.Dev == dev {
+			runs[e.Run] = h
+		}
+	}
+	for h, e := range here.Entries {
+		if at, ok := runs[e.Run]; ok && e.Dev == dev && at != h {
+			return true
+		}
+	}
+	return false
 }
 
 // word is the mark that each record of a schedule carries.

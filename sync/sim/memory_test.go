@@ -20,8 +20,6 @@ type memory struct {
 	mu     *sync.Mutex
 	cos    map[string]*state
 	active string
-	fail   func(step string) error // asked before each step of a write
-	ack    func() bool             // false: a commit that is reported and does not happen
 }
 
 type laneKey struct {
@@ -79,7 +77,7 @@ func (s *state) clone() *state {
 }
 
 // snapshot is the store as it is now, on another disk.
-func (m *memory) snapshot() *memory {
+func (m *memory) snapshot() disk {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	return &memory{mu: &sync.Mutex{}, cos: maps.Clone(m.cos), active: m.active} // committed states are never changed
@@ -100,13 +98,6 @@ func (t *memTx) st() *state {
 		t.all[t.co] = s
 	}
 	return s
-}
-
-func (t *memTx) step(name string) error {
-	if t.m.fail != nil && t.write {
-		return t.m.fail(name)
-	}
-	return nil
 }
 
 func (m *memory) Read(_ context.Context, co string, f func(replica.Tx) error) error {
@@ -132,12 +123,6 @@ func (m *memory) Write(_ context.Context, co string, f func(replica.Tx) error) e
 	tx := &memTx{m: m, co: co, all: all, active: &active, write: true}
 	if err := f(tx); err != nil {
 		return err
-	}
-	if err := tx.step("commit"); err != nil {
-		return err
-	}
-	if m.ack != nil && !m.ack() {
-		return nil
 	}
 	m.cos, m.active = all, active
 	return nil
@@ -171,9 +156,6 @@ func (t *memTx) Of(co string) (replica.Tx, error) {
 func (t *memTx) Seq() (replica.Seq, error) { return t.st().seq, nil }
 
 func (t *memTx) SetSeq(s replica.Seq) error {
-	if err := t.step("seq"); err != nil {
-		return err
-	}
 	t.st().seq = s
 	return nil
 }
@@ -184,9 +166,6 @@ func (t *memTx) PutEpoch(e replica.Epoch) error {
 }
 
 func (t *memTx) Log(acts []replica.Act) error {
-	if err := t.step("log"); err != nil {
-		return err
-	}
 	s := t.st()
 	for _, a := range acts {
 		if a.N != int64(len(s.acts))+1 || s.entries[a.H].Hash != a.H {
@@ -233,9 +212,6 @@ func (t *memTx) Devices() ([]replica.Device, error) {
 }
 
 func (t *memTx) PutDevice(d replica.Device) error {
-	if err := t.step("device"); err != nil {
-		return err
-	}
 	t.st().devices[d.ID] = d
 	return nil
 }
@@ -243,9 +219,6 @@ func (t *memTx) PutDevice(d replica.Device) error {
 func (t *memTx) Insert(es []replica.Stored) error {
 	s := t.st()
 	for i := range es {
-		if err := t.step("insert"); err != nil {
-			return err
-		}
 		e := &es[i]
 		if e.Co != t.co {
 			return jobs.ErrNotFound
@@ -354,9 +327,6 @@ func (t *memTx) InState(s replica.State, notDev string, limit int) ([]replica.St
 }
 
 func (t *memTx) SetState(h jobs.Hash, s replica.State, n int64, says string) error {
-	if err := t.step("state"); err != nil {
-		return err
-	}
 	e, ok := t.st().entries[h]
 	if !ok {
 		return jobs.ErrNotFound
@@ -423,7 +393,7 @@ func (t *memTx) MarkSent(dev, job string, upto int64) (int, error) {
 			n++
 		}
 	}
-	return n, t.step("sent")
+	return n, nil
 }
 
 func (t *memTx) Count(s replica.State, dev string) (n int, oldest int64, err error) {
@@ -444,9 +414,6 @@ func (t *memTx) Mark(job string) (replica.Mark, error) {
 }
 
 func (t *memTx) SetMark(m replica.Mark) error {
-	if err := t.step("mark"); err != nil {
-		return err
-	}
 	had, ok := t.st().marks[m.Job]
 	if !ok {
 		return jobs.ErrNotFound
@@ -483,7 +450,7 @@ func (t *memTx) PutSeals(ss []replica.Seal) error {
 		}
 		t.st().seals[k] = had
 	}
-	return t.step("seals")
+	return nil
 }
 
 func (t *memTx) sealsBy(keep func(replica.Seal) bool) []replica.Seal {
@@ -587,9 +554,6 @@ func (t *memTx) Leave(as []replica.Aside) error {
 		delete(s.seals, laneKey{e.Dev, e.Job, e.Seq})
 		delete(s.places, laneKey{e.Dev, e.Job, e.Seq})
 		delete(s.runs[e.Dev], e.Run)
-		if err := t.step("leave"); err != nil {
-			return err
-		}
 	}
 	return nil
 }
@@ -603,7 +567,7 @@ func (t *memTx) Photo(job string, h jobs.Hash) (replica.Photo, error) {
 
 func (t *memTx) PutPhoto(p replica.Photo) error {
 	t.st().photos[photoKey{p.Job, p.H}] = p
-	return t.step("photo")
+	return nil
 }
 
 func (t *memTx) Photos(here, sent bool, limit int) ([]replica.Photo, error) {
@@ -641,9 +605,6 @@ func (t *memTx) Me() (replica.Me, error) {
 }
 
 func (t *memTx) PutMe(m replica.Me) error {
-	if err := t.step("me"); err != nil {
-		return err
-	}
 	m.Company = t.co
 	if m.Active {
 		if had := t.all[*t.active]; had != nil && had.me != nil && *t.active != t.co {

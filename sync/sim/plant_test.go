@@ -8,72 +8,133 @@ import (
 	"tacet/sync/replica"
 )
 
-// plants are faults that can be put into a schedule: around the store, the wire and what people do after a restore. None of
-// it is in a program. The judge has to find each. Others can be put in by name and are not found within 300 schedules yet: "no
-// look for duplicates", "a restored device keeps its id", "a restored server keeps its id", "nothing is offered".
+// plants are faults that are put into a schedule on purpose: each takes one protection away, around the store, on the wire or
+// in what people do after a restore. None of it is in a program. The judge has to find each.
 var plants = []string{
 	"answered before the commit",
+	"no look for duplicates",
+	"positions from a counter beside the transaction",
 	"cursor without its head",
 	"cursor saved before its entries",
+	"clocks judge references",
 	"digest by exclusive or",
+	"duplicates counted into positions",
 	"photo row before its file",
+	"a restored device keeps its id",
+	"a restored server keeps its id",
 	"revocation not looked up",
 	"held text handed on",
 	"bytes written anew on the way",
+	"a release that looks at nothing",
+	"clocks merged without bound",
+	"what was issued again beside its original",
+	"a receipt of anything taken",
+	"nothing is offered",
 	"the device's number is not moved on",
 }
 
-// planted wraps the store of the servers.
-func (w *world) planted(m *memory) replica.Store {
+// planted wraps the store of a server.
+func (w *world) planted(s replica.Store) replica.Store {
 	switch w.plant {
-	case "no look for duplicates", "digest by exclusive or", "revocation not looked up", "the device's number is not moved on":
-		return &wrong{memory: m, plant: w.plant}
+	case "no look for duplicates", "digest by exclusive or", "revocation not looked up", "the device's number is not moved on", "duplicates counted into positions",
+		"positions from a counter beside the transaction", "clocks merged without bound":
+		return &wrong{Store: s, plant: w.plant, sid: w.sid, counter: &w.counter}
 	}
-	return m
+	return s
+}
+
+// plantedFold wraps the store of a device: one of them shows something else than the others.
+func (d *device) plantedFold() replica.Store {
+	switch d.w.plant {
+	case "clocks judge references", "a release that looks at nothing", "what was issued again beside its original":
+		return &wrong{Store: d.store, plant: d.w.plant, counter: &d.w.counter}
+	}
+	return d.store
 }
 
 type wrong struct {
-	*memory
-	plant string
+	replica.Store
+	plant, sid string
+	counter    *int64
 }
 
 func (s *wrong) Write(ctx context.Context, co string, f func(replica.Tx) error) error {
-	return s.memory.Write(ctx, co, func(tx replica.Tx) error { return f(&wrongTx{Tx: tx, plant: s.plant}) })
+	return s.Store.Write(ctx, co, func(tx replica.Tx) error { return f(&wrongTx{Tx: tx, s: s}) })
 }
 
 func (s *wrong) Read(ctx context.Context, co string, f func(replica.Tx) error) error {
-	return s.memory.Read(ctx, co, func(tx replica.Tx) error { return f(&wrongTx{Tx: tx, plant: s.plant}) })
+	return s.Store.Read(ctx, co, func(tx replica.Tx) error { return f(&wrongTx{Tx: tx, s: s}) })
 }
 
 type wrongTx struct {
 	replica.Tx
-	plant string
+	s     *wrong
+	twice int // entries of this transaction that were there
 }
 
 func (t *wrongTx) Known(ids []string) (map[string]replica.Known, error) {
-	if t.plant == "no look for duplicates" {
+	if t.s.plant == "no look for duplicates" {
 		return nil, nil
 	}
-	return t.Tx.Known(ids)
+	known, err := t.Tx.Known(ids)
+	t.twice = len(known)
+	return known, err
+}
+
+func (t *wrongTx) Seq() (replica.Seq, error) {
+	s, err := t.Tx.Seq()
+	if t.s.plant == "positions from a counter beside the transaction" {
+		*t.s.counter = max(*t.s.counter, s.N)
+		s.N = *t.s.counter
+	}
+	return s, err
+}
+
+func (t *wrongTx) SetSeq(s replica.Seq) error {
+	if t.s.plant == "duplicates counted into positions" {
+		s.N += int64(t.twice)
+	}
+	*t.s.counter = max(*t.s.counter, s.N)
+	return t.Tx.SetSeq(s)
+}
+
+func (t *wrongTx) Log(acts []replica.Act) error {
+	for _, a := range acts {
+		*t.s.counter = max(*t.s.counter, a.N)
+	}
+	return t.Tx.Log(acts)
 }
 
 func (t *wrongTx) Device(dev string) (replica.Device, error) {
 	d, err := t.Tx.Device(dev)
-	if t.plant == "revocation not looked up" {
+	if t.s.plant == "revocation not looked up" {
 		d.Revoked = 0
 	}
 	return d, err
 }
 
 func (t *wrongTx) PutDevice(d replica.Device) error {
-	if had, err := t.Tx.Device(d.ID); err == nil && t.plant == "the device's number is not moved on" {
-		d.NextRun = had.NextRun
+	switch {
+	case t.s.plant == "the device's number is not moved on":
+		if had, err := t.Tx.Device(d.ID); err == nil {
+			d.NextRun = had.NextRun
+		}
+	case t.s.plant == "clocks merged without bound" && d.ID == t.s.sid:
+		for _, job := range jobIDs {
+			list, err := t.Entries(job, 0)
+			if err != nil {
+				return err
+			}
+			for _, e := range list {
+				d.Clk = max(d.Clk, e.Clk)
+			}
+		}
 	}
 	return t.Tx.PutDevice(d)
 }
 
 func (t *wrongTx) SetMark(m replica.Mark) error {
-	if t.plant == "digest by exclusive or" {
+	if t.s.plant == "digest by exclusive or" {
 		list, err := t.Entries(m.Job, 0)
 		if err != nil {
 			return err
@@ -90,11 +151,46 @@ func (t *wrongTx) SetMark(m replica.Mark) error {
 	return t.Tx.SetMark(m)
 }
 
+// Entries shows the fold other envelopes than there are.
+func (t *wrongTx) Entries(job string, after int64) ([]replica.Stored, error) {
+	list, err := t.Tx.Entries(job, after)
+	if err != nil {
+		return nil, err
+	}
+	switch t.s.plant {
+	case "what was issued again beside its original":
+		for i := range list {
+			list[i].Was = jobs.Hash{}
+		}
+	case "clocks judge references":
+		for i, e := range list {
+			list[i].Refs = nil
+			for _, ref := range e.Refs {
+				old, err := t.Tx.Entry(ref.H)
+				if ref.As == jobs.Sees || err != nil || old.Clk < e.Clk {
+					list[i].Refs = append(list[i].Refs, ref)
+				}
+			}
+		}
+	case "a release that looks at nothing":
+		for i, e := range list {
+			if e.Kind != "release" {
+				continue
+			}
+			for _, o := range list {
+				if o.Kind == "check" {
+					list[i].Refs = append(list[i].Refs[:len(list[i].Refs):len(list[i].Refs)], jobs.Ref{H: o.Hash, As: jobs.Sees})
+				}
+			}
+		}
+	}
+	return list, nil
+}
+
 // plantCursor makes a server believe every cursor that is not beyond its log.
 func (w *world) plantCursor(c replica.Cursor) replica.Cursor {
-	s := w.store.cos[company]
-	if w.plant == "cursor without its head" && c.N > 0 && c.N <= int64(len(s.acts)) {
-		c.Head = s.acts[c.N-1].Head
+	if w.plant == "cursor without its head" && c.N > 0 && c.N <= w.store.end().N {
+		c.Head = look(w.store, func(tx replica.Tx) (jobs.Hash, error) { return tx.HeadAt(c.N) })
 	}
 	return c
 }
@@ -105,9 +201,39 @@ func (w *world) plantPage(p *replica.Page) {
 		a := &p.Acts[i]
 		switch {
 		case w.plant == "held text handed on" && a.Body == nil:
-			a.Body = w.store.cos[company].entries[a.H].Data
+			a.Body = look(w.store, func(tx replica.Tx) (replica.Stored, error) { return tx.Entry(a.H) }).Data
 		case w.plant == "bytes written anew on the way" && bytes.Contains(a.Env, []byte(`"kind":"note"`)):
 			a.Env = bytes.Replace(a.Env, []byte(`"kind":"note"`), []byte(`"kind": "note"`), 1)
 		}
 	}
+}
+
+// plantReceipts is a device that takes any signature of the server for a receipt: where the answer is lost, it holds all of the
+// batch as sent.
+func (w *world) plantReceipts(b replica.Batch, a replica.Answer, err error) (replica.Answer, error) {
+	if w.plant != "a receipt of anything taken" || err == nil {
+		return a, err
+	}
+	for _, s := range b.Seals {
+		r := replica.Receipt{Co: s.Co, Epoch: w.store.end().Epoch, N: 1, Dev: s.Dev, Job: s.Job, Seq: s.Seq, H: s.H, At: 1}
+		must(r.Sign(w.key), "plant")
+		a.Receipts = append(a.Receipts, r)
+	}
+	return a, nil
+}
+
+// skipAhead saves the cursor of a pull whose entries were not saved.
+func (w *world) skipAhead(d *device) {
+	end := w.store.end()
+	must(d.store.on.Write(ctx, company, func(tx replica.Tx) error {
+		me, err := tx.Me()
+		if err != nil {
+			return err
+		}
+		me.Cursor = replica.Cursor{Epoch: end.Epoch, N: end.N, Head: end.Head}
+		if err := me.Cursor.Sign(company, w.key); err != nil {
+			return err
+		}
+		return tx.PutMe(me)
+	}), "plant")
 }

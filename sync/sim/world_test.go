@@ -1,27 +1,28 @@
 package sim
 
 import (
-	"bytes"
 	"context"
 	"crypto/ed25519"
-	"encoding/json"
-	"errors"
+	"encoding/binary"
 	"fmt"
 	"io"
 	"maps"
 	"math/rand/v2"
 	"slices"
+	"sync"
 	"time"
 
 	"tacet/jobs"
 	"tacet/sync/replica"
-	"tacet/sync/wire"
+	"tacet/sync/storetest"
 )
 
 const (
 	company = "01900000-0000-7000-8000-00000000c001"
-	jobID   = "01900000-0000-7000-8000-00000000a001"
 )
+
+// jobIDs are the jobs that the company has.
+var jobIDs = []string{"01900000-0000-7000-8000-00000000a001", "01900000-0000-7000-8000-00000000a002"}
 
 // house is one ceiling with three layers. Masses: common practice, no source.
 const house = `{"name":"7b Lantern Row","surfaces":[{"code":"C1","kind":"ceiling","width_m":4,"height_m":2.5,
@@ -95,67 +96,74 @@ func (a *album) DropPart(_ context.Context, _ string, h jobs.Hash) error {
 	return nil
 }
 
-// world is one company with two servers on one store, and its devices.
+// world is one company with two servers on one database, and its devices.
 type world struct {
 	plant   string
+	deep    bool // look at everything in the end, not at a part of it
+	seed    uint64
 	now     time.Time
 	rand    *rand.ChaCha8
 	key     ed25519.PrivateKey
-	store   *memory
+	store   *told
 	album   *album
 	servers [2]*replica.Replica
 	sid     string
 	ids     int
 	devices []*device
-	backups []*memory
-	disks   []disk             // backups of devices
-	revoked map[string]bool    // device ids: the ledger
-	before  map[jobs.Hash]bool // entries of revoked devices that the server had when it revoked them
+	backups []disk
+	disks   []image             // backups of devices
+	revoked map[string]bool     // device ids: the ledger
+	before  map[jobs.Hash]bool  // entries of revoked devices that the server had when it revoked them
+	copied  map[string]bool     // device ids under which two may write: their disk was copied, or put back
+	raw     map[string]bool     // those of them whose disk was copied behind the program's back
+	places  map[place]jobs.Hash // which entry a place in a lane was given to
 	token   int
+	counter int64          // planted
 	met     map[string]int // what happened how often
 }
 
-type disk struct {
+// place is one place in one lane.
+type place struct {
+	dev, job string
+	seq      int64
+}
+
+// image is a copy of a device's disk.
+type image struct {
 	d     *device
-	store *memory
+	store disk
 	album map[jobs.Hash][]byte
 	saved map[jobs.Hash]bool
 	id    string
 	key   ed25519.PrivateKey
 }
 
-type device struct {
-	w      *world
-	name   string
-	id     string
-	key    ed25519.PrivateKey
-	person string
-	role   jobs.Role
-	store  *memory
-	album  *album
-	rep    *replica.Replica
-	off    time.Duration // of its clock
-	saved  map[jobs.Hash]bool
-	out    bool // revoked
-	line   line
-}
-
-// line is what goes wrong on the wire during the next exchange: the n-th call counts down to 0.
-type line struct {
-	server             int
-	ask, answer, twice int // -1: never
-	cut                int // bytes kept of the next page; -1: all
-	strange            bool
-}
-
-func straight(server int) line { return line{server: server, ask: -1, answer: -1, twice: -1, cut: -1} }
-
+// newWorld gives a company in which the devices have joined, two jobs are known to everybody, and nothing has happened yet.
 func newWorld(plant string, seed uint64) *world {
-	var s [32]byte
-	s[0], s[1], s[2], s[3] = byte(seed), byte(seed>>8), byte(seed>>16), byte(seed>>24)
-	w := &world{plant: plant, now: time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC), rand: rand.NewChaCha8(s), store: newMemory(), album: &album{data: map[jobs.Hash][]byte{}},
-		revoked: map[string]bool{}, before: map[jobs.Hash]bool{}, met: map[string]int{}}
+	w := first().copy()
+	w.plant, w.seed = plant, seed
+	w.rand = randomness(seed)
 	w.album.drop = plant == "photo row before its file"
+	w.startServers()
+	for _, d := range w.devices {
+		d.open()
+	}
+	return w
+}
+
+func randomness(seed uint64) *rand.ChaCha8 {
+	var s [32]byte
+	binary.LittleEndian.PutUint64(s[:], seed)
+	return rand.NewChaCha8(s)
+}
+
+// first makes the company that all schedules begin with, once.
+var first = sync.OnceValue(func() *world { return found(newMemory()) })
+
+// found makes a company whose server keeps its record on a disk.
+func found(on disk) *world {
+	w := &world{now: time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC), rand: randomness(0), store: tell(on), album: &album{data: map[jobs.Hash][]byte{}},
+		revoked: map[string]bool{}, before: map[jobs.Hash]bool{}, copied: map[string]bool{}, raw: map[string]bool{}, places: map[place]jobs.Hash{}, met: map[string]int{}}
 	w.key = w.newKey()
 	w.startServers()
 	for i, role := range []jobs.Role{jobs.Supervisor, jobs.Site, jobs.Site} {
@@ -163,12 +171,28 @@ func newWorld(plant string, seed uint64) *world {
 	}
 	edges, err := jobs.Import([]byte(house))
 	must(err, "import")
-	w.devices[0].record(edges...)
+	for _, job := range jobIDs {
+		w.devices[0].record(job, edges...)
+	}
 	for _, d := range w.devices {
 		must(d.sync(straight(0)), "first sync")
 	}
-	w.backups = append(w.backups, w.store.snapshot())
+	w.backups = append(w.backups, w.store.on.snapshot())
 	return w
+}
+
+// copy is the same company again, on other disks.
+func (w *world) copy() *world {
+	c := *w
+	c.store, c.album = w.store.copy(), &album{data: maps.Clone(w.album.data)}
+	c.backups, c.devices, c.disks = slices.Clone(w.backups), nil, nil
+	c.revoked, c.before, c.copied, c.raw, c.places, c.met = map[string]bool{}, map[jobs.Hash]bool{}, map[string]bool{}, map[string]bool{}, maps.Clone(w.places), map[string]int{}
+	for _, d := range w.devices {
+		e := *d
+		e.w, e.store, e.album, e.saved = &c, d.store.copy(), &album{data: maps.Clone(d.album.data)}, maps.Clone(d.saved)
+		c.devices = append(c.devices, &e)
+	}
+	return &c
 }
 
 func (w *world) newKey() ed25519.PrivateKey {
@@ -188,252 +212,52 @@ func (w *world) at() time.Time {
 	return w.now
 }
 
-// startServers starts both servers on the store that is there, as one server id with one lane.
+// startServers starts both servers on the database that is there, as one server id with one lane.
 func (w *world) startServers() {
 	if w.sid == "" {
 		w.sid = w.id("e")
 	}
 	if w.plant == "answered before the commit" {
-		w.store.ack = func() bool { return w.rand.Uint64()%8 != 0 }
+		w.store.Lose = func() bool { return w.rand.Uint64()%8 == 0 }
 	}
 	for i := range w.servers {
-		w.servers[i] = replica.New(replica.Config{Store: w.planted(w.store), Blobs: w.album, Device: w.sid, Key: w.key, Now: w.at, Rand: w.rand})
+		w.servers[i] = replica.New(replica.Config{Store: w.planted(w.connection(i)), Blobs: w.album, Device: w.sid, Key: w.key, Now: w.at, Rand: w.rand})
 	}
+}
+
+// connection is how the i-th server reaches the database: each has its own where the database is one with connections.
+func (w *world) connection(i int) replica.Store {
+	many, ok := w.store.on.(interface{ another(i int) replica.Store })
+	if !ok {
+		return w.store
+	}
+	told := w.store.Failing
+	return &storetest.Failing{Store: many.another(i), Lose: told.Lose, Fail: func(call string, write bool) error {
+		if told.Fail == nil {
+			return nil
+		}
+		return told.Fail(call, write)
+	}}
 }
 
 func pub(key ed25519.PrivateKey) ed25519.PublicKey { return key.Public().(ed25519.PublicKey) }
 
-func (w *world) join(name string, role jobs.Role) *device {
-	d := &device{w: w, name: name, id: w.id("d"), key: w.newKey(), person: w.id("b"), role: role, store: newMemory(), album: &album{data: map[jobs.Hash][]byte{}}, saved: map[jobs.Hash]bool{}}
+func (w *world) join(name string, role jobs.Role) {
+	d := &device{w: w, name: name, id: w.id("d"), key: w.newKey(), person: w.id("b"), role: role, store: tell(newMemory()), album: &album{data: map[jobs.Hash][]byte{}}, saved: map[jobs.Hash]bool{}}
 	me := replica.Me{Company: company, Device: d.id, Person: d.person, Role: role, ServerKey: pub(w.key), Server: "https://example.org"}
 	must(replica.Settle(ctx, d.store, me), "settle")
 	d.open()
 	w.devices = append(w.devices, d)
 	must(w.servers[0].Enlist(ctx, company, replica.Device{ID: d.id, Key: pub(d.key), Name: name, Person: d.person}), "enlist")
-	return d
 }
 
-// open starts the device's program on what is on its disk.
-func (d *device) open() {
-	now := func() time.Time { return d.w.at().Add(d.off) }
-	d.rep = replica.New(replica.Config{Store: d.store, Blobs: d.album, Company: company, Device: d.id, Key: d.key, Now: now, Rand: d.w.rand})
-}
-
-func (d *device) author() jobs.Author { return jobs.Author{Person: d.person, Role: d.role} }
-
-// record saves; what the desk refuses is refused, and nothing else may go wrong.
-func (d *device) record(edges ...json.RawMessage) {
-	es, err := d.rep.Record(ctx, company, d.author(), jobID, edges)
-	var in *jobs.InputError
-	if errors.As(err, &in) || errors.Is(err, jobs.ErrRefused) {
-		d.w.met["refused at the desk"]++
-		return
-	}
-	if errors.Is(err, errInjected) {
-		d.w.met["a save failed"]++
-		return
-	}
-	must(err, "record on "+d.name)
+// gave notes which entries were given places in lanes. Only a disk that was copied behind the program's back gives one twice.
+func (w *world) gave(es []jobs.Entry) {
 	for _, e := range es {
-		d.saved[e.Hash] = true
-	}
-}
-
-// sync exchanges once over a line. Only what a line, a full store or a supervisor can be blamed for may go wrong.
-func (d *device) sync(l line) error {
-	d.line = l
-	_, err := d.rep.Sync(ctx, d)
-	switch {
-	case err == nil, errors.Is(err, replica.ErrUnreachable), errors.Is(err, replica.ErrBusy):
-		return err
-	case errors.Is(err, replica.ErrRevoked):
-		if !d.w.revoked[d.id] {
-			fail("%s was told that it is revoked", d.name)
+		p := place{e.Dev, e.Job, e.Seq}
+		if had, ok := w.places[p]; ok && had != e.Hash && !w.raw[e.Dev] {
+			fail("%s has given place %d of its lane twice", e.Dev, e.Seq)
 		}
-		d.out = true
-		_, err := d.rep.SendAside(ctx, d)
-		if err != nil && !errors.Is(err, replica.ErrUnreachable) && !errors.Is(err, replica.ErrBusy) {
-			fail("%s leaves its work: %v", d.name, err)
-		}
-		d.w.met["left aside"]++
-		return err
-	case errors.Is(err, replica.ErrLaneForked), errors.Is(err, replica.ErrRunForked), errors.Is(err, replica.ErrEntryDiffers), errors.Is(err, replica.ErrChain):
-		d.w.met["found to be a copy"]++
-		d.succeed()
-		return err
+		w.places[p] = e.Hash
 	}
-	fail("exchange of %s: %v", d.name, err)
-	return err
-}
-
-// succeed goes on as another device, which the server learns of.
-func (d *device) succeed() {
-	old := d.id
-	id, key := d.w.id("d"), d.w.newKey()
-	if _, err := d.rep.Succeed(ctx, id, key); err != nil {
-		if errors.Is(err, errInjected) {
-			return // tried again at the next exchange
-		}
-		fail("%s goes on: %v", d.name, err)
-	}
-	d.id, d.key = id, key
-	enlist := func() error {
-		return d.w.store.Write(ctx, company, func(tx replica.Tx) error {
-			return tx.PutDevice(replica.Device{ID: id, Key: pub(key), Person: d.person, NextRun: 1, Was: old})
-		})
-	}
-	err := enlist()
-	if errors.Is(err, errInjected) {
-		err = enlist() // a store that was told to fail does so once
-	}
-	must(err, "enlist the successor")
-	for h := range d.saved {
-		delete(d.saved, h) // those issued again have other hashes now
-	}
-	for h, e := range d.store.cos[company].entries {
-		if e.Dev == d.id {
-			d.saved[h] = true
-		}
-	}
-}
-
-// lost counts a fault down; true: now.
-func lost(n *int) bool {
-	if *n < 0 {
-		return false
-	}
-	*n--
-	return *n == -1
-}
-
-func unreachable() error { return fmt.Errorf("cut: %w", replica.ErrUnreachable) }
-
-// over is how a refusal looks on the other side.
-func over(err error) error {
-	if err == nil {
-		return nil
-	}
-	if p, known := wire.ProblemOf(err); known {
-		return p.Err()
-	}
-	return err
-}
-
-func (d *device) server() *replica.Replica { return d.w.servers[d.line.server] }
-
-func (d *device) Lanes(ctx context.Context) (replica.Lanes, error) {
-	if lost(&d.line.ask) {
-		return replica.Lanes{}, unreachable()
-	}
-	l, err := d.server().LanesOf(ctx, company, d.id)
-	return l, over(err)
-}
-
-func carried(b replica.Batch) (replica.Batch, error) {
-	var ask bytes.Buffer
-	if err := wire.WriteBatch(&ask, b); err != nil {
-		return b, err
-	}
-	return wire.ReadBatch(&ask)
-}
-
-// give carries a batch there and the answer back.
-func (d *device) give(b replica.Batch, take func(replica.Batch) (replica.Answer, error)) (replica.Answer, error) {
-	if lost(&d.line.ask) {
-		return replica.Answer{}, unreachable()
-	}
-	got, err := carried(b)
-	must(err, "carry a batch")
-	a, err := take(got)
-	if lost(&d.line.twice) {
-		d.w.met["doubled"]++
-		a, err = take(got)
-	}
-	if lost(&d.line.answer) {
-		d.w.met["answer lost"]++
-		return replica.Answer{}, unreachable()
-	}
-	return a, over(err)
-}
-
-func (d *device) Push(ctx context.Context, b replica.Batch) (replica.Answer, error) {
-	return d.give(b, func(b replica.Batch) (replica.Answer, error) {
-		who := replica.Pusher{Device: d.id, Key: pub(d.key), Persons: map[string]jobs.Role{d.person: d.role}, Person: d.person, Role: d.role}
-		if d.line.strange {
-			who.Persons = map[string]jobs.Role{}
-		}
-		return d.server().Receive(ctx, company, who, b)
-	})
-}
-
-func (d *device) Offer(ctx context.Context, b replica.Batch) (replica.Answer, error) {
-	if d.w.plant == "nothing is offered" {
-		return replica.Answer{}, nil
-	}
-	d.w.met["offered"]++
-	return d.give(b, func(b replica.Batch) (replica.Answer, error) { return d.server().TakeOffer(ctx, company, d.id, b) })
-}
-
-func (d *device) Aside(ctx context.Context, b replica.Batch) (int, error) {
-	a, err := d.give(b, func(b replica.Batch) (replica.Answer, error) { return d.server().FileAside(ctx, b) })
-	return len(a.Verdicts), err
-}
-
-func (d *device) Pull(ctx context.Context, c replica.Cursor, maxBytes int) (replica.Page, error) {
-	if lost(&d.line.ask) {
-		return replica.Page{}, unreachable()
-	}
-	p, err := d.server().PullFrom(ctx, company, d.id, d.w.plantCursor(c), min(maxBytes, 4<<10))
-	if lost(&d.line.answer) {
-		return replica.Page{}, unreachable()
-	}
-	if err != nil {
-		return replica.Page{}, over(err)
-	}
-	d.w.plantPage(&p)
-	var back bytes.Buffer
-	must(wire.WritePage(&back, p), "write a page")
-	answer := back.Bytes()
-	if d.line.cut >= 0 && d.line.cut < len(answer) {
-		answer, d.line.cut = answer[:d.line.cut], -1
-		d.w.met["cut"]++
-	}
-	p, err = wire.ReadPage(bytes.NewReader(answer))
-	if err != nil {
-		return p, errors.Join(replica.ErrUnreachable, err)
-	}
-	return p, nil
-}
-
-func (d *device) People(context.Context) ([]replica.Person, error) {
-	if lost(&d.line.ask) {
-		return nil, unreachable()
-	}
-	return []replica.Person{{ID: d.person, Name: "Sam Example", Role: d.role}}, nil
-}
-
-func (d *device) SendPhoto(ctx context.Context, job string, h jobs.Hash, at, size int64, piece []byte) (replica.PhotoPart, error) {
-	if lost(&d.line.ask) {
-		return replica.PhotoPart{}, unreachable()
-	}
-	p, err := d.server().TakePiece(ctx, company, job, h, at, size, piece, nil)
-	return p, over(err)
-}
-
-func (d *device) FetchPhoto(ctx context.Context, job string, h jobs.Hash, at int64, n int) ([]byte, int64, error) {
-	if lost(&d.line.ask) {
-		return nil, 0, unreachable()
-	}
-	piece, size, err := d.server().PhotoPiece(ctx, company, job, h, at, n)
-	return piece, size, over(err)
-}
-
-// copyDisk is what is on the device's disk now.
-func (d *device) copyDisk() disk {
-	return disk{d: d, store: d.store.snapshot(), album: maps.Clone(d.album.data), saved: maps.Clone(d.saved), id: d.id, key: d.key}
-}
-
-// alive lists the devices that are in use.
-func (w *world) alive() []*device {
-	return slices.DeleteFunc(slices.Clone(w.devices), func(d *device) bool { return d.out || w.revoked[d.id] })
 }
