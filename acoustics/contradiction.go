@@ -29,6 +29,7 @@ var likeRows = []Contradiction{
 	{Row: "B65", Like: "B66", Hz: []int{500, 1000}, LeastDB: -9, MostDB: -2,
 		Why: "the same window without absorbent reveals, which lower the sound between its panes by the ratio of their absorption"},
 	{Row: "B61", Like: "R12", Hz: []int{2000}, LeastDB: -4, MostDB: 4, Why: "laminated glass of 13 mm, the same in two books"},
+	{Row: "DG13", Like: "E6-6", LeastDB: -2, MostDB: 3, Why: "a sealed unit of 6 + 13 + 6 mm against the least that 6 + 12 + 6 mm of any make has"},
 	{Row: "R06", Like: "H2-none-1/1", LeastDB: -2, MostDB: 2, Why: "one sheet on each side of empty metal studs, the same in two books"},
 	{Row: "R08", Like: "BL190N", LeastDB: -2, MostDB: 2, Why: "block of 190 to 200 mm, the same in two books"},
 	{Row: "F6", Like: "F7", LeastDB: -12, MostDB: -3, Why: "the same floor without and with channels"},

@@ -21,6 +21,7 @@
 //	family.go accuracy.json uncertainty.go         model error by family; iso12999.go: that of measurements
 //	fitted.go heldout.go                           the constants that measured rows chose, and the same chosen without each source
 //	validate.go stc.go published.go verifiers.go   measured rows and published values beside the code
+//	contradiction.go massrule.go                   measured rows that contradict each other; masonry beside the rules for its mass
 //	patterns.go                                    findings about differences between build-ups
 //	input.go decode.go                             InputError, Range, the one strict decoder
 package acoustics
