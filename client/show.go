@@ -37,6 +37,9 @@ func showJob(out io.Writer, v jobs.JobView) error {
 	for _, s := range v.Surfaces {
 		p.surface(s, partitions[s.Code])
 	}
+	for _, e := range v.Substitutions {
+		p.substitution(e)
+	}
 	p.line("")
 	p.line("Predicted values are calculated, each with its standard uncertainty (k = 1); none of them is measured. Nothing here")
 	p.line("approves fire, structure, electrics or asbestos: that is for licensed people and local rules.")
@@ -80,6 +83,43 @@ func (p *printer) structure(v jobs.JobView, st jobs.StructureView, partitions ma
 	}
 	p.line("    %s are one partition", strings.Join(on, " and "))
 	p.forecasts(*st.Predicted)
+}
+
+// substitution prints what waits for an answer, with what it does.
+func (p *printer) substitution(e jobs.SubstitutionEffect) {
+	p.line("")
+	asks := "asked for"
+	if e.State == jobs.AlreadyFixed {
+		asks = "fixed already, nobody has agreed"
+	}
+	p.line("%s, layer %d: %s instead of %s: %s", e.Surface, e.Layer, e.New, e.Instead, asks)
+	p.line("    mass      %s kg/m² without it, %s kg/m² with it", num(e.Without.MassKgM2, 1), num(e.With.MassKgM2, 1))
+	p.line("    thickness %s mm without it, %s mm with it", num(e.Without.ThicknessMM, 1), num(e.With.ThicknessMM, 1))
+	if a, b := e.Without.OnStructure, e.With.OnStructure; a != nil && b != nil {
+		p.line("    load      %s without it, %s with it", loadText(*a, e.Without.LoadLimit), loadText(*b, e.With.LoadLimit))
+	} else {
+		p.line("    load      %s without it, %s with it", loadText(e.Without.LoadKNM2, e.Without.LoadLimit), loadText(e.With.LoadKNM2, e.With.LoadLimit))
+	}
+	for i, w := range e.Without.Screws {
+		if i < len(e.With.Screws) {
+			p.line("    screw of layer %d: %s without it, %s with it", w.Layer, screwText(w.ScrewView), screwText(e.With.Screws[i].ScrewView))
+		}
+	}
+	for _, f := range []struct {
+		basis string
+		f     jobs.Forecast
+	}{{"without it", e.Without.Predicted}, {"with it", e.With.Predicted}} {
+		if f.f.RwDB != nil {
+			p.line("    predicted %s: Rw %d dB ± %s dB", f.basis, *f.f.RwDB, num(*f.f.UDB, 1))
+		}
+	}
+}
+
+func screwText(w jobs.ScrewView) string {
+	if w.StockMM == nil {
+		return "none in stock fits " + num(w.MinMM, 1) + " to " + num(w.MaxMM, 1) + " mm"
+	}
+	return num(*w.StockMM, 0) + " mm"
 }
 
 func (p *printer) surface(s jobs.SurfaceView, partition string) {

@@ -65,7 +65,7 @@ func (j *Job) PredictStructure(st *Structure) *Forecasts {
 // forecast predicts a surface on one basis; faults that without names are left out.
 func (j *Job) forecast(s *Surface, b basis, without ...*Record) Forecast {
 	f := Forecast{Notes: []string{}}
-	if b != asSpecified && !started(s) {
+	if !b.whole() && !started(s) {
 		f.Notes = append(f.Notes, "nothing is installed yet")
 		return f
 	}
@@ -104,7 +104,7 @@ func started(s *Surface) bool {
 
 func notPredicted(err error, b basis) string {
 	var input *InputError
-	if b != asSpecified {
+	if !b.whole() {
 		return "not predicted yet: what is in place so far makes no complete partition"
 	}
 	if errors.As(err, &input) {

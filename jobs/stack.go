@@ -14,7 +14,11 @@ const (
 	asSpecified basis = iota
 	asInstalled
 	asFound
+	asFinished // what is in place as it was fitted, the rest as it is to be now
 )
+
+// whole tells whether a basis takes what is not in place yet as done.
+func (b basis) whole() bool { return b == asSpecified || b == asFinished }
 
 // partition is everything between two rooms, ready to be calculated.
 type partition struct {
@@ -109,7 +113,7 @@ func worked(existing []acoustics.Layer, on []*Surface, b basis) (left []acoustic
 	for _, s := range on {
 		for _, l := range s.Layers {
 			n := workOnExisting(l.Specified)
-			if n < 1 || n > len(out) || b != asSpecified && l.Share < 1-shareSlack {
+			if n < 1 || n > len(out) || !b.whole() && l.Share < 1-shareSlack {
 				continue
 			}
 			switch e := l.Specified.Element.(type) {
@@ -148,6 +152,17 @@ func (p *partition) added(j *Job, s *Surface, b basis) ([]acoustics.Layer, error
 		if l.CoveredUnseen {
 			p.spread += unseenSpreadDB * unseenSpreadDB
 			p.notes = append(p.notes, fmt.Sprintf("layer %d of %s was covered unseen: the spread is widened by %.0f dB (our own figure)", l.N, s.Code, unseenSpreadDB))
+		}
+		if b == asFinished {
+			if workOnExisting(l.Specified) > 0 {
+				continue
+			}
+			if l.Share < 1-shareSlack {
+				out = append(out, l.Now)
+			} else {
+				out = append(out, fittedLayer(l))
+			}
+			continue
 		}
 		if l.Share == 0 && missing == 0 {
 			missing = l.N

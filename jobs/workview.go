@@ -10,12 +10,14 @@ type WorkView struct {
 	Crew            []CrewView           `json:"crew"`
 	Queue           []QueueView          `json:"queue"`
 	CoveredUnseen   int                  `json:"covered_unseen"`
-	NotSeen         []string             `json:"not_seen"`
-	PhotoDoubts     []string             `json:"photo_doubts"`
-	Tests           []TestView           `json:"tests"`
-	Complaints      []ComplaintView      `json:"complaints"`
-	HandedOver      *string              `json:"handed_over"`
-	FollowUps       []FollowUpView       `json:"follow_ups"`
+	// Substitutions wait for an answer, each with what it does.
+	Substitutions []SubstitutionEffect `json:"substitutions"`
+	NotSeen       []string             `json:"not_seen"`
+	PhotoDoubts   []string             `json:"photo_doubts"`
+	Tests         []TestView           `json:"tests"`
+	Complaints    []ComplaintView      `json:"complaints"`
+	HandedOver    *string              `json:"handed_over"`
+	FollowUps     []FollowUpView       `json:"follow_ups"`
 }
 
 // NonConformanceView is something found wrong.
@@ -150,7 +152,7 @@ func stamp(t time.Time) *string {
 
 // WorkView works out what became of the work.
 func (j *Job) WorkView() WorkView {
-	v := WorkView{NonConformances: []NonConformanceView{}, PutRight: []CauseView{}, Crew: []CrewView{}, Queue: []QueueView{}, CoveredUnseen: j.CoveredUnseen(),
+	v := WorkView{NonConformances: []NonConformanceView{}, PutRight: []CauseView{}, Crew: []CrewView{}, Queue: []QueueView{}, CoveredUnseen: j.CoveredUnseen(), Substitutions: j.OpenEffects(),
 		NotSeen: append([]string{}, j.NotSeen("", 0)...), PhotoDoubts: []string{}, Tests: []TestView{}, Complaints: []ComplaintView{}, FollowUps: []FollowUpView{}}
 	for _, n := range j.NonConformances() {
 		line := NonConformanceView{Surface: n.On.Surface, Check: n.On.Check, Title: n.Title, Saw: n.Saw, Grade: n.Grade, Consequence: n.Consequence, Acts: n.Acts, Until: n.Until, State: n.State,

@@ -66,7 +66,7 @@ func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
 		return finished(j, s)
 	}
 	if below := s.Layer(next.N - 1); below != nil && below.Covered < below.Share {
-		if a, held := keptFrom(j, s, below, wholeOpen(s, hiddenFirst...)); held {
+		if a, held := keptFrom(j, s, below, hiddenBy(s, below)); held {
 			return a
 		}
 	}
@@ -130,6 +130,14 @@ func wholeOpen(s *jobs.Surface, stages ...string) []*jobs.Check {
 	return open
 }
 
+// hiddenBy lists the open stop checks of the whole surface that covering a layer hides: behind the last one, all.
+func hiddenBy(s *jobs.Surface, l *jobs.Layer) []*jobs.Check {
+	if l.N == len(s.Layers) {
+		return wholeOpen(s)
+	}
+	return wholeOpen(s, hiddenFirst...)
+}
+
 // hides tells whether a layer hides what is behind it: all but a bare frame, and but what is taken away.
 func hides(l *jobs.Layer) bool {
 	switch e := l.Now.Element.(type) {
@@ -147,11 +155,13 @@ func keptFrom(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, whole []*jobs.Check) 
 	switch {
 	case len(l.Open) > 0:
 		return holdAnswer(j, s, l), true
-	case l.State == jobs.Accepted:
-		return answer{}, false // a supervisor saw it and said that it may be covered
 	case len(whole) > 0:
+		// Also of an accepted layer: a yes to the layer on the pages releases these by name; where it did not, nobody has said that what is
+		// behind it may be hidden.
 		return answer{Says: fmt.Sprintf("Do not cover layer %d: %s of the whole surface %s open.", l.N, codesOf(whole), isAre(len(whole))), Mark: "stop", Layer: l.N,
 			Do: recordStep(j, s, whole[0])}, true
+	case l.State == jobs.Accepted:
+		return answer{}, false // a supervisor saw it and said that it may be covered
 	case len(l.Weak) > 0:
 		c := l.Weak[0]
 		says := fmt.Sprintf("Do not cover layer %d yet: %s passed, but %s. It needs %s, or the supervisor's yes.", l.N, c.Rule.Code, weakWords(c), lacks(c))
@@ -211,7 +221,7 @@ func finished(j *jobs.Job, s *jobs.Surface) answer {
 		}
 		return answer{Says: fmt.Sprintf("All %d layers are in place and covered.", len(s.Layers)), Mark: "passed"}
 	}
-	if a, held := keptFrom(j, s, last, wholeOpen(s)); held {
+	if a, held := keptFrom(j, s, last, hiddenBy(s, last)); held {
 		return a
 	}
 	a := answer{Says: "All layers are on. Record what covers the last one.", Layer: last.N,

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"slices"
 
 	"tacet/jobs"
 )
@@ -13,13 +14,17 @@ func answerView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordVie
 	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("May layer %d be covered?", l.N), Picture: pictureOf(j, s), BeforeTitle: "What is recorded",
 		Lead: []string{layerName(l.Now) + ", " + stateWords(l) + "."}}
 	cover := option{Value: string(jobs.AnswerCover), Label: "Cover it"}
-	if len(l.Open) > 0 {
-		cover.Hint = "This also releases, by your word: " + codesOf(l.Open) + "."
+	behind := hiddenBy(s, l)
+	if open := slices.Concat(l.Open, behind); len(open) > 0 {
+		cover.Hint = "This also releases, by your word: " + codesOf(open) + "."
 	}
 	for _, c := range l.Open {
 		view.Stops = append(view.Stops, fmt.Sprintf("%s %s: %s.", c.Rule.Code, lower(c.Rule.Title), checkWords(c)))
 	}
-	view.Form = form{Upload: true, Submit: "Record the answer", More: commonFields(), Hidden: seen(s.ChecksOf(l.N)), Fields: []field{
+	for _, c := range behind {
+		view.Stops = append(view.Stops, fmt.Sprintf("%s %s, of the whole surface: %s.", c.Rule.Code, lower(c.Rule.Title), checkWords(c)))
+	}
+	view.Form = form{Upload: true, Submit: "Record the answer", More: commonFields(), Hidden: slices.Concat(seen("sees", s.ChecksOf(l.N)), seen("sees_whole", behind)), Fields: []field{
 		{Kind: "choice", Name: "answer", Label: "Your answer", Options: []option{cover,
 			{Value: string(jobs.AnswerPutRight), Label: "Put this right first", Hint: "Say what in the note."},
 			{Value: string(jobs.AnswerComing), Label: "I am coming"}}},
@@ -29,11 +34,11 @@ func answerView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordVie
 }
 
 // seen are the answers that the visitor has before them: what comes later was not judged.
-func seen(checks []*jobs.Check) []hidden {
+func seen(name string, checks []*jobs.Check) []hidden {
 	var hs []hidden
 	for _, c := range checks {
 		for _, h := range c.Heads {
-			hs = append(hs, hidden{"sees", h.ID})
+			hs = append(hs, hidden{name, h.ID})
 		}
 	}
 	return hs
@@ -82,6 +87,9 @@ func postAnswer(v *visit) error {
 	var also []map[string]any
 	if answer == string(jobs.AnswerCover) && len(l.Open) > 0 {
 		also = append(also, releaseEdge(s, l.N, l.Open, sees))
+	}
+	if behind := hiddenBy(s, l); answer == string(jobs.AnswerCover) && len(behind) > 0 {
+		also = append(also, releaseEdge(s, 0, behind, formValues(v.c, "sees_whole")))
 	}
 	return v.finish(view, r, j, surfacePath(j, s), also...)
 }

@@ -133,13 +133,17 @@ func askedRows(j *jobs.Job) []surfaceRow {
 	var rows []surfaceRow
 	for _, s := range j.Surfaces {
 		for _, l := range s.Layers {
-			sub := openSubstitute(inForce(j, s, l.N))
+			sub := j.OpenSubstitute(s, l.N)
 			if sub == nil {
 				continue
 			}
+			e := j.EffectOf(s, l, sub)
 			row := rowOn(j, s, layerPath(j, s, l.N, "substitute"))
 			row.Mark = mark(drawing.MarkOpen)
-			row.Says = fmt.Sprintf("Layer %d: %s instead of %s?", l.N, jobs.NameOf(*sub.What.(*jobs.Substitute).LayerNew), jobs.NameOf(l.Specified))
+			row.Says = fmt.Sprintf("Layer %d: %s instead of %s? With it: %s", l.N, e.New, e.Instead, effectWords(e))
+			if e.State == jobs.AlreadyFixed {
+				row.Says = fmt.Sprintf("Layer %d: %s is fixed already instead of %s, and nobody has agreed. With it: %s", l.N, e.New, e.Instead, effectWords(e))
+			}
 			rows = append(rows, row)
 		}
 	}

@@ -23,7 +23,7 @@ func releaseView(v *visit, j *jobs.Job, s *jobs.Surface, layer int) recordView {
 			asked = append(asked, c)
 		}
 	}
-	view.Form = form{Submit: "Release them", Hidden: seen(asked), Fields: []field{box, noteField()}}
+	view.Form = form{Submit: "Release them", Hidden: seen("sees", asked), Fields: []field{box, noteField()}}
 	if len(asked) == 0 {
 		view.Lead = []string{"No stop check is open here."}
 	}

@@ -21,7 +21,7 @@ func substituteView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (reco
 			rs = append(rs, r)
 		}
 	}
-	if asked = openSubstitute(rs); asked != nil {
+	if asked = j.OpenSubstitute(s, l.N); asked != nil {
 		from = *asked.What.(*jobs.Substitute).LayerNew
 	}
 	parts, err := partsOf(from)
@@ -30,6 +30,9 @@ func substituteView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (reco
 	}
 	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d: instead of %s", l.N, lower(layerName(l.Specified))),
 		Form: form{Upload: true, Submit: "Record the substitution"}, BeforeTitle: "Recorded so far", Before: v.recordLines(j, rs, v.states(j))}
+	if asked != nil {
+		view.Lead, view.Asked = []string{"What it does, before it is answered:"}, effectPairs(j.EffectOf(s, l, asked))
+	}
 	state := field{Kind: "choice", Name: "state", Label: "What is it", Options: []option{
 		{Value: "asked", Label: "A question: may it be used?", Checked: asked == nil}, {Value: "already_fixed", Label: "It is fixed already"}}}
 	if v.who.Role.Specifies() {

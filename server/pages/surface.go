@@ -159,8 +159,9 @@ func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, at int, s
 	if was, now := jobs.NameOf(l.Specified), jobs.NameOf(l.Now); was != now {
 		line.SpecifiedAs = "Specified was " + was + "."
 	}
-	if sub := openSubstitute(rs); sub != nil {
-		line.SubstituteAsked = "Asked for instead: " + jobs.NameOf(*sub.What.(*jobs.Substitute).LayerNew) + ". " + sentence(sub.What.(*jobs.Substitute).Reason)
+	if sub := j.OpenSubstitute(s, l.N); sub != nil {
+		e := j.EffectOf(s, l, sub)
+		line.SubstituteAsked = askedWords(e) + e.New + ". " + sentence(e.Reason) + " With it: " + effectWords(e)
 	}
 	if l.State == jobs.ReadyToBeSeen && l.CoverAt != "" {
 		if t, err := time.Parse(time.RFC3339, l.CoverAt); err == nil {
@@ -169,20 +170,6 @@ func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, at int, s
 	}
 	line.Deeds = v.deeds(j, s, l, line)
 	return line
-}
-
-// openSubstitute is a substitution that was asked for and not answered.
-func openSubstitute(inForce []*jobs.Record) *jobs.Record {
-	var asked *jobs.Record
-	for _, r := range inForce {
-		if d, ok := r.What.(*jobs.Substitute); ok {
-			asked = nil
-			if d.State == jobs.Asked {
-				asked = r
-			}
-		}
-	}
-	return asked
 }
 
 // deeds are what can be done with a layer besides the page's one action.
