@@ -51,11 +51,17 @@ func chromium() string {
 // open starts a browser with a profile of its own.
 func open(t *testing.T) *browser {
 	t.Helper()
+	return openIn(t, t.TempDir())
+}
+
+// openIn starts a browser with the profile in a folder.
+func openIn(t *testing.T, profile string) *browser {
+	t.Helper()
 	path := chromium()
 	if path == "" {
 		missing(t, "no Chromium here: the pages are not tried in a browser")
 	}
-	alloc, stop := chromedp.NewExecAllocator(t.Context(), chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.UserDataDir(t.TempDir()),
+	alloc, stop := chromedp.NewExecAllocator(t.Context(), chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.UserDataDir(profile),
 		chromedp.Flag("headless", true), chromedp.Flag("disable-gpu", true), chromedp.Flag("disable-background-networking", true),
 		chromedp.Flag("no-first-run", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-dev-shm-usage", true))
 	t.Cleanup(stop)

@@ -240,7 +240,7 @@ func (b *browser) until(what, expression string) {
 // h1 waits for a screen that says so.
 func (b *browser) h1(says string) {
 	b.t.Helper()
-	b.until(says, "document.querySelector('h1')?.textContent.includes("+quote(says)+")")
+	b.until(says, "!document.documentElement.dataset.busy && document.querySelector('h1')?.textContent.includes("+quote(says)+")")
 }
 
 func quote(s string) string {

@@ -44,6 +44,7 @@ type commands struct {
 		List   asideListCmd   `cmd:"" help:"List what could not enter the record: sent by devices after they were cut off."`
 		Admit  asideAdmitCmd  `cmd:"" help:"Take a device's records into their places, up to a number; there they wait for a supervisor's answer."`
 		Refuse asideRefuseCmd `cmd:"" help:"Take nothing more of a device. The records stay aside."`
+		Import asideImportCmd `cmd:"" help:"Take in a file of unsent work that a phone saved because it could not send."`
 	} `cmd:"" help:"What devices sent that were cut off."`
 	Backup      backupCmd      `cmd:"" help:"Write database and photos into one new zip file, while the server runs."`
 	Restore     restoreCmd     `cmd:"" help:"Put a backup in place, verified, in a data folder that has no database."`

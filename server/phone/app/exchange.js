@@ -349,6 +349,7 @@ export const tidy = async (needed = 0) => {
   const tight = quota - usage < needed + 50e6
   await write(['photo'], async (db) => {
     const sent = (await db.photo.all()).filter((p) => p.sent > 0).sort((a, b) => a.sent - b.sent)
+    for (const p of await db.photo.by('sent').all(-1)) if (Date.now() - p.at > 24 * 3600 * 1000) await db.photo.remove(p.h) // of a form that was left
     for (const p of sent) if (p.bytes && (tight || Date.now() - p.sent > keepFor)) await db.photo.put({ ...p, bytes: null })
   })
 }

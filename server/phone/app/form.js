@@ -2,8 +2,8 @@
 import { readNumber, within } from './number.js'
 import { prepare } from './picture.js'
 import { h, picture } from './screen.js'
-import { full, room } from './store.js'
-import { little } from './standing.js'
+import { full, room, write } from './store.js'
+import { little, shortOf } from './standing.js'
 
 const idOf = (name) => `f-${name.replaceAll('.', '-')}`
 
@@ -82,13 +82,29 @@ export const formOf = (described, save) => {
 
 export const noSpace = 'There is no space left on this phone, so this was not saved. All that was saved before is kept. Free space, or record it without the photo.'
 
+const tight = "Almost no space. New photos can't be saved; notes still can."
+
+// hold keeps a picture before anything names it: whether there is space for it is then known before the record is made. What a browser
+// says of its space is often a guess.
+const hold = async (p) => {
+  try {
+    await write(['photo'], async (db) => (await db.photo.get(p.h)) ?? db.photo.put({ ...p, job: '', by: '', sent: -1, at: Date.now() }))
+    shortOf(false)
+  } catch (err) {
+    if (!full(err)) throw err
+    shortOf(true)
+    throw new Error(tight)
+  }
+}
+
 const choose = (form, box, photos) => {
   const work = async () => {
     const at = form.querySelector('.chosen')
     for (const file of [...box.files]) {
       try {
-        if ((await room()).free < little) throw new Error("Almost no space. New photos can't be saved; notes still can.")
+        if ((await room()).free < little) throw new Error(tight)
         const p = await prepare(file)
+        await hold(p)
         if (!photos.some((q) => q.h === p.h)) photos.push(p)
         at.append(picture(new Blob([p.thumb], { type: 'image/jpeg' }), { alt: `Photo ${photos.length}, kept with this form` }))
       } catch (err) {

@@ -49,9 +49,17 @@ const head = async () => {
 
 const openForm = () => [...document.querySelectorAll('#main form')].find((f) => f.dirty?.() && !f.saved)
 
-let turn = Promise.resolve()
+// Screens are drawn one after the other; one that waits already stands for all that were asked for since.
+let turn = Promise.resolve(), waits = 0, wanted = false
 const draw = (focus) => {
+  wanted ||= focus
+  if (waits > 0) return turn
+  waits++
+  document.documentElement.dataset.busy = 'true'
   turn = turn.then(async () => {
+    waits--
+    focus = wanted
+    wanted = false
     await head()
     await route()
     if (focus) {
@@ -61,7 +69,7 @@ const draw = (focus) => {
   }).catch((err) => {
     console.error(err)
     $('#main').replaceChildren(h('h1', {}, 'This did not work.'), h('p', { class: 'also' }, `Nothing that was saved is lost. ${err.message}`))
-  })
+  }).finally(() => { if (waits === 0) delete document.documentElement.dataset.busy })
   return turn
 }
 
@@ -110,7 +118,8 @@ addEventListener('tacet', (event) => {
   head()
   const onWaiting = location.hash.startsWith('#/waiting')
   const redraw = { account: true, kept: !onWaiting, recorded: onWaiting, exchanged: onWaiting, sending: onWaiting }[event.detail]
-  if (redraw && !openForm()) draw(false)
+  // A form is never drawn anew under the fingers; only when somebody else takes the phone over.
+  if (event.detail === 'account' || (redraw && !$('#main form'))) draw(false)
   if (event.detail === 'account') send()
 })
 addEventListener('online', () => { head(); send() })

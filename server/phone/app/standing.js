@@ -2,7 +2,7 @@
 import { device, present } from './account.js'
 import { progress } from './exchange.js'
 import { clock, count } from './screen.js'
-import { read, room } from './store.js'
+import { read, room, tell } from './store.js'
 
 const day = 24 * 3600 * 1000
 
@@ -21,6 +21,13 @@ export const standing = async () => {
 export const changes = (s) => [s.unsent && count(s.unsent, 'change'), s.photos && count(s.photos, 'photo')].filter(Boolean).join(' and ')
 
 const inHours = (ms) => (Math.abs(ms) >= 48 * 3600e3 ? count(Math.round(Math.abs(ms) / day), 'day') : Math.abs(ms) >= 3600e3 ? `${Math.round(Math.abs(ms) / 3600e3)} h` : `${Math.round(Math.abs(ms) / 60e3)} min`)
+
+// shortOf notes that a picture found no space, or found some.
+let short = false
+export const shortOf = (yes) => {
+  short = yes
+  tell('space')
+}
 
 // little is the space below which pictures are refused before they are taken.
 export const little = 20e6
@@ -56,7 +63,7 @@ export const warnings = (s) => {
   if (!s.me || s.me.state === 'revoked') return out
   const age = s.unsent ? Date.now() - s.oldest : 0
   if (age > 2 * day) out.push(`Some work on this phone is ${Math.floor(age / day) + 1} days old and not sent. The browser may clear it: find a signal, or save the unsent work as a file.`)
-  if (s.space.quota && s.space.free < little) out.push("Almost no space. New photos can't be saved; notes still can. Free space on the phone.")
+  if (short || (s.space.quota && s.space.free < little)) out.push("Almost no space. New photos can't be saved; notes still can. Free space on the phone.")
   if (Math.abs(s.me.off) > 5 * 60e3) out.push(`This device's clock is ${inHours(s.me.off)} wrong. Records keep the office time as well. Set the time to automatic.`)
   return out
 }

@@ -32,6 +32,7 @@ export const database = () =>
     }
     ask.onsuccess = () => {
       ask.result.onversionchange = () => ask.result.close()
+      ask.result.onclose = () => (open = undefined) // a disk that ran full closes it; it is opened anew
       done(ask.result)
     }
     ask.onerror = () => fail(ask.error)
@@ -76,7 +77,7 @@ const run = async (mode, names, work) => {
       // it has ended by itself
     }
     await end.catch(() => {})
-    throw tx.error?.name === 'QuotaExceededError' ? tx.error : err
+    throw full(tx.error) ? tx.error : err
   }
   await end
   return out
@@ -86,7 +87,7 @@ export const read = (names, work) => run('readonly', names, work)
 export const write = (names, work) => run('readwrite', names, work)
 
 // full tells whether an error means that there is no space.
-export const full = (err) => err?.name === 'QuotaExceededError'
+export const full = (err) => ['QuotaExceededError', 'UnknownError'].includes(err?.name) || /IOError|failed to write/i.test(err?.message ?? '') // browsers have several words for a disk that took no more
 
 // room is how much space there is and whether the browser has promised to keep it.
 export const room = async () => {
