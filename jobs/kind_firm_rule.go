@@ -94,9 +94,20 @@ func (d FirmRule) over(r FirmRule) FirmRule {
 // FirmRule is the rule recorded in this job over the one given. Where two people set it without knowing of each other, the
 // stricter of what they said counts until one entry names both.
 func (j *Job) FirmRule(firm FirmRule) FirmRule {
+	return rulesOver(firm, j.firmRules())
+}
+
+// firmRules are the rules in force that were recorded in this job.
+func (j *Job) firmRules() (rules []*FirmRule) {
+	for _, h := range j.Of("firm_rule") {
+		rules = append(rules, h.What.(*FirmRule))
+	}
+	return rules
+}
+
+func rulesOver(firm FirmRule, rules []*FirmRule) FirmRule {
 	r := firm
-	for i, h := range j.Of("firm_rule") {
-		d := h.What.(*FirmRule)
+	for i, d := range rules {
 		if i == 0 {
 			r = d.over(firm)
 			continue

@@ -43,24 +43,55 @@ func (j *Job) Queue() []QueueItem { return Queue([]*Job{j}) }
 // first, then the rest, the oldest first, last what was covered unseen. The company's own job among them gives the firm's
 // rule. Given the same jobs, every replica draws the same surfaces.
 func Queue(all []*Job) []QueueItem {
+	ws := make([]Waiting, len(all))
+	for i, j := range all {
+		ws[i] = j.Waiting()
+	}
+	return QueueOf(ws)
+}
+
+// Waiting is what one job has for the queue, made of that job alone: a program may keep it for as long as the job does not
+// change, and need not fold it again.
+type Waiting struct {
+	job, company string
+	rules        []*FirmRule
+	firsts       []firstWork
+	answers      map[string][]fitAnswer // by surface
+	items        []QueueItem            // before anything is drawn
+}
+
+// Waiting gathers what the queue asks of the job.
+func (j *Job) Waiting() Waiting {
+	w := Waiting{job: j.ID, company: j.Company, rules: j.firmRules(), firsts: firstWorks(j), answers: map[string][]fitAnswer{}}
+	for _, s := range j.Surfaces {
+		if as := answersOn(j, s); len(as) > 0 {
+			w.answers[s.Code] = as
+		}
+		for _, l := range s.Layers {
+			if i, ok := j.queued(s, l); ok {
+				w.items = append(w.items, i)
+			}
+		}
+	}
+	return w
+}
+
+// QueueOf is [Queue] of what was gathered.
+func QueueOf(all []Waiting) []QueueItem {
 	firm := DefaultFirmRule()
-	for _, j := range all {
-		if j.ID == j.Company {
-			firm = j.FirmRule(firm)
+	for _, w := range all {
+		if w.job == w.company {
+			firm = rulesOver(firm, w.rules)
 		}
 	}
 	past := pastOf(all)
 	var items []QueueItem
-	for _, j := range all {
-		rule := j.FirmRule(firm)
-		for _, s := range j.Surfaces {
-			for _, l := range s.Layers {
-				if i, ok := j.queued(s, l); ok {
-					i.draw(past, rule)
-					i.whileUnanswered(rule)
-					items = append(items, i)
-				}
-			}
+	for _, w := range all {
+		rule := rulesOver(firm, w.rules)
+		for _, i := range w.items {
+			i.draw(past, rule)
+			i.whileUnanswered(rule)
+			items = append(items, i)
 		}
 	}
 	slices.SortStableFunc(items, func(a, b QueueItem) int {

@@ -10,10 +10,28 @@ import (
 // was ready. Nobody can choose a hash without making the entry anew, and the first one counts, so that making it anew
 // changes nothing.
 
-// visit is one surface of one job.
-type visit struct {
-	job     *Job
-	surface *Surface
+// visit is one surface of one job, by id and code.
+type visit struct{ job, surface string }
+
+// firstWork is somebody's first work on a surface.
+type firstWork struct {
+	who string
+	on  visit
+	at  Envelope
+}
+
+// firstWorks lists who put something in place on which surface of the job.
+func firstWorks(j *Job) (firsts []firstWork) {
+	for _, s := range j.Surfaces {
+		seen := map[string]bool{}
+		for _, r := range s.work {
+			if who := r.Doer(); r.Kind == "install" && !seen[who] {
+				seen[who] = true
+				firsts = append(firsts, firstWork{who, visit{j.ID, s.Code}, r.Envelope})
+			}
+		}
+	}
+	return firsts
 }
 
 // past is what is known of each fitter from all jobs given.
@@ -30,35 +48,26 @@ type fitAnswer struct {
 }
 
 // pastOf gathers who worked where and what was found there.
-func pastOf(all []*Job) past {
-	type first struct {
-		who string
-		at  visit
-		r   *Record
-	}
-	var firsts []first
-	for _, j := range all {
-		for _, s := range j.Surfaces {
-			seen := map[string]bool{}
-			for _, r := range s.work {
-				if who := r.Doer(); r.Kind == "install" && !seen[who] {
-					seen[who] = true
-					firsts = append(firsts, first{who, visit{j, s}, r})
-				}
-			}
+func pastOf(all []Waiting) past {
+	var firsts []firstWork
+	answers := map[visit][]fitAnswer{}
+	for _, w := range all {
+		firsts = append(firsts, w.firsts...)
+		for code, as := range w.answers {
+			answers[visit{w.job, code}] = as
 		}
 	}
-	slices.SortFunc(firsts, func(a, b first) int { return a.r.before(&b.r.Envelope) })
+	slices.SortStableFunc(firsts, func(a, b firstWork) int { return a.at.before(&b.at) })
 	p := past{}
 	for _, f := range firsts {
 		if p[f.who] == nil {
 			p[f.who] = &fitter{}
 		}
-		p[f.who].surfaces = append(p[f.who].surfaces, f.at)
+		p[f.who].surfaces = append(p[f.who].surfaces, f.on)
 	}
 	for _, f := range p {
 		for _, v := range f.surfaces {
-			f.answers = append(f.answers, answersOn(v)...)
+			f.answers = append(f.answers, answers[v]...)
 		}
 		slices.SortFunc(f.answers, func(a, b fitAnswer) int { return a.at.before(&b.at) })
 	}
@@ -66,10 +75,10 @@ func pastOf(all []*Job) past {
 }
 
 // answersOn lists what supervisors found on a surface: each answer is clean or a fault.
-func answersOn(v visit) []fitAnswer {
+func answersOn(j *Job, s *Surface) []fitAnswer {
 	var out []fitAnswer
-	for _, r := range v.surface.work {
-		if !r.Role.Judges() || v.job.struckOut(r) {
+	for _, r := range s.work {
+		if !r.Role.Judges() || j.struckOut(r) {
 			continue
 		}
 		switch w := r.What.(type) {
@@ -132,7 +141,7 @@ func (i *QueueItem) draw(p past, rule FirmRule) {
 		if f == nil {
 			continue
 		}
-		n := slices.Index(f.surfaces, visit{i.Job, i.Surface})
+		n := slices.Index(f.surfaces, visit{i.Job.ID, i.Surface.Code})
 		if n >= 0 && n < *rule.NewFitterSurfaces {
 			i.Because = "surface " + itoa(n+1) + " of a fitter whose first " + itoa(*rule.NewFitterSurfaces) + " are all looked at"
 			return

@@ -2,7 +2,9 @@ package pages
 
 import (
 	"fmt"
+	"maps"
 	"slices"
+	"sync"
 
 	"tacet/jobs"
 	"tacet/server/drawing"
@@ -29,28 +31,68 @@ type queueRow struct {
 	Rule string // what the site may do while nobody answers
 }
 
+// queued is what the page asks of one job.
+type queued struct {
+	waits  jobs.Waiting
+	unseen int
+	asked  []surfaceRow
+	agree  []step
+	held   []step
+}
+
+// queues holds what was made of the jobs, for each company.
+var queues sync.Map
+
+func newQueue() *kept[queued] {
+	return &kept[queued]{made: map[string]made[queued]{}, make: queuedOf}
+}
+
+func queuedOf(j *jobs.Job) queued {
+	q := queued{waits: j.Waiting(), unseen: j.CoveredUnseen(), asked: askedRows(j)}
+	for _, d := range j.Disputes {
+		where := j.Name + ": "
+		if d.On.Surface != "" {
+			where += d.On.Surface + ", "
+		}
+		q.agree = append(q.agree, step{where + disputeOn(d), jobPath(j) + "/disputes"})
+	}
+	if n := len(unanswered(j)); n > 0 {
+		q.held = []step{{j.Name + ": " + count(n, "record") + " held", jobPath(j) + "/held"}}
+	}
+	return q
+}
+
+// queued gathers what the jobs of the firm have for the queue, in the order of their ids.
+func (v *visit) queued() ([]queued, error) {
+	k := keptBy(&queues, v.deps.Record, v.who.Company, newQueue)
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if err := k.refresh(v.ctx, v.deps.Record, v.who.Company, nil); err != nil {
+		return nil, err
+	}
+	all := make([]queued, 0, len(k.made))
+	for _, id := range slices.Sorted(maps.Keys(k.made)) {
+		all = append(all, k.made[id].is)
+	}
+	return all, nil
+}
+
 func getQueue(v *visit) error {
-	all, err := v.allJobs()
+	all, err := v.queued()
 	if err != nil {
 		return err
 	}
 	view := queueView{}
 	unseen := 0
-	for _, j := range all {
-		unseen += j.CoveredUnseen()
-		view.Asked = append(view.Asked, askedRows(j)...)
-		for _, d := range j.Disputes {
-			where := j.Name + ": "
-			if d.On.Surface != "" {
-				where += d.On.Surface + ", "
-			}
-			view.Agree = append(view.Agree, step{where + disputeOn(d), jobPath(j) + "/disputes"})
-		}
-		if n := len(unanswered(j)); n > 0 {
-			view.Held = append(view.Held, step{j.Name + ": " + count(n, "record") + " held", jobPath(j) + "/held"})
-		}
+	waits := make([]jobs.Waiting, len(all))
+	for i, q := range all {
+		waits[i] = q.waits
+		unseen += q.unseen
+		view.Asked = append(view.Asked, q.asked...)
+		view.Agree = append(view.Agree, q.agree...)
+		view.Held = append(view.Held, q.held...)
 	}
-	items := jobs.Queue(all)
+	items := jobs.QueueOf(waits)
 	for _, i := range items {
 		if i.Why != jobs.QueueCoveredUnseen {
 			view.Ready = append(view.Ready, v.queueRow(i))
@@ -67,30 +109,6 @@ func getQueue(v *visit) error {
 	}
 	view.frame = v.frame("To be seen")
 	return v.show("queue", view)
-}
-
-// allJobs are the jobs of the firm, with the firm's own, which holds its rule, where there is one.
-func (v *visit) allJobs() ([]*jobs.Job, error) {
-	rows, err := v.deps.Record.Jobs(v.ctx, v.who.Company)
-	if err != nil {
-		return nil, err
-	}
-	var all []*jobs.Job
-	for _, row := range rows {
-		j, err := v.deps.Record.Job(v.ctx, v.who.Company, row.ID)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, j)
-	}
-	own, err := v.deps.Record.Job(v.ctx, v.who.Company, v.who.Company)
-	if err != nil && !isNotFound(err) {
-		return nil, err
-	}
-	if err == nil && !slices.ContainsFunc(all, func(j *jobs.Job) bool { return j.ID == own.ID }) {
-		all = append(all, own)
-	}
-	return all, nil
 }
 
 func rowOn(j *jobs.Job, s *jobs.Surface, href string) surfaceRow {

@@ -2,7 +2,6 @@ package pages
 
 import (
 	"context"
-	"errors"
 	"sync"
 
 	"tacet/jobs"
@@ -10,26 +9,24 @@ import (
 	"tacet/sync/replica"
 )
 
-// shelf keeps the outcomes of a company's jobs, so that a page reads anew only the jobs that changed since the last one.
+// shelf keeps the outcomes of a company's jobs, in a book that takes in one job at a time.
 type shelf struct {
-	mu   sync.Mutex
+	kept[struct{}]
 	book *outcomes.Book
-	seen map[string]readAt
 }
 
-// readAt is how a job stood when its facts were read.
-type readAt struct {
-	entries, held int
-	last          jobs.Clock
-}
-
-type shelfKey struct {
-	record  *replica.Replica
-	company string
-}
-
-// shelves holds one shelf for each company of each record of the program; a program has one record for as long as it runs.
+// shelves holds one shelf for each company.
 var shelves sync.Map
+
+func newShelf() *shelf {
+	s := &shelf{book: outcomes.NewBook()}
+	s.made = map[string]made[struct{}]{}
+	s.make = func(j *jobs.Job) struct{} {
+		s.book.Put(outcomes.Collect(j))
+		return struct{}{}
+	}
+	return s
+}
 
 // OutcomesOf is what a company's jobs came to.
 func OutcomesOf(ctx context.Context, r *replica.Replica, company string) (s outcomes.Summary, err error) {
@@ -45,45 +42,12 @@ func FactsOf(ctx context.Context, r *replica.Replica, company string) (fs []outc
 
 // reading lets read look into the company's book as the record stands.
 func reading(ctx context.Context, r *replica.Replica, company string, read func(*outcomes.Book)) error {
-	got, _ := shelves.LoadOrStore(shelfKey{r, company}, &shelf{book: outcomes.NewBook(), seen: map[string]readAt{}})
-	s := got.(*shelf)
+	s := keptBy(&shelves, r, company, newShelf)
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if err := s.refresh(ctx, r, company); err != nil {
+	if err := s.refresh(ctx, r, company, nil); err != nil {
 		return err
 	}
 	read(s.book)
-	return nil
-}
-
-func (s *shelf) refresh(ctx context.Context, r *replica.Replica, company string) error {
-	rows, err := r.Jobs(ctx, company)
-	if err != nil {
-		return err
-	}
-	for _, row := range rows {
-		now := readAt{row.Entries, row.Held, row.Last}
-		if s.seen[row.ID] == now {
-			continue
-		}
-		if err := s.read(ctx, r, company, row.ID); err != nil {
-			return err
-		}
-		s.seen[row.ID] = now
-	}
-	// The firm's own job is on no list and is small. A firm that recorded nothing of its own has none.
-	err = s.read(ctx, r, company, company)
-	if errors.Is(err, replica.ErrNoJob) {
-		return nil
-	}
-	return err
-}
-
-func (s *shelf) read(ctx context.Context, r *replica.Replica, company, job string) error {
-	j, err := r.Job(ctx, company, job)
-	if err != nil {
-		return err
-	}
-	s.book.Put(outcomes.Collect(j))
 	return nil
 }
