@@ -39,7 +39,7 @@ type complaint struct{ Field, Says string }
 // field is one question.
 type field struct {
 	Form    string // the form's name
-	Kind    string // text, decimal, area, choice, box, files, moment, password
+	Kind    string // text, decimal, area, choice, box, files, camera, moment, password
 	Name    string
 	Label   string
 	Hint    string
@@ -330,16 +330,8 @@ func (v *visit) photos(r *reader) error {
 }
 
 func (v *visit) keepPhoto(head *multipart.FileHeader) (jobs.Hash, error) {
-	if head.Size > photo.MaxBytes {
-		return jobs.Hash{}, &jobs.InputError{Field: "photos", Value: fmt.Sprint(head.Size), Range: "at most 12", Unit: "MiB"}
-	}
-	file, err := head.Open()
+	data, err := readUpload(head)
 	if err != nil {
-		return jobs.Hash{}, err
-	}
-	data := make([]byte, head.Size)
-	_, err = io.ReadFull(file, data)
-	if err := errors.Join(err, file.Close()); err != nil {
 		return jobs.Hash{}, err
 	}
 	clean, err := photo.Prepare("photos", data)
@@ -347,4 +339,21 @@ func (v *visit) keepPhoto(head *multipart.FileHeader) (jobs.Hash, error) {
 		return jobs.Hash{}, err
 	}
 	return v.deps.Blobs.Put(v.ctx, v.who.Company, clean)
+}
+
+// readUpload reads a picture that was sent, unless it is larger than any that is kept.
+func readUpload(head *multipart.FileHeader) ([]byte, error) {
+	if head.Size > photo.MaxBytes {
+		return nil, &jobs.InputError{Field: "photos", Value: fmt.Sprint(head.Size), Range: "at most 12", Unit: "MiB"}
+	}
+	file, err := head.Open()
+	if err != nil {
+		return nil, err
+	}
+	data := make([]byte, head.Size)
+	_, err = io.ReadFull(file, data)
+	if err := errors.Join(err, file.Close()); err != nil {
+		return nil, err
+	}
+	return data, nil
 }

@@ -51,35 +51,6 @@ func TestPayloadIsUpperCase(t *testing.T) {
 	}
 }
 
-// Thirty sheets with thirty codes, printed and looked at like a camera would, are all read back.
-func TestPrintedCodesAreRead(t *testing.T) {
-	random := rand.New(rand.NewPCG(1, 2))
-	var sheets []Sheet
-	var want []string
-	for i := range 30 {
-		code := ""
-		for range 13 {
-			code += string("0123456789ABCDEFGHJKMNPQRSTVWXYZ"[random.IntN(32)])
-		}
-		s := bareSheet()
-		s.Code = code
-		if i%3 > 0 {
-			s.URL = Payload(fmt.Sprintf("https://office-%d.example.org", i), code)
-		}
-		sheets, want = append(sheets, s), append(want, Payload(strings.TrimSuffix(s.URL, "/S/"+code), code))
-	}
-	for i, page := range pages(t, pdf(t, sheets...)) {
-		got, level, err := read(corner(page))
-		if err != nil {
-			t.Errorf("sheet %d: %v", i, err)
-			continue
-		}
-		if got != want[i] || level != "Q" {
-			t.Errorf("sheet %d: read %q at level %s, want %q at level Q", i, got, level, want[i])
-		}
-	}
-}
-
 // Printed at 35 mm with its quiet zone the code itself is 35 x n / (n + 8) mm wide, n modules (arithmetic).
 func TestCodeHasItsSize(t *testing.T) {
 	mm := dpi / 25.4

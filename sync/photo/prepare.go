@@ -21,8 +21,8 @@ const (
 	quality   = 82
 )
 
-// Prepare reads a picture and gives the JPEG that is kept. Field names it in complaints: a file name, a form field.
-func Prepare(field string, data []byte) ([]byte, error) {
+// Decode reads a picture within the limits, upright as it was held. Field names it in complaints: a file name, a form field.
+func Decode(field string, data []byte) (image.Image, error) {
 	if len(data) > MaxBytes {
 		return nil, &jobs.InputError{Field: field, Value: fmt.Sprintf("%.1f MiB", float64(len(data))/(1<<20)), Range: "at most 12", Unit: "MiB"}
 	}
@@ -37,6 +37,15 @@ func Prepare(field string, data []byte) ([]byte, error) {
 	img, err := imaging.Decode(bytes.NewReader(data), imaging.AutoOrientation(true))
 	if err != nil {
 		return nil, &jobs.InputError{Field: field, Value: "a damaged picture", Hint: "take it again"}
+	}
+	return img, nil
+}
+
+// Prepare reads a picture and gives the JPEG that is kept.
+func Prepare(field string, data []byte) ([]byte, error) {
+	img, err := Decode(field, data)
+	if err != nil {
+		return nil, err
 	}
 	img = imaging.Fit(img, LongSide, LongSide, imaging.Lanczos)
 	// transparent parts would turn black
