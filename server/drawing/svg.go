@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"html"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -48,20 +49,68 @@ func (p picture) svg() []byte {
 		}
 	}
 	b.WriteString("\n")
-	for _, s := range p.shapes {
+	for _, s := range joined(p.shapes) {
 		writeShape(&b, s)
 	}
 	b.WriteString("</svg>\n")
 	return b.Bytes()
 }
 
-func writeShape(b *bytes.Buffer, s Shape) {
+// run is several shapes of one look, written as one path: a hatch of hundreds of strokes is a few lines of text.
+type run struct {
+	Shape
+	parts [][]Point // one for each stroke, dot or outline
+}
+
+// joined puts neighbours of one look together. What is drawn over what stays as it was: only shapes that follow each other are joined,
+// and filled ones only where they are dots of a hatch, which do not overlap.
+func joined(shapes []Shape) []run {
+	var runs []run
+	for _, s := range shapes {
+		if n := len(runs); n > 0 && joins(runs[n-1].Shape, s) {
+			runs[n-1].add(s)
+			continue
+		}
+		runs = append(runs, run{s, [][]Point{s.Points}})
+	}
+	return runs
+}
+
+// add takes in one more shape of the look; a stroke that begins where the last one ended goes on with it.
+func (r *run) add(s Shape) {
+	last := r.parts[len(r.parts)-1]
+	if end := last[len(last)-1]; s.Form == Path && tenths(end.X) == tenths(s.Points[0].X) && tenths(end.Y) == tenths(s.Points[0].Y) {
+		r.parts[len(r.parts)-1] = append(slices.Clip(last), s.Points[1:]...)
+		return
+	}
+	r.parts = append(r.parts, s.Points)
+}
+
+func joins(a, b Shape) bool {
+	return len(a.Points) > 0 && len(b.Points) > 0 && a.Role == RoleHatch && b.Role == RoleHatch && a.Form != Words && a.Form == b.Form && a.Slab == b.Slab && a.Fill == b.Fill && a.Stroke == b.Stroke &&
+		a.Width == b.Width && a.Radius == b.Radius && slices.Equal(a.Dash, b.Dash)
+}
+
+func writeShape(b *bytes.Buffer, s run) {
 	switch s.Form {
-	case Polygon:
-		b.WriteString(`<path d="` + data(s.Points) + `Z"`)
-	case Path:
-		b.WriteString(`<path d="` + data(s.Points) + `"`)
+	case Polygon, Path:
+		b.WriteString(`<path d="`)
+		for _, points := range s.parts {
+			b.WriteString(data(points))
+			if s.Form == Polygon {
+				b.WriteByte('Z')
+			}
+		}
+		b.WriteByte('"')
 	case Circle:
+		if len(s.parts) > 1 {
+			b.WriteString(`<path d="`)
+			for _, points := range s.parts {
+				b.WriteString(dot(points[0], s.Radius))
+			}
+			b.WriteByte('"')
+			break
+		}
 		b.WriteString(`<circle cx="` + num(s.Points[0].X) + `" cy="` + num(s.Points[0].Y) + `" r="` + num(s.Radius) + `"`)
 	case Words:
 		b.WriteString(`<text x="` + num(s.Points[0].X) + `" y="` + num(s.Points[0].Y) + `" font-family="system-ui, sans-serif" font-size="` + num(s.Size) + `"`)
@@ -98,20 +147,50 @@ func writeShape(b *bytes.Buffer, s Shape) {
 	b.WriteString("/>\n")
 }
 
+// data is a run of lines: the first point where it is, each further one from the one before, to a tenth of a pixel.
 func data(points []Point) string {
-	var b strings.Builder
+	b := []byte{'M'}
+	x, y := 0, 0
 	for i, p := range points {
-		switch i {
-		case 0:
-			b.WriteString("M")
-		case 1:
-			b.WriteString("L")
-		default:
-			b.WriteString(" ")
+		px, py := tenths(p.X), tenths(p.Y)
+		switch {
+		case i == 1:
+			b = append(b, 'l')
+		case i > 1 && px-x >= 0:
+			b = append(b, ' ')
 		}
-		b.WriteString(num(p.X) + " " + num(p.Y))
+		b = appendTenths(b, px-x)
+		if py-y >= 0 {
+			b = append(b, ' ')
+		}
+		b = appendTenths(b, py-y)
+		x, y = px, py
 	}
-	return b.String()
+	return string(b)
+}
+
+// dot is a circle as two arcs.
+func dot(at Point, radius float64) string {
+	r := num(radius)
+	return "M" + num(math.Round((at.X-radius)*10)/10) + " " + num(math.Round(at.Y*10)/10) + "a" + r + " " + r + " 0 1 0 " + num(2*radius) + " 0a" + r + " " + r + " 0 1 0 " + num(-2*radius) + " 0"
+}
+
+func tenths(v float64) int {
+	if math.IsNaN(v) || math.IsInf(v, 0) || math.Abs(v) > 1e6 {
+		return 0
+	}
+	return int(math.Round(v * 10))
+}
+
+func appendTenths(b []byte, n int) []byte {
+	if n < 0 {
+		b, n = append(b, '-'), -n
+	}
+	b = strconv.AppendInt(b, int64(n/10), 10)
+	if n%10 != 0 {
+		b = append(b, '.', byte('0'+n%10))
+	}
+	return b
 }
 
 // num is a coordinate to a hundredth, as short as it goes.
