@@ -99,7 +99,7 @@ func run(args []string, s stdio) int {
 			return parsed.Run(s, &session{stdio: s, ctx: ctx, dir: c.Home})
 		},
 		kong.Description("Tacet keeps the record of sound insulation on site, layer by layer, and works without a network. It calculates; it approves nothing: fire, structure, electrics and asbestos are for licensed people and local rules."),
-		kong.Vars{"home": defaultHome(), "version": version()},
+		kong.Vars{"home": defaultHome(), "version": commandline.Version()},
 	)
 }
 

@@ -19,6 +19,7 @@ import (
 	"tacet/client/runner"
 	"tacet/jobs"
 	"tacet/server/api"
+	"tacet/server/commandline"
 	"tacet/server/pages"
 	"tacet/sync/archive"
 	"tacet/sync/replica"
@@ -146,7 +147,7 @@ func lastOf(err error) string {
 func (l *local) app() *fiber.App {
 	p := pages.New(pages.Deps{
 		Program: pages.Client,
-		Version: version(),
+		Version: commandline.Version(),
 		Record:  l.home.Replica,
 		Blobs:   l.home.Blobs,
 		Who:     l.who,

@@ -3,7 +3,6 @@ package app
 import (
 	"context"
 	"errors"
-	"runtime/debug"
 	"strings"
 	"time"
 	_ "time/tzdata" // so that TZ works where the system knows no zones, as in a container
@@ -12,6 +11,7 @@ import (
 
 	"tacet/server/accounts"
 	"tacet/server/api"
+	"tacet/server/commandline"
 	"tacet/server/notice"
 	"tacet/server/pages"
 	"tacet/server/phone"
@@ -23,7 +23,7 @@ import (
 func mountPages(s *api.Server, h *house, c Config, notices *notice.Notices) {
 	p := pages.New(pages.Deps{
 		Program: pages.Server,
-		Version: version(),
+		Version: commandline.Version(),
 		Record:  h.replica,
 		Blobs:   h.blobs,
 		Who: func(f *fiber.Ctx) (pages.Visitor, error) {
@@ -83,21 +83,4 @@ func asGuest(s *api.Server, h *house, f *fiber.Ctx) (pages.Visitor, bool) {
 		return pages.Visitor{}, false
 	}
 	return pages.Visitor{Company: in.Company, Firm: firm.Name, Person: in.Guest.ID, Name: in.Guest.Name + ", a guest who only reads", Guest: in.Guest.Job}, true
-}
-
-// version is the version of the program, or the commit that it was built from.
-func version() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok {
-		return ""
-	}
-	if v := info.Main.Version; v != "" && v != "(devel)" {
-		return v
-	}
-	for _, s := range info.Settings {
-		if s.Key == "vcs.revision" {
-			return s.Value[:min(12, len(s.Value))]
-		}
-	}
-	return "development"
 }

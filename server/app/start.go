@@ -17,6 +17,7 @@ import (
 	"tacet/jobs"
 	"tacet/server/accounts"
 	"tacet/server/api"
+	"tacet/server/commandline"
 	"tacet/server/notice"
 	"tacet/server/ops"
 	"tacet/server/pages"
@@ -113,7 +114,7 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 	}
 	var metrics *ops.Metrics
 	if c.Metrics != "" {
-		metrics = ops.NewMetrics(version())
+		metrics = ops.NewMetrics(commandline.Version())
 		var err error
 		if r.MetricsAddress, r.stopMetrics, err = serveMetrics(c.Metrics, metrics, c.Log); err != nil {
 			return errors.Join(err, listener.Close())

@@ -1,7 +1,7 @@
 // Package commandline is what both programs do around their commands: usage where nothing is asked for, one plain line for
 // whatever goes wrong, the exit code that belongs to it, and an end to a command that is interrupted.
 //
-// Map: run.go is all of it.
+// Map: run.go, and version.go for what the build knows of itself.
 package commandline
 
 import (
