@@ -21,7 +21,7 @@ import (
 )
 
 // missing skips a test for want of a tool, and fails it where nothing may be skipped.
-func missing(t *testing.T, what string) {
+func missing(t testing.TB, what string) {
 	t.Helper()
 	if os.Getenv("CI") == "true" {
 		t.Fatal(what)
@@ -31,7 +31,7 @@ func missing(t *testing.T, what string) {
 
 // browser is one tab, with all that went over the network and all that the browser complained of.
 type browser struct {
-	t   *testing.T
+	t   testing.TB
 	ctx context.Context
 
 	mu     sync.Mutex
@@ -49,13 +49,13 @@ func chromium() string {
 }
 
 // open starts a browser with a profile of its own.
-func open(t *testing.T) *browser {
+func open(t testing.TB) *browser {
 	t.Helper()
 	return openIn(t, t.TempDir())
 }
 
 // openIn starts a browser with the profile in a folder.
-func openIn(t *testing.T, profile string) *browser {
+func openIn(t testing.TB, profile string) *browser {
 	t.Helper()
 	path := chromium()
 	if path == "" {

@@ -22,7 +22,7 @@ import (
 // firm is a real server with people, a job, and a network in front of it that can be cut for everything at once, page and service
 // worker alike.
 type firm struct {
-	t      *testing.T
+	t      testing.TB
 	server *app.Running
 	config app.Config
 	co     string
@@ -35,7 +35,7 @@ type firm struct {
 
 const phonePassword = "slate gutter ninety"
 
-func newFirm(t *testing.T) *firm {
+func newFirm(t testing.TB) *firm {
 	t.Helper()
 	f := &firm{t: t, config: app.Config{Folder: app.Folder{Dir: t.TempDir()}, Listen: "127.0.0.1:0"}}
 	f.start()
@@ -138,7 +138,7 @@ type wires struct {
 	hits  int // connections made while it was whole
 }
 
-func newNetwork(t *testing.T, to string) *wires {
+func newNetwork(t testing.TB, to string) *wires {
 	t.Helper()
 	ln, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {

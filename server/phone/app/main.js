@@ -87,6 +87,7 @@ export const send = () =>
   })())
 
 // A new version waits until it is asked for, and it is not offered while something is typed in.
+let changing = false
 const offer = (worker) => {
   if ($('.changed')) return
   $('#line').after(h('p', { class: 'changed', role: 'status' }, 'A new version is ready. ', h('button', { class: 'plain', type: 'button', onclick: (event) => {
@@ -94,6 +95,7 @@ const offer = (worker) => {
       event.target.before('Finish what you are recording first. ')
       return
     }
+    changing = true
     worker.postMessage('go on')
   } }, 'Change over')))
 }
@@ -102,7 +104,7 @@ const worker = async () => {
   if (!navigator.serviceWorker) return
   const had = navigator.serviceWorker.controller
   navigator.serviceWorker.addEventListener('controllerchange', () => {
-    if (had && !openForm()) location.reload()
+    if ((had || changing) && !openForm()) location.reload()
   })
   const at = await navigator.serviceWorker.register('/phone/sw.js', { scope: '/', updateViaCache: 'none' })
   if (at.waiting && had) offer(at.waiting)
@@ -130,6 +132,7 @@ setInterval(send, every)
 
 await draw(false)
 document.documentElement.dataset.ready = 'true'
+performance.mark('ready')
 worker().catch((err) => console.warn('no service worker', err))
 send()
 
