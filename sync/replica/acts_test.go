@@ -70,6 +70,7 @@ func sum(a, b jobs.Hash) (s jobs.Hash) {
 // What was held is admitted, withdrawn and refused: every replica follows, with the body where it comes.
 func TestActsMoveEntries(t *testing.T) {
 	w := newWorld(t, storetest.SQLite(t))
+	w.tampered = true
 	a, b := w.join(1, jobs.Supervisor), w.join(2, jobs.Site)
 	a.importHouse()
 	a.sync()
@@ -125,6 +126,7 @@ func TestActsMoveEntries(t *testing.T) {
 // A digest that differs stops the exchange: something is wrong that only a person can look into. All is kept.
 func TestDigestDiffers(t *testing.T) {
 	w := newWorld(t, storetest.SQLite(t))
+	w.tampered = true
 	a := w.join(1, jobs.Supervisor)
 	a.importHouse()
 	if _, err := a.Push(ctx, a.net); err != nil {

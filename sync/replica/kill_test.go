@@ -6,10 +6,13 @@ import (
 	"crypto/ed25519"
 	"crypto/rand"
 	"encoding/json"
+	"errors"
 	"fmt"
+	mrand "math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"testing"
 	"time"
 
@@ -17,75 +20,139 @@ import (
 	"tacet/sync/photo"
 	"tacet/sync/replica"
 	"tacet/sync/store"
+	"tacet/sync/storetest"
 )
 
-// writer is the program that is killed: it records without end and says each id once it is saved.
-func writer(path string) error {
+// pair is a home and its server in one process, each with a database file, for programs that are killed.
+type pair struct {
+	home, server           *store.Store
+	photos, serverPhotos   *photo.Dir
+	device                 *device
+	saved                  map[jobs.Hash]bool
+	serverSide, deviceSide *storetest.Side
+}
+
+func openPair(path string) (*pair, error) {
 	ctx := context.Background()
-	s, err := store.Open(ctx, path)
+	p := &pair{photos: photo.NewDir(path + ".photos"), serverPhotos: photo.NewDir(path + ".server.photos"), saved: map[jobs.Hash]bool{}}
+	var err error
+	if p.home, err = store.Open(ctx, path); err != nil {
+		return nil, err
+	}
+	if p.server, err = store.Open(ctx, path+".server"); err != nil {
+		return nil, errors.Join(err, p.home.Close())
+	}
+	w := &world{store: p.server, key: ed25519.NewKeyFromSeed(make([]byte, ed25519.SeedSize))}
+	w.server = replica.New(replica.Config{Store: p.server, Blobs: p.serverPhotos, Device: w.id("e", 1), Key: w.key, Now: time.Now, Rand: rand.Reader})
+	d := &device{world: w, id: w.id("d", 1), key: w.key, store: p.home, dir: p.photos}
+	d.me = replica.Me{Company: company, Device: d.id, Person: w.id("b", 1), Role: jobs.Supervisor, ServerKey: pub(w.key), Server: "https://example.org"}
+	if _, err := p.home.Active(ctx); errors.Is(err, replica.ErrNoHome) {
+		if err := replica.Settle(ctx, p.home, d.me); err != nil {
+			return nil, err
+		}
+	}
+	d.Replica = atHome(p.home, p.photos, w.key)
+	d.net = &network{d: d}
+	p.device = d
+	p.deviceSide = &storetest.Side{Name: "the home", Store: p.home, Replica: d.Replica, Blobs: p.photos, Saved: p.saved}
+	p.serverSide = &storetest.Side{Name: "the server", Store: p.server, Replica: w.server, Blobs: p.serverPhotos}
+	return p, nil
+}
+
+// atHome is the program of the only home there is, on a real clock.
+func atHome(s replica.Store, photos *photo.Dir, key ed25519.PrivateKey) *replica.Replica {
+	return replica.New(replica.Config{Store: s, Blobs: photos, Company: company, Device: (*world)(nil).id("d", 1), Key: key, Now: time.Now, Rand: rand.Reader})
+}
+
+func (p *pair) close() error { return errors.Join(p.home.Close(), p.server.Close()) }
+
+// step records a note or a photo, and returns what is saved.
+func (p *pair) step(i int) (saved []jobs.Hash, err error) {
+	edge := fmt.Sprintf(`{"do":"note","text":"note %d"}`, i)
+	if i%4 == 1 {
+		h, err := p.photos.Put(ctx, company, fmt.Appendf(nil, "picture %d", mrand.Int()))
+		if err != nil {
+			return nil, err
+		}
+		edge = fmt.Sprintf(`{"do":"photo","surface":"C1","file":%q}`, h)
+	}
+	es, err := p.device.Record(ctx, company, p.device.author(), jobID, []json.RawMessage{json.RawMessage(edge)})
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range es {
+		saved = append(saved, e.Hash)
+	}
+	return saved, nil
+}
+
+// writer is the program that is killed: it records and exchanges without end, and says each entry's hash once it is saved.
+func writer(path string) error {
+	p, err := openPair(path)
 	if err != nil {
 		return err
 	}
-	me, err := s.Active(ctx)
-	if err != nil {
-		return err
-	}
-	r := killable(s, me)
 	for i := 0; ; i++ {
-		edge := json.RawMessage(fmt.Sprintf(`{"do":"note","text":"note %d"}`, i))
-		es, err := r.Record(ctx, me.Company, jobs.Author{Person: me.Person, Role: me.Role}, jobID, []json.RawMessage{edge})
+		hs, err := p.step(i)
 		if err != nil {
 			return err
 		}
-		fmt.Println(es[0].ID)
+		for _, h := range hs {
+			fmt.Println(h)
+		}
+		if i%3 == 2 {
+			if _, err := p.device.Sync(ctx, p.device.net); err != nil {
+				return err
+			}
+		}
 	}
 }
 
-func killable(s replica.Store, me replica.Me) *replica.Replica {
-	return replica.New(replica.Config{Store: s, Blobs: photo.NewDir(os.TempDir()), Company: me.Company, Device: me.Device,
-		Key: ed25519.NewKeyFromSeed(make([]byte, ed25519.SeedSize)), Now: time.Now, Rand: rand.Reader})
-}
-
-// A program that is killed at any moment has saved all that it said it had. (A kill leaves the page cache; what a power
-// cut leaves is the matter of TestPowerCut.)
+// A program that is killed at any moment, while it saves, exchanges or keeps photos, and a server with it, have kept all that
+// they said they had: nothing is lost, nothing is there twice, and the next start goes on. (A kill leaves the page cache; what a
+// power cut leaves is the matter of TestPowerCut.) TACET_KILLS gives the number.
 func TestKill(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "home.db")
-	s, err := store.Open(ctx, path)
+	p, err := openPair(path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	defer s.Close()
-	me := replica.Me{Company: company, Device: "01900000-0000-7000-8000-0000000d0001", Person: "01900000-0000-7000-8000-0000000b0001", Role: jobs.Site}
-	if err := replica.Settle(ctx, s, me); err != nil {
-		t.Fatal(err)
-	}
-	r := killable(s, me)
-	if _, err := r.Record(ctx, company, jobs.Author{Person: me.Person, Role: me.Role}, jobID, raws(`{"do":"job","name":"a job"}`)); err != nil {
-		t.Fatal(err)
-	}
-	said := map[string]bool{}
-	for kill := range 20 {
-		for _, id := range killOnce(t, path, 5+kill%7) {
-			said[id] = true
+	p.device.t = t
+	p.device.importHouse()
+	kills := number(t, "TACET_KILLS", 50)
+	for kill := range kills {
+		for _, h := range killOnce(t, path, 1+kill%5) {
+			p.saved[h] = true
+		}
+		if kill%10 == 9 {
+			if err := errors.Join(p.deviceSide.Check(ctx, company), p.serverSide.Check(ctx, company)); err != nil {
+				t.Fatalf("after %d kills: %v", kill+1, err)
+			}
 		}
 	}
-	states, err := r.States(ctx, company, jobID)
-	if err != nil {
-		t.Fatal(err)
+	for range 2 {
+		p.device.sync()
 	}
-	for id := range said {
-		if states[id] != replica.Unsent {
-			t.Errorf("entry %s was said to be saved and is not here", id)
+	if err := storetest.Agree(ctx, company, p.serverSide, p.deviceSide); err != nil {
+		t.Error(err)
+	}
+	if len(p.saved) < kills {
+		t.Errorf("%d entries were said to be saved", len(p.saved))
+	}
+	for _, s := range []*store.Store{p.home, p.server} {
+		var says string
+		if err := s.DB().Raw("PRAGMA integrity_check").Scan(&says).Error; err != nil || says != "ok" {
+			t.Errorf("integrity_check: %s, %v", says, err)
 		}
 	}
-	p, err := r.Prove(ctx, company, jobID)
-	if err != nil || p.Entries < len(said)+1 || len(said) < 20 {
-		t.Errorf("%d said, %+v, %v", len(said), p, err)
+	t.Logf("%d kills, %d entries said to be saved, %d here, none lost, none twice", kills, len(p.saved), len(p.deviceSide.Rows().Entries))
+	if err := p.close(); err != nil {
+		t.Error(err)
 	}
 }
 
-// killOnce lets the writer run until it has said a few ids, kills it, and returns all that it has said.
-func killOnce(t *testing.T, path string, few int) (ids []string) {
+// killOnce lets the writer run until it has said a few entries, and a moment longer, kills it, and returns all that it has said.
+func killOnce(t *testing.T, path string, few int) (said []jobs.Hash) {
 	t.Helper()
 	cmd := exec.Command(os.Args[0])
 	cmd.Env = append(os.Environ(), "TACET_TEST_WRITER="+path)
@@ -99,18 +166,33 @@ func killOnce(t *testing.T, path string, few int) (ids []string) {
 	}
 	lines := bufio.NewScanner(out)
 	for lines.Scan() {
-		ids = append(ids, lines.Text())
-		if len(ids) == few {
-			if err := cmd.Process.Kill(); err != nil {
-				t.Fatal(err)
-			}
+		var h jobs.Hash
+		if err := h.UnmarshalText(lines.Bytes()); err != nil {
+			break // killed within a line
+		}
+		if said = append(said, h); len(said) == few {
+			time.AfterFunc(time.Duration(mrand.IntN(8_000))*time.Microsecond, func() { _ = cmd.Process.Kill() })
 		}
 	}
 	if err := cmd.Wait(); err == nil {
 		t.Fatal("the writer ended by itself")
 	}
-	if len(ids) < few {
-		t.Fatalf("the writer said %d ids and ended", len(ids))
+	if len(said) < few {
+		t.Fatalf("the writer said %d entries and ended", len(said))
 	}
-	return ids
+	return said
+}
+
+// number is how much of something a test does: more in the long checks than always.
+func number(t *testing.T, name string, otherwise int) int {
+	t.Helper()
+	s := os.Getenv(name)
+	if s == "" {
+		return otherwise
+	}
+	n, err := strconv.Atoi(s)
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	return n
 }

@@ -205,6 +205,7 @@ func TestViews(t *testing.T) {
 // Photos go after the entries that name them, and only to who asks by the job that names them.
 func TestPhotos(t *testing.T) {
 	onEach(t, func(t *testing.T, w *world) {
+		w.tampered = true // a file is taken away at the end
 		a, b := w.join(1, jobs.Supervisor), w.join(2, jobs.Site)
 		a.importHouse()
 		pic, err := a.dir.Put(ctx, company, []byte("a picture"))
@@ -285,6 +286,7 @@ func (d *device) fetched() (n int, err error) {
 // Views that were changed behind the program's back are found and made right.
 func TestRebuildFindsChanges(t *testing.T) {
 	w := newWorld(t, storetest.SQLite(t))
+	w.tampered = true
 	a := w.join(1, jobs.Supervisor)
 	a.importHouse()
 	if _, err := a.Jobs(ctx, company); err != nil {

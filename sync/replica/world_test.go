@@ -40,6 +40,8 @@ type world struct {
 	server *replica.Replica
 	store  replica.Store // of the server
 	key    ed25519.PrivateKey
+
+	tampered bool // rows were changed behind the program's back
 }
 
 type device struct {
@@ -65,7 +67,21 @@ func newWorld(t testing.TB, s replica.Store) *world {
 	w := &world{t: t, now: time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC), rand: rand.NewChaCha8([32]byte{1}), store: s}
 	w.key = w.newKey()
 	w.server = replica.New(replica.Config{Store: s, Blobs: photo.NewDir(t.TempDir()), Device: w.id("e", 1), Key: w.key, Now: w.at, Rand: w.rand})
+	w.checkAtTheEnd(&storetest.Side{Name: "the server", Store: s})
 	return w
+}
+
+// checkAtTheEnd looks at what must be true of a store at any time, whatever the test has done to it. A test that changes a store
+// behind the program's back says so.
+func (w *world) checkAtTheEnd(s *storetest.Side) {
+	w.t.Cleanup(func() {
+		if w.tampered || w.t.Failed() || w.t.Skipped() {
+			return
+		}
+		if err := s.Check(ctx, company); err != nil {
+			w.t.Errorf("when the test had ended: %v", err)
+		}
+	})
 }
 
 func (w *world) newKey() ed25519.PrivateKey {
@@ -104,6 +120,7 @@ func (w *world) alone(co string, n int, role jobs.Role) *device {
 	}
 	d.open(co)
 	d.net = &network{d: d}
+	w.checkAtTheEnd(&storetest.Side{Name: d.id, Store: d.store, Blobs: d.dir})
 	return d
 }
 
