@@ -32,6 +32,9 @@ func (o Order) WriteCSV(w io.Writer) error {
 	return nil
 }
 
+// Cell is a text as it may stand in a table that a spreadsheet opens.
+func Cell(s string) string { return cell(s) }
+
 // cell takes the meaning of a formula from a text: what begins like one gets an apostrophe in front.
 func cell(s string) string {
 	if s != "" && strings.ContainsRune("=+-@\t\r\n", rune(s[0])) {

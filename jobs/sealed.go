@@ -23,6 +23,9 @@ import (
 // Erased is what stands in place of words whose key was thrown away.
 const Erased = "(erased)"
 
+// Hidden is what stands in place of words that somebody is not shown.
+const Hidden = "(not shown)"
+
 // sealedPart is how the sealed fields stand in a body.
 const sealedPart = "sealed"
 
@@ -72,7 +75,10 @@ func (k kind) unseal(body map[string]any, key []byte) {
 		return
 	}
 	delete(body, sealedPart)
-	plain := openSealed(sealed, key)
+	plain, instead := openSealed(sealed, key), Erased
+	if key != nil && len(key) == 0 {
+		instead = Hidden
+	}
 	fields, _ := sealed["fields"].([]any)
 	for _, f := range fields {
 		name, _ := f.(string)
@@ -84,9 +90,9 @@ func (k kind) unseal(body map[string]any, key []byte) {
 		case ok:
 			body[name] = v
 		case k.lists(name):
-			body[name] = []any{Erased}
+			body[name] = []any{instead}
 		default:
-			body[name] = Erased
+			body[name] = instead
 		}
 	}
 }
@@ -126,6 +132,18 @@ func newBox(key []byte) (cipher.AEAD, error) {
 		return nil, fmt.Errorf("seal: %w", err)
 	}
 	return cipher.NewGCM(block)
+}
+
+// WithoutWords is the job as somebody from outside may read it: all that was built and measured, and nothing of what people said or
+// who they are.
+func (j *Job) WithoutWords() *Job {
+	es := j.Entries()
+	for i := range es {
+		if es[i].Key != nil {
+			es[i].Key = []byte{}
+		}
+	}
+	return Fold(j.ID, j.Company, es)
 }
 
 func keyHash(key []byte) string {

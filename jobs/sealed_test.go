@@ -77,6 +77,21 @@ func TestEachRecordHasItsKey(t *testing.T) {
 	}
 }
 
+// Somebody from outside reads what was built and nothing of what people said; what was erased is said to be erased to them too.
+func TestWithoutWords(t *testing.T) {
+	d, _ := complained(t)
+	j := d.job.WithoutWords()
+	if out := export(t, j); strings.Contains(out, "Lindqvist") || strings.Contains(out, said) || !strings.Contains(out, jobs.Hidden) {
+		t.Errorf("somebody from outside reads %s", out)
+	}
+	if c := d.job.Complaints()[0].Complaint; c.Words != said {
+		t.Errorf("the job itself now reads %q", c.Words)
+	}
+	if c := j.Complaints()[0].Complaint; c.Kind != "footsteps" || len(j.Records) != len(d.job.Records) {
+		t.Errorf("%d records, %+v", len(j.Records), c)
+	}
+}
+
 func TestErasure(t *testing.T) {
 	d, e := complained(t)
 	erase := `{"do":"erasure","of":["` + e.ID + `"],"reason":"asked"}`

@@ -24,6 +24,7 @@ type userRow struct {
 	State    string
 	MadeMS   int64
 	Gen      int64
+	EndedMS  *int64
 }
 
 type deviceRow struct {
@@ -164,6 +165,25 @@ type noticeOutRow struct {
 	Says    string
 	DoneMS  *int64
 }
+
+type lookRow struct {
+	Co     string `gorm:"primaryKey"`
+	Hour   int64  `gorm:"primaryKey;autoIncrement:false"`
+	Person string `gorm:"primaryKey"`
+	What   string `gorm:"primaryKey"`
+	About  string `gorm:"primaryKey"`
+	Times  int64
+	LastMS int64
+}
+
+type keepRow struct {
+	Co    string `gorm:"primaryKey"`
+	Class string `gorm:"primaryKey"`
+	Days  int
+}
+
+func (lookRow) TableName() string { return "account_look" }
+func (keepRow) TableName() string { return "account_keep" }
 
 func (noticeWayRow) TableName() string  { return "account_notice_way" }
 func (noticeWishRow) TableName() string { return "account_notice_wish" }

@@ -146,7 +146,7 @@ func (a *Accounts) EndUser(ctx context.Context, login string) error {
 		if err := a.of(tx, u.Co).Where("person = ?", u.Person).Delete(&noticeWishRow{}).Error; err != nil {
 			return err
 		}
-		return a.of(tx, u.Co).Model(&userRow{}).Where("person = ?", u.Person).Update("state", ended).Error
+		return a.of(tx, u.Co).Model(&userRow{}).Where("person = ?", u.Person).Updates(map[string]any{"state": ended, "ended_ms": a.ms()}).Error
 	})
 	if err != nil {
 		return fmt.Errorf("end access of %s: %w", u.Login, err)
@@ -161,7 +161,10 @@ func (a *Accounts) Reinstate(ctx context.Context, login string) error {
 		return err
 	}
 	err = a.write(ctx, u.Co, func(tx *gorm.DB) error {
-		set := map[string]any{"state": active, "gen": gorm.Expr("gen + 1")}
+		if u.Name == jobs.Erased {
+			return &jobs.RuleError{Says: "who this was is erased; add them anew"}
+		}
+		set := map[string]any{"state": active, "ended_ms": nil, "gen": gorm.Expr("gen + 1")}
 		return a.of(tx, u.Co).Model(&userRow{}).Where("person = ?", u.Person).Updates(set).Error
 	})
 	if err != nil {

@@ -46,6 +46,11 @@ type commands struct {
 		Refuse asideRefuseCmd `cmd:"" help:"Take nothing more of a device. The records stay aside."`
 		Import asideImportCmd `cmd:"" help:"Take in a file of unsent work that a phone saved because it could not send."`
 	} `cmd:"" help:"What devices sent that were cut off."`
+	Privacy struct {
+		Export privacyExportCmd `cmd:"" help:"Write all that is held about a person into a zip file."`
+		Erase  privacyEraseCmd  `cmd:"" help:"Erase what names a person, here and on every device at its next contact."`
+		Old    privacyOldCmd    `cmd:"" help:"Count what about people is over its time, or erase it."`
+	} `cmd:"" help:"What is held about people."`
 	Backup      backupCmd      `cmd:"" help:"Write database and photos into one new zip file, while the server runs."`
 	Restore     restoreCmd     `cmd:"" help:"Put a backup in place, verified, in a data folder that has no database."`
 	PeopleKeys  peopleKeysCmd  `cmd:"" name:"people-keys" help:"Take in the keys of what people said, from the file that a backup wrote."`

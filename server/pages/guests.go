@@ -61,7 +61,7 @@ func (v *visit) guestsView() (deskView, error) {
 		}
 		links.Rows = append(links.Rows, row)
 	}
-	view := deskView{Answer: "Guests", Lead: []string{"A link lets somebody from outside, such as building control or the client, read one job until a day. They record nothing and see nothing else."},
+	view := deskView{Answer: "Guests", Lead: []string{"A link lets somebody from outside, such as building control or the client, read one job until a day. They record nothing and see nothing else; what people said, and who they are, they are not shown."},
 		Groups: []deskGroup{links}}
 	if len(rows) > 0 {
 		view.Form = form{Submit: "Make a link", Fields: []field{pick,
@@ -96,6 +96,9 @@ func postGuests(v *visit) error {
 	secret, err := v.deps.Accounts.AddGuest(v.ctx, w, j.ID, v.c.FormValue("name"), time.Duration(days)*24*time.Hour)
 	if err != nil {
 		return v.refuse(view, err)
+	}
+	if err := v.note("made a link for a guest", j.ID); err != nil {
+		return err
 	}
 	link := v.host() + "/guest/" + secret
 	picture, err := qr(link, "Link for a guest")

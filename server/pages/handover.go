@@ -10,8 +10,8 @@ import (
 )
 
 var (
-	_ = register(Page{Name: "office", Path: "/jobs/:job/handover", Roles: everybody, Get: getHandover, View: officeView{}})
-	_ = register(Page{Path: "/jobs/:job/pack.pdf", Roles: deciders, Get: getPack})
+	_ = register(Page{Name: "office", Path: "/jobs/:job/handover", Roles: everybody, Get: getHandover, View: officeView{}, Looks: "complaints and follow-ups of a job"})
+	_ = register(Page{Path: "/jobs/:job/pack.pdf", Roles: deciders, Get: getPack, Looks: "the handover pack of a job"})
 	_ = registerDeed(deed{path: "/jobs/:job/sign-off", roles: judges, do: "sign_off", ask: askSignOff, to: toHandover})
 	_ = registerDeed(deed{path: "/jobs/:job/s/:surface/sign-off", roles: judges, do: "sign_off", ask: askSignOff, edge: onThisSurface})
 	_ = registerDeed(deed{path: "/jobs/:job/s/:surface/:layer/sign-off", roles: judges, do: "sign_off", ask: askSignOff, edge: func(on spot, r *reader) { at(r.edge, on.s, on.n()) }})

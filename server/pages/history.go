@@ -3,8 +3,8 @@ package pages
 import "tacet/jobs"
 
 var (
-	_ = register(Page{Name: "history", Path: "/jobs/:job/history", Roles: everybody, Get: getHistory, View: historyView{}})
-	_ = register(Page{Name: "history", Path: "/jobs/:job/s/:surface/history", Roles: everybody, Get: getHistory, View: historyView{}})
+	_ = register(Page{Name: "history", Path: "/jobs/:job/history", Roles: everybody, Get: getHistory, View: historyView{}, Looks: "the history of a job"})
+	_ = register(Page{Name: "history", Path: "/jobs/:job/s/:surface/history", Roles: everybody, Get: getHistory, View: historyView{}, Looks: "the history of a job"})
 )
 
 // historyView is everything that was recorded, newest first, a stretch at a time.

@@ -18,6 +18,8 @@ type Page struct {
 
 	// When says on which program it exists; nil: on both.
 	When func(Deps) bool
+	// Looks says what about people it shows, for the list of who looked; empty where that is nothing.
+	Looks string
 	// Open pages are shown to people who are not signed in.
 	Open bool
 }

@@ -83,6 +83,9 @@ func (p *Pages) serve(page Page, handle func(*visit) error) fiber.Handler {
 		if err := handle(v); err != nil {
 			return v.fail(err)
 		}
+		if err := v.noteLook(); err != nil {
+			return v.fail(err) // what is not noted is not shown
+		}
 		return nil
 	}
 }

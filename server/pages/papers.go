@@ -16,8 +16,8 @@ var (
 	_ = register(Page{Path: "/jobs/:job/delivery.pdf", Roles: everybody, Get: getDelivery})
 	_ = register(Page{Path: "/jobs/:job/survey.pdf", Roles: everybody, Get: getSurveySheet})
 	_ = register(Page{Path: "/survey.pdf", Roles: everybody, Get: getEmptySurvey})
-	_ = register(Page{Path: "/jobs/:job/timeline.pdf", Roles: deciders, Get: getTimeline, When: keepsWhole})
-	_ = register(Page{Path: "/jobs/:job/dispute.zip", Roles: deciders, Get: getDispute, When: keepsWhole})
+	_ = register(Page{Path: "/jobs/:job/timeline.pdf", Roles: deciders, Get: getTimeline, When: keepsWhole, Looks: "the timeline of a job"})
+	_ = register(Page{Path: "/jobs/:job/dispute.zip", Roles: deciders, Get: getDispute, When: keepsWhole, Looks: "took the whole record of a job"})
 )
 
 func keepsWhole(d Deps) bool { return d.Whole != nil }

@@ -8,7 +8,7 @@ import (
 var (
 	_ = register(Page{Name: "desk", Path: "/people", Roles: desk, Get: getPersons, View: deskView{}, When: hasAccounts})
 	_ = register(Page{Name: "desk", Path: "/add-person", Roles: desk, Get: getAddPerson, Post: postAddPerson, View: deskView{}, When: hasAccounts})
-	_ = register(Page{Name: "desk", Path: "/people/:person", Roles: desk, Get: getPerson, View: deskView{}, When: hasAccounts})
+	_ = register(Page{Name: "desk", Path: "/people/:person", Roles: desk, Get: getPerson, View: deskView{}, When: hasAccounts, Looks: "the account of somebody"})
 	_ = register(Page{Name: "desk", Path: "/people/:person/code", Roles: desk, Post: postPersonCode, View: deskView{}, When: hasAccounts})
 	_ = register(Page{Name: "desk", Path: "/people/:person/password", Roles: desk, Get: getPersonPassword, Post: postPersonPassword, View: deskView{}, When: hasAccounts})
 	_ = register(Page{Name: "desk", Path: "/people/:person/role", Roles: []jobs.Role{jobs.Owner}, Get: getPersonRole, Post: postPersonRole, View: deskView{}, When: hasAccounts})
@@ -30,7 +30,7 @@ func getPersons(v *visit) error {
 		group.Rows = append(group.Rows, deskRow{Href: "/people/" + u.Person, Name: u.Name, Says: []string{personSays(u, factors[u.Person])}})
 	}
 	view := deskView{Answer: "People of " + v.who.Firm, Groups: []deskGroup{group},
-		Links: []step{{"Add a person", "/add-person"}, {"Devices", "/devices"}, {"Guests", "/guests"}}}
+		Links: []step{{"Add a person", "/add-person"}, {"Devices", "/devices"}, {"Guests", "/guests"}, {"Privacy", "/privacy"}}}
 	if hasNotices(v.deps) {
 		view.Links = append(view.Links, step{"How news are sent", "/notices"})
 	}
@@ -100,10 +100,12 @@ func getPerson(v *visit) error {
 	at := "/people/" + u.Person
 	view := deskView{Answer: u.Name, Where: []crumb{peopleCrumb}, Lead: []string{personSays(u, factors[u.Person])},
 		Groups: []deskGroup{{Title: "Devices that " + u.Name + " enrolled", Empty: "None.", Rows: devices}}}
+	data := step{"What is held about them", at + "/data"}
 	if u.Role == jobs.Owner && v.who.Role != jobs.Owner {
+		view.Links = []step{data}
 		return v.desk(view)
 	}
-	view.Links = []step{{"Give a new password", at + "/password"}}
+	view.Links = []step{{"Give a new password", at + "/password"}, data}
 	if v.who.Role == jobs.Owner {
 		view.Links = append(view.Links, step{"Change the role", at + "/role"})
 		if factors[u.Person] {

@@ -8,7 +8,7 @@ import (
 )
 
 var (
-	_ = register(Page{Name: "office", Path: "/jobs/:job/survey", Roles: everybody, Get: getSurvey, View: officeView{}})
+	_ = register(Page{Name: "office", Path: "/jobs/:job/survey", Roles: everybody, Get: getSurvey, View: officeView{}, Looks: "who asked for a job, and what they said"})
 	_ = registerDeed(deed{path: "/jobs/:job/enquiry", roles: everybody, do: "enquiry", ask: askEnquiry, base: enquiryBase, to: toSurvey})
 	_ = registerDeed(deed{path: "/jobs/:job/baseline", roles: everybody, do: "baseline", ask: askBaseline, edge: noReply, to: toSurvey})
 	_ = registerDeed(deed{path: "/jobs/:job/finding", roles: everybody, do: "survey", ask: askFinding, to: toSurvey})

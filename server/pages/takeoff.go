@@ -11,7 +11,7 @@ import (
 var (
 	_ = register(Page{Name: "office", Path: "/jobs/:job/take-off", Roles: deciders, Get: getTakeOff, View: officeView{}})
 	_ = register(Page{Path: "/jobs/:job/take-off.csv", Roles: deciders, Get: getTakeOffCSV})
-	_ = register(Page{Name: "office", Path: "/jobs/:job/quotes", Roles: deciders, Get: getQuotes, View: officeView{}})
+	_ = register(Page{Name: "office", Path: "/jobs/:job/quotes", Roles: deciders, Get: getQuotes, View: officeView{}, Looks: "the quotes of a job"})
 	_ = registerDeed(deed{path: "/jobs/:job/quote", roles: deciders, do: "quote", ask: askQuote, to: toQuotes})
 	_ = registerDeed(deed{path: "/jobs/:job/s/:surface/quote", roles: deciders, do: "quote", ask: askQuote, edge: onThisSurface, to: toQuotes})
 	_ = registerDeed(deed{path: "/jobs/:job/return", roles: everybody, do: "return", ask: askReturn, to: toTakeOff})

@@ -38,9 +38,13 @@ func (v *visit) param(name string) string {
 	return s
 }
 
-// job is the job that the path names.
+// job is the job that the path names. Guests are not shown what people said.
 func (v *visit) job() (*jobs.Job, error) {
-	return v.deps.Record.Job(v.ctx, v.who.Company, v.param("job"))
+	j, err := v.deps.Record.Job(v.ctx, v.who.Company, v.param("job"))
+	if err != nil || v.who.Guest == "" {
+		return j, err
+	}
+	return j.WithoutWords(), nil
 }
 
 // surface is the job and the surface that the path names.

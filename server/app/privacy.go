@@ -1,0 +1,158 @@
+package app
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"tacet/jobs"
+	"tacet/server/accounts"
+	"tacet/server/privacy"
+)
+
+// desk is where people's questions about their data are answered.
+func (h *house) desk() *privacy.Desk {
+	return &privacy.Desk{Record: h.replica, Accounts: h.accounts, Blobs: h.blobs, Now: time.Now}
+}
+
+// whomArgs say whose data are meant.
+type whomArgs struct {
+	As    string `required:"" placeholder:"LOGIN" help:"Owner or office in whose name it is done; it is noted under that name."`
+	Login string `placeholder:"LOGIN" help:"Somebody with an account."`
+	Words string `placeholder:"TEXT" help:"Anybody, by name or words that name them."`
+}
+
+// find looks up who acts and who is meant.
+func (c whomArgs) find(r *run, h *house) (accounts.User, privacy.Subject, error) {
+	as, err := h.actor(r, c.As)
+	if err != nil {
+		return as, privacy.Subject{}, err
+	}
+	s := privacy.Subject{Words: c.Words}
+	if c.Login == "" {
+		return as, s, nil
+	}
+	u, err := h.accounts.UserByLogin(r.ctx, c.Login)
+	if err == nil && u.Company != as.Company {
+		err = fmt.Errorf("login %s: %w", c.Login, jobs.ErrNotFound)
+	}
+	s.Person = u.Person
+	return as, s, err
+}
+
+// actor is the person in whose name a command acts.
+func (h *house) actor(r *run, login string) (accounts.User, error) {
+	u, err := h.accounts.UserByLogin(r.ctx, login)
+	if err == nil && u.Role != jobs.Owner && u.Role != jobs.Office {
+		err = &jobs.RuleError{Says: "people's data are looked after by the owner or the office"}
+	}
+	return u, err
+}
+
+type privacyExportCmd struct {
+	whomArgs
+	File string `arg:"" help:"Zip file to make."`
+}
+
+// Run writes all that is held about a person into a file for its owner alone.
+func (c *privacyExportCmd) Run(r *run) error {
+	return r.with(func(h *house) (err error) {
+		as, s, err := c.find(r, h)
+		if err != nil {
+			return err
+		}
+		f, err := h.desk().Find(r.ctx, as.Company, s)
+		if err != nil {
+			return err
+		}
+		firm, err := h.accounts.Company(r.ctx, as.Company)
+		if err != nil {
+			return err
+		}
+		if err := h.accounts.Note(r.ctx, as.Company, as.Person, "took a copy of what is held about somebody", s.Person); err != nil {
+			return err
+		}
+		out, err := os.OpenFile(c.File, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+		if errors.Is(err, os.ErrExist) {
+			return badFlag("file", c.File, "it exists already; give a new name")
+		}
+		if err != nil {
+			return fmt.Errorf("write %s: %w", c.File, err)
+		}
+		defer func() { err = errors.Join(err, out.Close()) }()
+		if err := h.desk().Write(r.ctx, out, as.Company, firm.Name, f); err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(r.talk, "Records: %d. Look through the file before you give it away: what names others is not theirs.\n", len(f.Lines))
+		return err
+	})
+}
+
+type privacyEraseCmd struct{ whomArgs }
+
+// Run erases what names a person.
+func (c *privacyEraseCmd) Run(r *run) error {
+	return r.with(func(h *house) error {
+		as, s, err := c.find(r, h)
+		if err != nil {
+			return err
+		}
+		done, err := h.desk().Erase(r.ctx, as.Company, jobs.Author{Person: as.Person, Role: as.Role}, s)
+		if err != nil {
+			return err
+		}
+		if err := h.accounts.Note(r.ctx, as.Company, as.Person, "erased what named somebody", s.Person); err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(r.talk, "Records erased: %d. Records that name them where nothing is sealed, and stay: %d. Devices follow at their next contact; write a backup now.\n", done.Records, len(done.Stays))
+		return err
+	})
+}
+
+type privacyOldCmd struct {
+	As    string `required:"" placeholder:"LOGIN" help:"Owner in whose name it is done."`
+	Apply bool   `help:"Erase it. Without this it is only counted."`
+	JSON  bool   `name:"json" help:"As JSON."`
+}
+
+type oldLine struct {
+	Class string `json:"class"`
+	Days  int    `json:"days"`
+	Over  int    `json:"over"`
+	Hand  string `json:"by_hand,omitempty"`
+}
+
+// Run counts what is over its time, and erases it when told to.
+func (c *privacyOldCmd) Run(r *run) error {
+	return r.with(func(h *house) error {
+		as, err := h.actor(r, c.As)
+		if err != nil {
+			return err
+		}
+		if as.Role != jobs.Owner {
+			return &jobs.RuleError{Says: "what is over its time is erased by the owner"}
+		}
+		var due []privacy.Due
+		if c.Apply {
+			if due, err = h.desk().Apply(r.ctx, as.Company, jobs.Author{Person: as.Person, Role: as.Role}); err == nil {
+				err = h.accounts.Note(r.ctx, as.Company, as.Person, "erased what was over its time", "")
+			}
+		} else {
+			due, err = h.desk().Due(r.ctx, as.Company)
+		}
+		if err != nil {
+			return err
+		}
+		lines := make([]oldLine, len(due))
+		for i, d := range due {
+			lines[i] = oldLine{d.Code, d.Now, d.Count, d.Hand}
+		}
+		return r.print(c.JSON, lines, func(w io.Writer) {
+			for _, l := range lines {
+				fmt.Fprintf(w, "%-12s %6d days  %5d over it  %s\n", l.Class, l.Days, l.Over, l.Hand)
+			}
+		})
+	})
+}
