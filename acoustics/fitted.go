@@ -19,6 +19,8 @@ type fitted struct {
 	// mounting and resilient are factors on the mounted loss of every kind of panel and on the compliance of bars and clips, as
 	// [AllDefaults] lists them.
 	mounting, resilient float64
+	// raw leaves out the correction for the mean error of a family (see meanError): measured rows are to say what that error is.
+	raw bool
 }
 
 var chosen = fitted{
@@ -27,6 +29,7 @@ var chosen = fitted{
 
 // tries are the choices that are made again: each constant by a factor of 1.5 down and up, one at a time.
 func (f fitted) tries() []fitted {
+	f.raw = true
 	list := []fitted{f}
 	for i := range 8 {
 		for _, factor := range []float64{1 / 1.5, 1.5} {

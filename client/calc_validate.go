@@ -76,6 +76,7 @@ func (v validation) print(out io.Writer) error {
 	fmt.Fprintf(out, "\nAbove 0: predicted better than measured. R_w by octaves or STC as the source gives it; impact: IIC or L_n,w. Doubtful rows are not counted.\n"+
 		"Without source: the shared constants chosen again on the rows of all other sources. Held-out rows are fitted to nothing; they were in sight when the loss of dry joints and the air\n"+
 		"between twin frames were chosen and when the spacer of sealed units was added. Those of EN 12758 are the least to be expected of any make, so the prediction may lie above them.\n"+
+		"Impact sound of timber floors stands here as calculated; predictions take the mean error of its measured rows off and say so.\n"+
 		"%d of %d rows lie within the standard uncertainty claimed, %d within twice it (normal law: 68 and 95 %%).\n"+
 		"%d published values, %d not met; they, all rows and the octaves stand in --json.\n\n",
 		v.WithinU, v.Counted, v.Within2U, v.PublishedValues, v.PublishedWrong)
