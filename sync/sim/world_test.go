@@ -139,8 +139,11 @@ type image struct {
 }
 
 // newWorld gives a company in which the devices have joined, two jobs are known to everybody, and nothing has happened yet.
-func newWorld(plant string, seed uint64) *world {
-	w := first().copy()
+func newWorld(plant string, seed uint64) *world { return first().begin(plant, seed) }
+
+// begin copies a company that has been founded, for one schedule.
+func (w *world) begin(plant string, seed uint64) *world {
+	w = w.copy()
 	w.plant, w.seed = plant, seed
 	w.rand = randomness(seed)
 	w.album.drop = plant == "photo row before its file"
@@ -158,16 +161,16 @@ func randomness(seed uint64) *rand.ChaCha8 {
 }
 
 // first makes the company that all schedules begin with, once.
-var first = sync.OnceValue(func() *world { return found(newMemory()) })
+var first = sync.OnceValue(func() *world { return found(newMemory(), func() disk { return newMemory() }) })
 
-// found makes a company whose server keeps its record on a disk.
-func found(on disk) *world {
+// found makes a company whose server keeps its record on a disk, and each device on one of its own.
+func found(on disk, fresh func() disk) *world {
 	w := &world{now: time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC), rand: randomness(0), store: tell(on), album: &album{data: map[jobs.Hash][]byte{}},
 		revoked: map[string]bool{}, before: map[jobs.Hash]bool{}, copied: map[string]bool{}, raw: map[string]bool{}, places: map[place]jobs.Hash{}, met: map[string]int{}}
 	w.key = w.newKey()
 	w.startServers()
 	for i, role := range []jobs.Role{jobs.Supervisor, jobs.Site, jobs.Site} {
-		w.join(fmt.Sprintf("d%d", i), role)
+		w.join(fmt.Sprintf("d%d", i), role, fresh())
 	}
 	edges, err := jobs.Import([]byte(house))
 	must(err, "import")
@@ -242,8 +245,8 @@ func (w *world) connection(i int) replica.Store {
 
 func pub(key ed25519.PrivateKey) ed25519.PublicKey { return key.Public().(ed25519.PublicKey) }
 
-func (w *world) join(name string, role jobs.Role) {
-	d := &device{w: w, name: name, id: w.id("d"), key: w.newKey(), person: w.id("b"), role: role, store: tell(newMemory()), album: &album{data: map[jobs.Hash][]byte{}}, saved: map[jobs.Hash]bool{}}
+func (w *world) join(name string, role jobs.Role, on disk) {
+	d := &device{w: w, name: name, id: w.id("d"), key: w.newKey(), person: w.id("b"), role: role, store: tell(on), album: &album{data: map[jobs.Hash][]byte{}}, saved: map[jobs.Hash]bool{}}
 	me := replica.Me{Company: company, Device: d.id, Person: d.person, Role: role, ServerKey: pub(w.key), Server: "https://example.org"}
 	must(replica.Settle(ctx, d.store, me), "settle")
 	d.open()
