@@ -108,8 +108,16 @@ func TestDeskPages(t *testing.T) {
 	if _, err := s.Accounts.AddGuest(t.Context(), accounts.Who{Company: firms[0].ID, Person: owner.Person}, job, "Building control", 48*time.Hour); err != nil {
 		t.Fatal(err)
 	}
+	complaint := `{"do":"complaint","words":"Mrs Lindqvist of flat 3 hears every step on the landing, at night most of all.","kind":"footsteps","received":"phone","from":"Mrs Lindqvist"}`
+	if _, err := s.Replica.Record(t.Context(), firms[0].ID, jobs.Author{Person: owner.Person, Role: jobs.Owner}, job, []json.RawMessage{json.RawMessage(complaint)}); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Accounts.Note(t.Context(), firms[0].ID, owner.Person, "the history of a job", job); err != nil {
+		t.Fatal(err)
+	}
 	at := "/people/" + u.Person
-	for _, path := range []string{"/people", "/add-person", at, at + "/password", at + "/role", at + "/factor", at + "/access", "/devices", "/guests", "/account", "/account/password", "/account/factor", "/enrol"} {
+	for _, path := range []string{"/people", "/add-person", at, at + "/password", at + "/role", at + "/factor", at + "/access", "/devices", "/guests", "/account", "/account/password", "/account/factor", "/enrol",
+		"/privacy", "/privacy/times", "/privacy/old", "/privacy/looks", "/privacy/search", at + "/data"} {
 		b.visit(s.URL + path)
 		look(strings.ReplaceAll(path, u.Person, "person"))
 	}
@@ -120,5 +128,14 @@ func TestDeskPages(t *testing.T) {
 	fill(typed{"name", "The client"})
 	b.tap("form.form button.do")
 	look("/guests, a link")
+	b.visit(s.URL + "/privacy/search")
+	fill(typed{"words", "lindqvist"})
+	b.tap("form.form button.do")
+	look("/privacy/search, found")
+	b.tap(`form[action="/privacy/erase"] button`)
+	look("/privacy/erase, asked again")
+	fill(typed{"own", password})
+	b.tap("form.form button.do")
+	look("/privacy/erase, done")
 	b.quiet(strings.TrimPrefix(s.URL, "http://"))
 }

@@ -113,7 +113,7 @@ func TestNothingWrittenRuns(t *testing.T) {
 	b.call("type", chromedp.SendKeys(chromedp.CSS(`[name=login]`), "an.owner"), chromedp.SendKeys(chromedp.CSS(`[name=password]`), password))
 	b.tap("button.do")
 	seen := 0
-	for _, path := range []string{"/", "/people", "/guests", "/devices", "/account", "/add-person", "/queue", "/jobs/" + job, "/jobs/" + job + "/history", "/jobs/" + job + "/s/W1",
+	for _, path := range []string{"/", "/people", "/guests", "/privacy", "/privacy/looks", "/devices", "/account", "/add-person", "/queue", "/jobs/" + job, "/jobs/" + job + "/history", "/jobs/" + job + "/s/W1",
 		"/jobs/" + job + "/s/W1/history", "/jobs/" + job + "/s/W1/1/check/K01", "/jobs/" + job + "/disputes", "/sign-in?next=" + url.QueryEscape(list[1]), "/s?code=" + url.QueryEscape(list[1])} {
 		b.visit(s.URL + path)
 		if eval[bool](b, "window.broken===1") {

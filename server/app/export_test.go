@@ -30,3 +30,6 @@ func (r *Running) Rules() []api.Rule { return r.server.Rules() }
 func (r *Running) Query(sql string, to any) error {
 	return r.house.store.DB().Raw(sql).Scan(to).Error
 }
+
+// Watch has every query of the server's database told to f.
+func (r *Running) Watch(f func(sql string)) error { return r.house.store.Watch(f) }
