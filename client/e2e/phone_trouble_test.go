@@ -362,3 +362,48 @@ func TestPhoneWarnsOfOldWork(t *testing.T) {
 	b.press("button.do")
 	b.until("a typing error", "document.querySelector('.errors')?.textContent.includes('typing error')")
 }
+
+// A browser that lacks the kind of key records with a signal only, and says so.
+func TestPhoneWithoutTheKeyType(t *testing.T) {
+	b := open(t)
+	p := phone.New()
+	b.call("take the key type away", call(page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: `
+		const real = crypto.subtle.generateKey.bind(crypto.subtle)
+		crypto.subtle.generateKey = (a, ...rest) => (a.name ?? a) === 'Ed25519' ? Promise.reject(new DOMException('no', 'NotSupportedError')) : real(a, ...rest)`}))
+	b.visit("http://" + bareHost(t, p) + "/phone#/enrol/ABC")
+	b.h1("This browser can only record with a signal.")
+	if got := eval[string](b, `document.querySelector('a.do').getAttribute('href')`); got != "/" {
+		t.Errorf("it leads to %s", got)
+	}
+}
+
+// What the rules do not allow is sent and held by the server, with its reason, and never dropped: here the office made somebody a supervisor
+// while their phone, which still says that they are site, was out of reach.
+func TestPhoneHeld(t *testing.T) {
+	b := open(t)
+	f := newFirm(t)
+	dev := f.enrolPhone(b)
+	f.net.set(true)
+	notes(b, f, 0, 1)
+	if err := f.server.Accounts.SetRole(t.Context(), f.co, f.site.Person, jobs.Supervisor); err != nil {
+		t.Fatal(err)
+	}
+	f.net.set(false)
+	if got := exchange(b); got != "" {
+		t.Fatalf("the exchange ends with %q", got)
+	}
+	es := f.records(dev)
+	if len(es) != 1 || es[0].State != replica.Held {
+		t.Fatalf("%v", es)
+	}
+	b.hash("#/waiting")
+	b.until("it says so", "document.querySelector('main').textContent.includes('1 record waits for the supervisor. It is kept and nobody else counts on it yet.')")
+	b.until("and why", "document.querySelector('.records').textContent.includes('the person named is supervisor, not site')")
+	notes(b, f, 1, 2)
+	if got := exchange(b); got != "" {
+		t.Fatalf("the exchange ends with %q", got)
+	}
+	if es = f.records(dev); len(es) != 2 || es[1].State != replica.Standing && es[0].State != replica.Standing {
+		t.Errorf("with the new role: %v", es)
+	}
+}

@@ -49,7 +49,7 @@ export const readFrames = (text) => {
     }
   }
   if (!end) throw new NoConnection('the answer was cut')
-  return { ...out, more: end.more ?? false, time: end.time }
+  return { ...out, more: end.more ?? false, narrow: end.narrow ?? false, time: end.time }
 }
 
 // ask sends one request and returns its answer, checked to be our server's. keyID is the pinned one, '' before enrolment.
