@@ -91,8 +91,9 @@ func (s *session) verifyFile(path string) error {
 	}
 	fmt.Fprintln(s.Err, replica.NotProved)
 	fmt.Fprintln(s.Err, "The keys come with the file: compare them with those that the firm's server gives out.")
-	_, err = fmt.Fprintf(s.Out, "%s: %d entries in %d lanes are as written; %d seals and %d receipts hold; %d entries are not sealed yet; %d files and %d photos are as listed, %d photos had not arrived\n",
-		rep.Name, rep.Entries, rep.Lanes, rep.Seals, rep.Receipts, rep.Unsealed, rep.Files, rep.Photos, rep.Missing)
+	_, err = fmt.Fprintf(s.Out, "%s: %s in %s, as written; %s and %s, which hold; not sealed yet: %s; %s and %s, as listed; not arrived: %s\n",
+		rep.Name, jobs.Count(rep.Entries, "entry"), jobs.Count(rep.Lanes, "lane"), jobs.Count(rep.Seals, "seal"), jobs.Count(rep.Receipts, "receipt"), jobs.Count(rep.Unsealed, "entry"),
+		jobs.Count(rep.Files, "file"), jobs.Count(rep.Photos, "photo"), jobs.Count(rep.Missing, "photo"))
 	return err
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"tacet/client/home"
+	"tacet/jobs"
 	"tacet/sync/replica"
 )
 
@@ -26,8 +27,8 @@ func (c *verifyCmd) Run(s *session) error {
 			return err
 		}
 		fmt.Fprintln(s.Err, replica.NotProved)
-		_, err = fmt.Fprintf(s.Out, "%s: %d entries in %d lanes are as written; %d seals and %d receipts hold; %d entries are not sealed yet\n",
-			row.Name, p.Entries, p.Lanes, p.Seals, p.Receipts, p.Unsealed)
+		_, err = fmt.Fprintf(s.Out, "%s: %s in %s, as written; %s and %s, which hold; not sealed yet: %s\n",
+			row.Name, jobs.Count(p.Entries, "entry"), jobs.Count(p.Lanes, "lane"), jobs.Count(p.Seals, "seal"), jobs.Count(p.Receipts, "receipt"), jobs.Count(p.Unsealed, "entry"))
 		return err
 	})
 }
@@ -41,7 +42,7 @@ func (c *rebuildCmd) Run(s *session) error {
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(s.Out, "%d jobs made anew from their entries, hash %s as before\n", r.Jobs, r.Hash)
+		_, err = fmt.Fprintf(s.Out, "%s made anew from the entries, hash %s as before\n", jobs.Count(r.Jobs, "job"), r.Hash)
 		return err
 	})
 }

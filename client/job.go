@@ -104,7 +104,7 @@ func (c *jobListCmd) Run(s *session) error {
 		}
 		return s.table(func(w io.Writer) {
 			for _, l := range lines {
-				fmt.Fprintf(w, "%s\t%s\t%d records\n", l.ID, l.Name, l.Entries)
+				fmt.Fprintf(w, "%s\t%s\t%s\n", l.ID, l.Name, jobs.Count(l.Entries, "record"))
 			}
 		})
 	})

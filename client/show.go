@@ -17,7 +17,7 @@ func showJob(out io.Writer, v jobs.JobView) error {
 	if v.Site != "" {
 		p.line("%s", v.Site)
 	}
-	p.line("id %s, %d records", v.ID, v.Entries)
+	p.line("id %s, %s", v.ID, jobs.Count(v.Entries, "record"))
 	for _, t := range v.Targets {
 		p.line("Target %s", targetText(t))
 	}
@@ -25,7 +25,7 @@ func showJob(out io.Writer, v jobs.JobView) error {
 		p.line("Disputed: %s. Both are kept; it counts as not passed until a supervisor rules.", strings.TrimSpace(d.Surface+" "+d.About))
 	}
 	if v.Unread > 0 {
-		p.line("%d records were made by a newer version of this program: kept, and nothing is concluded from them.", v.Unread)
+		p.line("%s by a newer version of this program: kept, and nothing is concluded from it.", jobs.Count(v.Unread, "record"))
 	}
 	for _, w := range v.Warnings {
 		p.line("Warning: %s", w)

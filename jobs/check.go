@@ -27,9 +27,21 @@ type CheckRule struct {
 	Measures []Measure
 	// Defect is what the calculation makes of a fault; nil where no published value exists: the spread widens.
 	Defect func(Fault) Defect
+	// Drawn is how a fault of it looks in a section; empty: as an edge with its words.
+	Drawn FaultPicture
 	// Suspect orders what is looked at first when a sound test fails, 1 before 2; 0: in the order of the codes.
 	Suspect int
 }
+
+// FaultPicture is how a fault looks where the surface is drawn in section.
+type FaultPicture string
+
+// The pictures of faults.
+const (
+	DrawnOpenEdge    FaultPicture = "open_edge"    // a gap at the edge of the layer
+	DrawnBridge      FaultPicture = "bridge"       // something hard from one side to the other
+	DrawnMissingFill FaultPicture = "missing_fill" // wool that is not there
+)
 
 var checkRules = map[string]CheckRule{}
 

@@ -5,7 +5,7 @@ import "tacet/acoustics"
 // Boards.
 
 var _ = registerCheck(CheckRule{
-	Code: "K19", Stage: "boards", Title: "Screw length",
+	Code: "K19", Stage: "boards", Drawn: DrawnBridge, Title: "Screw length",
 	Accept: "The screw length is within the window of this layer; the length used is written down.",
 	How:    "Measure three from the box; put one on the rule.", Photo: "C",
 	Fault:    "A screw that reaches the joist or the structure is a bridge each time.",
@@ -26,7 +26,7 @@ var _ = registerCheck(CheckRule{
 })
 
 var _ = registerCheck(CheckRule{
-	Code: "K21", Stage: "boards", Title: "Push test",
+	Code: "K21", Stage: "boards", Drawn: DrawnBridge, Title: "Push test",
 	Accept: "The board gives a little and evenly, and knocks alike everywhere.",
 	How:    "By hand.", Photo: "V",
 	Fault:    "A hard spot is a bridge.",
@@ -37,7 +37,7 @@ var _ = registerCheck(CheckRule{
 })
 
 var _ = registerCheck(CheckRule{
-	Code: "K22", Stage: "boards", Title: "Board clear at its edges",
+	Code: "K22", Stage: "boards", Drawn: DrawnBridge, Title: "Board clear at its edges",
 	Accept: "The board stays 3 to 5 mm clear of wall, floor and ceiling and does not stand on the floor.",
 	How:    "Feeler or offcut.", Photo: "C",
 	Fault:    "A bridge at the edge.",

@@ -5,7 +5,7 @@ import "tacet/acoustics"
 // Floating floors.
 
 var _ = registerCheck(CheckRule{
-	Code: "K32", Stage: "floor", Title: "Edge strip all round",
+	Code: "K32", Stage: "floor", Drawn: DrawnBridge, Title: "Edge strip all round",
 	Accept: "The strip runs all round, at doors, pipes and columns too, and stands 4 mm proud.",
 	How:    "Look; rule.", Photo: "W+C",
 	Fault:    "Where the floor touches the wall, what was gained for footsteps is lost.",
@@ -16,7 +16,7 @@ var _ = registerCheck(CheckRule{
 })
 
 var _ = registerCheck(CheckRule{
-	Code: "K33", Stage: "floor", Title: "Mat continuous",
+	Code: "K33", Stage: "floor", Drawn: DrawnBridge, Title: "Mat continuous",
 	Accept: "The mat runs on, is taped, with no debris under it and no fixing through it.",
 	How:    "Look.", Photo: "W",
 	Fault:    "A hard bridge.",
@@ -26,7 +26,7 @@ var _ = registerCheck(CheckRule{
 })
 
 var _ = registerCheck(CheckRule{
-	Code: "K34", Stage: "floor", Title: "Deck glued and free",
+	Code: "K34", Stage: "floor", Drawn: DrawnBridge, Title: "Deck glued and free",
 	Accept: "Tongue and groove glued, joints staggered, and no screw into a joist.",
 	How:    "Sweep with a magnet.", Photo: "V",
 	Fault:    "Footsteps come back.",

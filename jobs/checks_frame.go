@@ -5,7 +5,7 @@ import "tacet/acoustics"
 // Frames, clips, bars and channels: what keeps the lining apart from the structure.
 
 var _ = registerCheck(CheckRule{
-	Code: "K06", Stage: "decouple", Title: "Frame clear of the structure",
+	Code: "K06", Stage: "decouple", Drawn: DrawnBridge, Title: "Frame clear of the structure",
 	Accept: "The clear gap to the structure is at least the specified one everywhere.",
 	How:    "Rule; run a spacer along.", Photo: "C",
 	Fault:    "A stud that touches carries the sound straight across; the lining may be worse than none.",
@@ -16,7 +16,7 @@ var _ = registerCheck(CheckRule{
 })
 
 var _ = registerCheck(CheckRule{
-	Code: "K07", Stage: "decouple", Title: "Strip under the frame",
+	Code: "K07", Stage: "decouple", Drawn: DrawnBridge, Title: "Strip under the frame",
 	Accept: "The strip runs on without a break under, over and beside the frame, and no screw makes a hard contact through it.",
 	How:    "Look and tug.", Photo: "C",
 	Fault: "Structure-borne sound gets into the lining.",
@@ -33,7 +33,7 @@ var _ = registerCheck(CheckRule{
 })
 
 var _ = registerCheck(CheckRule{
-	Code: "K09", Stage: "decouple", Title: "Bars the right way up",
+	Code: "K09", Stage: "decouple", Drawn: DrawnBridge, Title: "Bars the right way up",
 	Accept: "Bars lie the right way up and across the joists or studs, not nailed and not screwed twice through the flange.",
 	How:    "Look.", Photo: "C",
 	Fault:      "A bar that is upside down or squeezed is no spring.",
@@ -53,7 +53,7 @@ var _ = registerCheck(CheckRule{
 })
 
 var _ = registerCheck(CheckRule{
-	Code: "K11", Stage: "decouple", Title: "Channel ends free",
+	Code: "K11", Stage: "decouple", Drawn: DrawnBridge, Title: "Channel ends free",
 	Accept: "Channel ends stay 5 to 10 mm clear of the walls and laps lie only over a clip.",
 	How:    "Feeler.", Photo: "C",
 	Fault:    "A bridge at the edge.",
@@ -62,7 +62,7 @@ var _ = registerCheck(CheckRule{
 })
 
 var _ = registerCheck(CheckRule{
-	Code: "K12", Stage: "decouple", Title: "Nothing across the cavity",
+	Code: "K12", Stage: "decouple", Drawn: DrawnBridge, Title: "Nothing across the cavity",
 	Accept: "No pipe, cable tie, noggin or rubble touches both sides.",
 	How:    "Look along the cavity.", Photo: "V",
 	Fault: "A bridge; ticking and humming.",

@@ -14,7 +14,7 @@ var _ = registerCheck(CheckRule{
 })
 
 var _ = registerCheck(CheckRule{
-	Code: "K39", Stage: "wrap", Title: "Steel kept free",
+	Code: "K39", Stage: "wrap", Drawn: DrawnBridge, Title: "Steel kept free",
 	Accept: "No screw or board touches the steel, wool lies round it, and the frame stands free.",
 	How:    "A card.", Photo: "C",
 	Fault: "Footsteps ring along the steel.",

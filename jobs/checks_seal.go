@@ -5,7 +5,7 @@ import "tacet/acoustics"
 // Seals at the perimeter: worth more than any layer.
 
 var _ = registerCheck(CheckRule{
-	Code: "K23", Stage: "boards", Title: "Perimeter sealed",
+	Code: "K23", Stage: "boards", Drawn: DrawnOpenEdge, Title: "Perimeter sealed",
 	Accept: "The perimeter of this board is sealed to its full depth before the next layer goes on.",
 	How:    "Look, finger, torch.", Photo: "V, all round",
 	Fault:    "An open perimeter undoes most of what the layers do.",
@@ -17,7 +17,7 @@ var _ = registerCheck(CheckRule{
 })
 
 var _ = registerCheck(CheckRule{
-	Code: "K28", Stage: "final seal", Title: "Last perimeter sealed",
+	Code: "K28", Stage: "final seal", Drawn: DrawnOpenEdge, Title: "Last perimeter sealed",
 	Accept: "The last perimeter is sealed, the gap 3 to 5 mm, no filler or plaster across it, and still soft after curing.",
 	How:    "Finger, after 24 h.", Photo: "V",
 	Fault:    "A hard bridge, or a leak.",

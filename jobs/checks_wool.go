@@ -5,7 +5,7 @@ import "tacet/acoustics"
 // Wool.
 
 var _ = registerCheck(CheckRule{
-	Code: "K16", Stage: "absorb", Title: "Wool complete",
+	Code: "K16", Stage: "absorb", Drawn: DrawnMissingFill, Title: "Wool complete",
 	Accept: "Type, depth and density are as specified; it fills at least two thirds of the cavity, with no gap above 10 mm and nothing crammed.",
 	How:    "Depth rule; count the packs used.", Photo: "W, each bay",
 	Fault:    "The cavity booms; crammed wool can bridge.",

@@ -287,7 +287,7 @@ func (d *LayerDetail) says() string {
 		says += ": " + d.Generic
 	}
 	if n := len(d.Equals); n > 0 {
-		says += ", " + itoa(n) + " permitted equals"
+		says += ", " + Count(n, "permitted equal")
 	}
 	return says
 }

@@ -64,7 +64,7 @@ func fitsExisting(path string, specified, existing []acoustics.Layer) error {
 		}
 		at := path + "[" + itoa(i) + "].existing"
 		if n > len(existing) {
-			return &InputError{Field: at, Value: itoa(n), Range: "1 to " + itoa(len(existing)), Hint: "the existing structure has " + itoa(len(existing)) + " layers"}
+			return &InputError{Field: at, Value: itoa(n), Range: "1 to " + itoa(len(existing)), Hint: "the existing structure has " + Count(len(existing), "layer")}
 		}
 		if fill, ok := l.Element.(FillExisting); ok {
 			cavity, ok := existing[n-1].Element.(acoustics.Cavity)

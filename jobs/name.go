@@ -55,6 +55,17 @@ func materialOr(id, otherwise string) string {
 
 func words(s string) string { return strings.ReplaceAll(s, "_", " ") }
 
+// Count writes a number of things: 1 layer, 2 layers; entries and the like have their ending too.
+func Count(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	if stem, ok := strings.CutSuffix(one, "y"); ok && !strings.HasSuffix(one, "ay") {
+		return itoa(n) + " " + stem + "ies"
+	}
+	return itoa(n) + " " + one + "s"
+}
+
 // joinWords lists words as people say them: one, two and three.
 func joinWords(list []string) string {
 	if len(list) < 2 {

@@ -38,7 +38,7 @@ func (p AtLayer) Fits(j *Job) error {
 		return err
 	}
 	if p.Layer > len(s.Layers) {
-		return &InputError{Field: "layer", Value: itoa(p.Layer), Range: "1 to " + itoa(len(s.Layers)), Hint: "surface " + s.Code + " has " + itoa(len(s.Layers)) + " specified layers"}
+		return &InputError{Field: "layer", Value: itoa(p.Layer), Range: "1 to " + itoa(len(s.Layers)), Hint: "surface " + s.Code + " has " + Count(len(s.Layers), "specified layer")}
 	}
 	return nil
 }

@@ -68,9 +68,9 @@ func (j *Job) Says(r *Record) string {
 	case *DescribeSurface:
 		return strings.ReplaceAll(string(w.Kind), "_", " ") + " " + w.Code
 	case *Specify:
-		return fmt.Sprintf("%d layers specified", len(w.Specified))
+		return Count(len(w.Specified), "layer") + " specified"
 	case *Respecify:
-		return fmt.Sprintf("%d layers specified anew: %s", len(w.Specified), w.Reason)
+		return Count(len(w.Specified), "layer") + " specified anew: " + w.Reason
 	case *Caution:
 		return w.Code + ": " + w.Answer + " (" + w.DecidedBy + ")"
 	case *Sign:

@@ -46,7 +46,7 @@ func (s *Surface) warnings(j *Job) []string {
 	}
 	ws = append(ws, j.flankingWarnings(s)...)
 	if n := s.olderWork(j); n > 0 {
-		warn("%d records were made to an older specification and do not count for this one", n)
+		warn("made to an older specification and not counted for this one: %s", Count(n, "record"))
 	}
 	return ws
 }

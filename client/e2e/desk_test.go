@@ -128,6 +128,33 @@ func TestDeskPages(t *testing.T) {
 	fill(typed{"name", "The client"})
 	b.tap("form.form button.do")
 	look("/guests, a link")
+	// News: nothing set, then set and listed. The mail server is on nobody's machine, so a notice waits.
+	b.visit(s.URL + "/notices")
+	look("/notices, nothing set")
+	if err := s.Accounts.SetMailServer(t.Context(), firms[0].ID, accounts.MailServer{Host: "127.0.0.1", Port: 9, TLS: accounts.StartTLS, Sender: "tacet@example.org"}, false); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Accounts.SetHook(t.Context(), firms[0].ID, "https://127.0.0.1:9/news", []string{"to_see"}, false); err != nil {
+		t.Fatal(err)
+	}
+	b.visit(s.URL + "/notices")
+	b.tap(`form[action="/notices/test"] button`)
+	look("/notices")
+	for _, path := range []string{"/notices/mail", "/notices/call", "/account/notices"} {
+		b.visit(s.URL + path)
+		look(path)
+	}
+	fill(typed{"mail", "maren@example.org"}, typed{"quiet_from", "20:00"}, typed{"quiet_to", "06:30"})
+	b.tap("form.form button.do")
+	look("/account/notices, asked for")
+	wish, err := s.Accounts.NoticeWish(t.Context(), firms[0].ID, owner.Person)
+	if err != nil || wish == nil {
+		t.Fatalf("the wish: %v, %v", wish, err)
+	}
+	for at, path := range map[string]string{"/notices/confirm": "/notices/confirm/" + s.Accounts.ConfirmLink(*wish), "/notices/stop": "/notices/stop/" + s.Accounts.StopLink(*wish)} {
+		b.visit(s.URL + path)
+		look(at)
+	}
 	b.visit(s.URL + "/privacy/search")
 	fill(typed{"words", "lindqvist"})
 	b.tap("form.form button.do")

@@ -27,7 +27,7 @@ type Keys struct {
 	Previous ed25519.PrivateKey // still accepted for tokens signed before the last change of keys; nil if there is none
 	refresh  []byte             // derives the successor of a refresh token
 	factor   []byte             // seals the secrets of authenticators
-	notice   []byte             // seals what news are sent with, and signs the links in them
+	notice   []byte             // seals what news is sent with, and signs the links in them
 	dir      string
 }
 

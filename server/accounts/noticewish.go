@@ -43,7 +43,7 @@ const (
 func (a *Accounts) SetNoticeWish(ctx context.Context, w Who, n NoticeWish) (confirm bool, err error) {
 	n.Mail = strings.TrimSpace(n.Mail)
 	if !MayBeTold(w.Role) {
-		return false, &jobs.RuleError{Says: "news go to supervisors, office and owners"}
+		return false, &jobs.RuleError{Says: "news goes to supervisors, office and owners"}
 	}
 	if err := checkMail("mail", n.Mail); err != nil {
 		return false, err

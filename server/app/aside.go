@@ -73,7 +73,7 @@ func (c *asideAdmitCmd) Run(r *run) error {
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(r.talk, "%d records are in their place and wait for a supervisor's answer; until then nobody counts on them.\n", n)
+		_, err = fmt.Fprintf(r.talk, "In place, waiting for a supervisor's answer: %s. Until then nobody counts on it.\n", jobs.Count(n, "record"))
 		return err
 	})
 }
@@ -94,7 +94,7 @@ func (c *asideRefuseCmd) Run(r *run) error {
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(r.talk, "%d records are not taken. They stay where they are.\n", n)
+		_, err = fmt.Fprintf(r.talk, "Not taken: %s. It stays where it is.\n", jobs.Count(n, "record"))
 		return err
 	})
 }

@@ -38,6 +38,10 @@ func answerOf(j *jobs.Job, s *jobs.Surface) answer {
 	if len(open) > 0 && len(s.Layers) > 0 {
 		a.Also = count(len(open), "stop check") + " of the whole surface still open: " + strings.Join(open, ", ") + "."
 	}
+	// It stays a fact whatever else is said, so it stands beside the answer.
+	if n := unseenLayers(s); n > 0 && !strings.Contains(a.Says, "unseen") {
+		a.Also = strings.TrimSpace(count(n, "layer") + " covered unseen. " + a.Also)
+	}
 	return a
 }
 
@@ -207,13 +211,7 @@ func finished(j *jobs.Job, s *jobs.Surface) answer {
 	last := s.Layers[len(s.Layers)-1]
 	switch {
 	case last.Covered >= last.Share:
-		unseen := 0
-		for _, l := range s.Layers {
-			if l.CoveredUnseen {
-				unseen++
-			}
-		}
-		if unseen > 0 {
+		if unseen := unseenLayers(s); unseen > 0 {
 			return answer{Says: fmt.Sprintf("Everything is covered, %s of it unseen.", count(unseen, "layer")), Mark: "could_not_see"}
 		}
 		if len(s.Layers) == 1 {
@@ -230,6 +228,17 @@ func finished(j *jobs.Job, s *jobs.Surface) answer {
 		a.Or = layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", last.N), last.N, "ready")
 	}
 	return a
+}
+
+// unseenLayers counts the layers that were covered before they were seen.
+func unseenLayers(s *jobs.Surface) int {
+	n := 0
+	for _, l := range s.Layers {
+		if l.CoveredUnseen {
+			n++
+		}
+	}
+	return n
 }
 
 // nextLayer is the first, outward, that is not whole in place; nil when all are.

@@ -2,6 +2,7 @@ package pages_test
 
 import (
 	"net/http"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -122,8 +123,14 @@ func checkMarkup(t *testing.T, path string, doc *node) {
 			t.Errorf("%s: a picture without words", path)
 		}
 	}
+	if m := slip.FindString(doc.words()); m != "" {
+		t.Errorf("%s: it says %q", path, m)
+	}
 	checkNothingInline(t, path, doc)
 }
+
+// slip finds one thing in the plural, and a sentence that ends twice.
+var slip = regexp.MustCompile(`(?:^|[^\pL\d.,] ?)1 (?:records|layers|checks|surfaces|jobs|photos|entries|days|changes|rooms|sheets|pieces|devices|questions|things|materials|prices|findings|targets|faults|tests|hours|minutes|years|months|people|prints|equals|trys|screws|clips|packs|rolls|tubes)\b|\pL\.\.(?:[^.]|$)`)
 
 // checkNothingInline finds scripts and styles in the page itself, which the page's own policy would refuse to run.
 func checkNothingInline(t *testing.T, path string, doc *node) {

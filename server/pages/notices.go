@@ -61,7 +61,7 @@ func kindsOf(v *visit) []string {
 	return list
 }
 
-var noticesCrumb = []crumb{{Text: "People", Href: "/people"}, {Text: "How news are sent", Href: "/notices"}}
+var noticesCrumb = []crumb{{Text: "People", Href: "/people"}, {Text: "How news is sent", Href: "/notices"}}
 
 func getNotices(v *visit) error {
 	ways, err := v.deps.Accounts.NoticeWays(v.ctx, v.who.Company)
@@ -72,7 +72,7 @@ func getNotices(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := deskView{Answer: "How news are sent", Where: []crumb{peopleCrumb}, Links: []step{{"Set the mail server", "/notices/mail"}, {"Set the address that is called", "/notices/call"}},
+	view := deskView{Answer: "How news is sent", Where: []crumb{peopleCrumb}, Links: []step{{"Set the mail server", "/notices/mail"}, {"Set the address that is called", "/notices/call"}},
 		Lead: []string{"People whose page is closed can be told what waits for them. Each chooses on their own page what of, when, and where to.", "No mail server is set: nobody is written to.", "No address is called."}}
 	if ways.Mail.Host != "" {
 		view.Lead[1] = fmt.Sprintf("Mail goes over %s, port %d, as %s.", ways.Mail.Host, ways.Mail.Port, ways.Mail.Sender)

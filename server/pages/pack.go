@@ -37,7 +37,7 @@ func Pack(j *jobs.Job, opt PackOptions) paper.Pack {
 		code = jobs.SheetCode(j.ID, j.Surfaces[0].Code) // opens the record; it holds nothing else
 	}
 	pack := paper.Pack{Firm: opt.Firm, Contact: opt.Contact, Job: j.Name, Site: j.Site, Printed: opt.Printed.In(opt.Zone), Version: count(len(j.Records), "record"),
-		Code: formatted(code), To: p.client(), Letter: p.letter(), Substitutions: p.substitutions(), Corrected: p.corrected(), NotSeen: p.notSeen(),
+		Code: formatted(code), To: p.client(), Open: p.stillOpen(), Letter: p.letter(), Substitutions: p.substitutions(), Corrected: p.corrected(), NotSeen: p.notSeen(),
 		Fixing: p.fixing(), Certificates: p.certificates(), Finish: p.finish(), Care: p.care(), Cautions: p.cautions(), Declined: p.declined(), FollowUps: p.followUps(),
 		Privacy: "We keep this record, its photos and your answers for as long as a claim about the work may be made, which for work on a home may be fifteen years, and use them for nothing else. " +
 			"Ask us to see them, to correct them, or to have what is about you erased."}
@@ -284,6 +284,51 @@ func (p packer) substitutions() []string {
 			}
 			out = append(out, words+spaced(d.State)+" on "+p.date(r.DoneAt())+". Reason: "+strings.TrimSuffix(d.Reason, ".")+".")
 		}
+	}
+	return out
+}
+
+// openOnFirst bounds what the first page says to be open; the rest is in its place further on.
+const openOnFirst = 8
+
+// stillOpen says first of all what is not finished: what was found wrong and is not accepted yet, and the stop checks nobody answered on work
+// that is in place.
+func (p packer) stillOpen() []string {
+	var out []string
+	for _, n := range p.job.NonConformances() {
+		if !n.Open() {
+			continue
+		}
+		words := "To be put right: "
+		if n.State == jobs.NCPutRight {
+			words = "Put right, not yet accepted by somebody else: "
+		} else if n.Grade == jobs.GradeStop {
+			words = "Stop, to be put right: "
+		}
+		words += n.On.Surface
+		if n.On.Layer > 0 {
+			words += fmt.Sprintf(", layer %d", n.On.Layer)
+		}
+		out = append(out, words+": "+n.Saw+".")
+	}
+	for _, s := range p.job.Surfaces {
+		var codes []string
+		for _, c := range s.Checks {
+			inPlace := slices.ContainsFunc(s.Layers, func(l *jobs.Layer) bool { return l.Share > 0 && (c.Layer == 0 || l.N == c.Layer) })
+			if c.Rule.Stop && inPlace && holds(c) && c.State != jobs.CheckFailed {
+				code := c.Rule.Code
+				if c.Layer > 0 {
+					code += fmt.Sprintf(" of layer %d", c.Layer)
+				}
+				codes = append(codes, code)
+			}
+		}
+		if len(codes) > 0 {
+			out = append(out, s.Code+": "+count(len(codes), "stop check")+" without a pass or a release: "+listed(codes)+".")
+		}
+	}
+	if more := len(out) - openOnFirst; more > 0 {
+		out = append(out[:openOnFirst], fmt.Sprintf("%d more; they stand under what was found wrong and what was not seen.", more))
 	}
 	return out
 }

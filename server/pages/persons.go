@@ -32,7 +32,7 @@ func getPersons(v *visit) error {
 	view := deskView{Answer: "People of " + v.who.Firm, Groups: []deskGroup{group},
 		Links: []step{{"Add a person", "/add-person"}, {"Devices", "/devices"}, {"Guests", "/guests"}, {"Privacy", "/privacy"}}}
 	if hasNotices(v.deps) {
-		view.Links = append(view.Links, step{"How news are sent", "/notices"})
+		view.Links = append(view.Links, step{"How news is sent", "/notices"})
 	}
 	return v.desk(view)
 }

@@ -103,13 +103,8 @@ func hatchOf(l acoustics.Layer) drawing.Hatch {
 	return h
 }
 
-// drawn are the checks whose fault has a picture of its own.
-var drawn = map[string]drawing.DefectKind{
-	"K23": drawing.OpenEdge, "K28": drawing.OpenEdge, "K22": drawing.Bridge, "K32": drawing.Bridge,
-	"K06": drawing.Bridge, "K07": drawing.Bridge, "K09": drawing.Bridge, "K11": drawing.Bridge, "K12": drawing.Bridge,
-	"K19": drawing.Bridge, "K21": drawing.Bridge, "K33": drawing.Bridge, "K34": drawing.Bridge, "K39": drawing.Bridge,
-	"K16": drawing.MissingFill,
-}
+// drawn is how the drawing calls the pictures of faults.
+var drawn = map[jobs.FaultPicture]drawing.DefectKind{jobs.DrawnOpenEdge: drawing.OpenEdge, jobs.DrawnBridge: drawing.Bridge, jobs.DrawnMissingFill: drawing.MissingFill, "": drawing.Other}
 
 // addDefects draws what checks of the layer found and nobody has put right.
 func addDefects(slab *drawing.Slab, s *jobs.Surface, l *jobs.Layer) {
@@ -122,10 +117,7 @@ func addDefects(slab *drawing.Slab, s *jobs.Surface, l *jobs.Layer) {
 			if !ok || d.Result != jobs.Fail {
 				continue
 			}
-			kind, ok := drawn[c.Rule.Code]
-			if !ok {
-				kind = drawing.Other
-			}
+			kind := drawn[c.Rule.Drawn]
 			if area := d.Measured["area_m2"]; kind == drawing.MissingFill && area > 0 && s.NetAreaM2() > 0 {
 				fill := drawing.Fill{ThicknessMM: slab.ThicknessMM}
 				if slab.Fill != nil {

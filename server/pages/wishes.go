@@ -11,7 +11,7 @@ import (
 	"tacet/server/notice"
 )
 
-// told are the roles that news are sent to.
+// told are the roles that news is sent to.
 var told = []jobs.Role{jobs.Supervisor, jobs.Office, jobs.Owner}
 
 var (
@@ -35,10 +35,10 @@ func wishView(v *visit) (deskView, error) {
 	now := accounts.NoticeWish{EveryMin: accounts.DefaultEvery, Kinds: []string{string(notice.ToSee), string(notice.StopFailed), string(notice.Substitution)}}
 	if w != nil {
 		now = *w
-		view.Answer = "News go to " + w.Mail
+		view.Answer = "News goes to " + w.Mail
 		if !w.Confirmed {
 			view.Answer = "Your address is not confirmed yet"
-			view.Lead = append(view.Lead, "A mail with a link went to "+w.Mail+". Until it is opened nothing else is sent there.")
+			view.Lead = append(view.Lead, "A mail with a link is sent to "+w.Mail+". Until it is opened nothing else is sent there.")
 		}
 		view.Groups = []deskGroup{{Title: "No more", Rows: []deskRow{{Name: "End the mails and forget the address", Do: []deskButton{{"/account/notices/end", "End them", nil}}}}}}
 	}
@@ -129,7 +129,7 @@ func postStop(v *visit) error {
 }
 
 func getConfirmAddress(v *visit) error {
-	return v.desk(deskView{Answer: "Is this your address?", Lead: []string{"News of your firm's work are sent to it then."}, Form: form{Submit: "Yes, send them here"}})
+	return v.desk(deskView{Answer: "Is this your address?", Lead: []string{"News of your firm's work is sent to it then."}, Form: form{Submit: "Yes, send them here"}})
 }
 
 func postConfirmAddress(v *visit) error {

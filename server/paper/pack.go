@@ -21,6 +21,7 @@ type Pack struct {
 	URL     string    // of the record, for the code on the first page; empty prints the bare Code
 	Code    string    // readable code with its check character
 
+	Open     []string // what is still to be put right or to be answered, on the first page
 	Letter   []string // paragraphs
 	Surfaces []PackSurface
 	Tests    []PackTest
@@ -145,6 +146,7 @@ func (d *packForm) firstPage() error {
 	if p.To != "" {
 		d.paragraph("", plainType+1, "To "+p.To)
 	}
+	d.list("Still open on this day", p.Open, "")
 	for _, para := range p.Letter {
 		d.paragraph("", plainType+1, para)
 	}

@@ -33,7 +33,7 @@ func stuffedPack(t *testing.T) Pack {
 		return out
 	}
 	p := Pack{Firm: "Quillmarsh Linings", Contact: long, Job: long, Site: long, To: long, Printed: printed, Version: "entry 128", URL: Payload("https://office.example.org", "7KQ2-M4XR-9TBA-P"),
-		Code: "7KQ2-M4XR-9TBA-P", Letter: many(5, "paragraph"), Substitutions: many(5, "substitution"), Corrected: many(20, "corrected"), NotSeen: many(20, "not seen"), Unseen: long,
+		Code: "7KQ2-M4XR-9TBA-P", Open: many(4, "open"), Letter: many(5, "paragraph"), Substitutions: many(5, "substitution"), Corrected: many(20, "corrected"), NotSeen: many(20, "not seen"), Unseen: long,
 		Certificates: many(3, "certificate"), Finish: many(2, "finish"), Care: many(3, "care"), Cautions: many(9, "caution"), Declined: many(3, "declined"), FollowUps: many(3, "date"), Privacy: long}
 	for i := range 3 {
 		s := PackSurface{Surface: fmt.Sprintf("W%d", i), Name: long, Kind: "wall", Size: "4.2 m × 3.6 m, 15.12 m²", SpecifiedKgM2: 36.7, AchievedKgM2: 30.2, ThicknessMM: 57.5, LoadKNM2: 0.36,
@@ -87,7 +87,7 @@ func TestPackStaysOnThePage(t *testing.T) {
 		}
 	}
 	read := text(t, file)
-	for _, list := range [][]string{p.Letter, p.Substitutions, p.Corrected, p.NotSeen, p.Certificates, p.Finish, p.Care, p.Cautions, p.Declined, p.FollowUps} {
+	for _, list := range [][]string{p.Open, p.Letter, p.Substitutions, p.Corrected, p.NotSeen, p.Certificates, p.Finish, p.Care, p.Cautions, p.Declined, p.FollowUps} {
 		for _, line := range list {
 			if head := strings.Join(strings.Fields(line)[:2], " "); !strings.Contains(read, head) {
 				t.Errorf("%q is not printed", head)
