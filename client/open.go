@@ -20,6 +20,7 @@ import (
 	"tacet/jobs"
 	"tacet/server/api"
 	"tacet/server/commandline"
+	"tacet/server/live"
 	"tacet/server/pages"
 	"tacet/sync/archive"
 	"tacet/sync/replica"
@@ -48,6 +49,7 @@ type local struct {
 	key    string // in the address
 	cookie string // name: cookies know no ports, so each home's has its own
 	pass   string // its value
+	live   *live.Hub
 }
 
 // servePages prints the address, once ready, and serves until ctx ends.
@@ -60,8 +62,11 @@ func servePages(s *session, h *home.Home, listen string) error {
 		return &jobs.InputError{Field: "--listen", Value: listen, Hint: "it can't be used: " + lastOf(err)}
 	}
 	port := ln.Addr().(*net.TCPAddr).Port
-	l := &local{home: h, log: slog.New(slog.NewTextHandler(s.Err, nil)), key: rand.Text(), pass: rand.Text() + rand.Text(), cookie: "tacet_" + strconv.Itoa(port)}
+	l := &local{home: h, log: slog.New(slog.NewTextHandler(s.Err, nil)), key: rand.Text(), pass: rand.Text() + rand.Text(), cookie: "tacet_" + strconv.Itoa(port), live: live.New(live.Config{})}
 	run := runner.New(h.Sync, func(line string) { fmt.Fprintln(s.Err, line) })
+	run.News, run.Position = h.News, h.Position
+	l.live.AnnounceMore(h.Me.Company)
+	h.Store.OnCommit(func(company string, _ int64) { l.live.AnnounceMore(company) })
 	app := l.app()
 	ended := make(chan error, 1)
 	go func() { ended <- app.Listener(ln) }()
@@ -80,6 +85,7 @@ func servePages(s *session, h *home.Home, listen string) error {
 	}
 	select {
 	case <-s.ctx.Done():
+		l.live.Close()
 		err = app.ShutdownWithTimeout(stopTime)
 		if errors.Is(err, context.DeadlineExceeded) {
 			err = nil // a page was cut off; what it had recorded is saved
@@ -164,6 +170,7 @@ func (l *local) app() *fiber.App {
 		Zone:      time.Local,
 		SheetHost: sheetHost(l.home.Me),
 		Link:      l.link,
+		Live:      l.live,
 		Sync:      l.sync(),
 		Log:       l.log,
 	})

@@ -34,7 +34,9 @@ func (c *syncCmd) Run(s *session) error {
 		}
 		if !c.Once {
 			fmt.Fprintln(s.Err, "Sends and fetches until stopped with Ctrl-C; --once ends after one exchange.")
-			return runner.New(h.Sync, func(line string) { fmt.Fprintln(s.Err, line) }).Run(s.ctx)
+			run := runner.New(h.Sync, func(line string) { fmt.Fprintln(s.Err, line) })
+			run.News, run.Position = h.News, h.Position
+			return run.Run(s.ctx)
 		}
 		rep, err := h.Sync(s.ctx)
 		if c.JSON {

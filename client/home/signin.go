@@ -60,25 +60,28 @@ func (h *Home) Transport() (*wire.HTTP, error) {
 		return nil, replica.ErrNotEnrolled
 	}
 	var t *wire.HTTP
-	t, err := wire.NewHTTP(h.Me.Server, wire.KeyID(h.Me.ServerKey), func(ctx context.Context) (string, error) {
-		s, err := h.readSignIn()
-		if err != nil {
-			return "", err
-		}
-		if time.Now().Before(s.Until.Add(-early)) && s.Access != "" {
-			return s.Access, nil
-		}
-		key, err := h.readKey(h.Me.Device)
-		if err != nil {
-			return "", err
-		}
-		next, err := t.Refresh(ctx, wire.RefreshRequest{RefreshToken: s.Refresh, Device: h.Me.Device, Key: key})
-		if err != nil {
-			return "", err
-		}
-		return next.AccessToken, h.keepSignIn(h.Me.Device, next)
-	})
+	t, err := wire.NewHTTP(h.Me.Server, wire.KeyID(h.Me.ServerKey), func(ctx context.Context) (string, error) { return h.access(ctx, t) })
 	return t, err
+}
+
+// access is a token that is still good for a while, refreshed where need be. One asks at a time.
+func (h *Home) access(ctx context.Context, t *wire.HTTP) (string, error) {
+	s, err := h.readSignIn()
+	if err != nil {
+		return "", err
+	}
+	if time.Now().Before(s.Until.Add(-early)) && s.Access != "" {
+		return s.Access, nil
+	}
+	key, err := h.readKey(h.Me.Device)
+	if err != nil {
+		return "", err
+	}
+	next, err := t.Refresh(ctx, wire.RefreshRequest{RefreshToken: s.Refresh, Device: h.Me.Device, Key: key})
+	if err != nil {
+		return "", err
+	}
+	return next.AccessToken, h.keepSignIn(h.Me.Device, next)
 }
 
 // forgetAccess makes the next call renew the sign-in: the server no longer takes the token that was good a moment ago.

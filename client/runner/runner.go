@@ -1,6 +1,6 @@
 // Package runner is the loop that keeps a home in step with its server: it sends what waits and fetches what is new, at
-// once when asked, every half minute otherwise, and ever more rarely while nothing answers. It is used by "client sync"
-// and behind the local pages.
+// once when asked or when the server tells that there is something, every half minute otherwise, and ever more rarely while
+// nothing answers. It is used by "client sync" and behind the local pages.
 package runner
 
 import (
@@ -8,6 +8,8 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"tacet/sync/replica"
@@ -15,9 +17,11 @@ import (
 
 // How long the loop waits.
 const (
-	Every    = 30 * time.Second // between exchanges that went well
-	Shortest = time.Second      // after the first failure
-	Longest  = 5 * time.Minute  // after many
+	Every    = 30 * time.Second       // between exchanges that went well
+	Shortest = time.Second            // after the first failure
+	Longest  = 5 * time.Minute        // after many
+	Spread   = 500 * time.Millisecond // over which a firm's devices come when the server tells all of them something
+	Brief    = 5 * time.Second        // a stream of news that lasted less is as good as none
 )
 
 // Runner is the loop. Exchange is one exchange; Say, if set, gets one line when how it goes has changed.
@@ -26,12 +30,19 @@ type Runner struct {
 	Say      func(line string)
 	Jitter   func(time.Duration) time.Duration // tests take the chance out; nil draws it
 
-	now chan struct{}
+	// News listens to one stream of the server's news until it ends and hands over how far the company's record goes;
+	// Position tells how far it goes here. Both are optional: without them the loop looks by itself.
+	News     func(ctx context.Context, heard func(end int64)) error
+	Position func(context.Context) (int64, error)
+
+	now   chan struct{}
+	news  chan struct{}
+	heard atomic.Int64
 }
 
 // New returns a loop that has not started.
 func New(exchange func(context.Context) (replica.Report, error), say func(string)) *Runner {
-	return &Runner{Exchange: exchange, Say: say, now: make(chan struct{}, 1)}
+	return &Runner{Exchange: exchange, Say: say, now: make(chan struct{}, 1), news: make(chan struct{}, 1)}
 }
 
 // Now asks for an exchange at once. It never waits.
@@ -44,6 +55,13 @@ func (r *Runner) Now() {
 
 // Run loops until ctx ends, which is no error, or until the server has cut the device off.
 func (r *Runner) Run(ctx context.Context) error {
+	if r.News != nil {
+		listening, stop := context.WithCancel(ctx)
+		var ended sync.WaitGroup
+		ended.Go(func() { r.listen(listening) })
+		defer ended.Wait()
+		defer stop()
+	}
 	failures := 0
 	said := ""
 	for {
@@ -62,23 +80,87 @@ func (r *Runner) Run(ctx context.Context) error {
 		if err == nil {
 			failures = 0
 		}
-		if !r.wait(ctx, pause(failures, err)) {
+		if !r.wait(ctx, failures, err) {
 			return nil
 		}
 	}
 }
 
 // wait is false when ctx ended first.
-func (r *Runner) wait(ctx context.Context, d time.Duration) bool {
-	timer := time.NewTimer(r.jitter(d))
+func (r *Runner) wait(ctx context.Context, failures int, err error) bool {
+	timer := time.NewTimer(r.jitter(pause(failures, err)))
+	defer timer.Stop()
+	news := r.news
+	if failures > 0 {
+		news = nil // who is told to wait, waits
+	}
+	for {
+		select {
+		case <-ctx.Done():
+			return false
+		case <-r.now:
+			return true
+		case <-timer.C:
+			return true
+		case <-news:
+			if r.behind(ctx) {
+				return rest(ctx, r.jitter(Spread))
+			}
+		}
+	}
+}
+
+// behind tells whether the server's record goes further than ours. What this device sent itself it has already.
+func (r *Runner) behind(ctx context.Context) bool {
+	if r.Position == nil {
+		return true
+	}
+	here, err := r.Position(ctx)
+	return err != nil || here < r.heard.Load()
+}
+
+// hear takes in how far the record goes. Each stream begins with it, so what came between two streams is heard too.
+func (r *Runner) hear(end int64) {
+	r.heard.Store(end)
+	select {
+	case r.news <- struct{}{}:
+	default:
+	}
+}
+
+// listen keeps a stream of news open, and asks for it ever more rarely while it is refused or does not hold. The exchanges go
+// on without it.
+func (r *Runner) listen(ctx context.Context) {
+	failures := 0
+	for {
+		start := time.Now()
+		err := r.News(ctx, r.hear)
+		if errors.Is(err, replica.ErrRevoked) {
+			return
+		}
+		d := Shortest
+		if failures++; err == nil && time.Since(start) >= Brief {
+			failures = 0
+		}
+		if failures > 0 {
+			d = pause(failures, err)
+		}
+		if !rest(ctx, r.jitter(d)) {
+			return
+		}
+	}
+}
+
+// rest is false when ctx ended first.
+func rest(ctx context.Context, d time.Duration) bool {
+	timer := time.NewTimer(d)
 	defer timer.Stop()
 	select {
 	case <-ctx.Done():
 		return false
-	case <-r.now:
 	case <-timer.C:
+		return true
 	}
-	return true
 }
 
 // jitter spreads a whole firm that comes back at the same moment: anything from a twentieth of the pause to all of it.

@@ -32,6 +32,7 @@ func (s *Server) routes() []route {
 		{"POST", "/v1/offer", accounts.SyncRecords, s.postOffer},
 		{"POST", "/v1/aside", "", s.postAside},
 		{"GET", "/v1/pull", accounts.SyncRecords, s.getPull},
+		{"GET", "/v1/live", accounts.SyncRecords, s.getLive},
 		{"PUT", "/v1/jobs/:job/photos/:sha", accounts.SyncRecords, s.putPhoto},
 		{"GET", "/v1/jobs/:job/photos/:sha", accounts.SyncRecords, s.getPhoto},
 		{"GET", "/v1/take-along", accounts.SyncRecords, s.getTakeAlongList},

@@ -11,6 +11,7 @@ import (
 	"github.com/gofiber/fiber/v2/middleware/recover"
 
 	"tacet/server/accounts"
+	"tacet/server/live"
 	"tacet/server/ops"
 	"tacet/sync/replica"
 	"tacet/sync/wire"
@@ -37,6 +38,7 @@ type Deps struct {
 	Proxies  []netip.Prefix              // whose word about the address of a request is taken
 	Ready    func(context.Context) error // why the server can't serve, nil if it can
 	Metrics  *ops.Metrics                // nil for none
+	Live     *live.Hub                   // nil for none
 }
 
 // Server serves the protocol and carries the pages.
@@ -52,6 +54,7 @@ type Server struct {
 	proxies   []netip.Prefix
 	ready     func(context.Context) error
 	metrics   *ops.Metrics
+	live      *live.Hub
 	pageFail  func(*fiber.Ctx, error) error // shows a person what went wrong; nil until pages are mounted
 	takeAlong TakeAlong                     // what phones keep of a job; nil until pages are mounted
 	key       []byte
@@ -66,7 +69,7 @@ type Server struct {
 func New(d Deps) *Server {
 	key := d.Accounts.Keys().RecordPublic()
 	s := &Server{replica: d.Replica, store: d.Store, blobs: d.Blobs, accounts: d.Accounts, log: d.Log, now: d.Now, secure: d.Secure, proxies: d.Proxies,
-		ready: d.Ready, metrics: d.Metrics, key: key, keyID: wire.KeyID(key)}
+		ready: d.Ready, metrics: d.Metrics, live: d.Live, key: key, keyID: wire.KeyID(key)}
 	s.App = fiber.New(fiber.Config{
 		AppName:               "tacet",
 		DisableStartupMessage: true,

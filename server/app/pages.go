@@ -12,6 +12,7 @@ import (
 	"tacet/server/accounts"
 	"tacet/server/api"
 	"tacet/server/commandline"
+	"tacet/server/live"
 	"tacet/server/notice"
 	"tacet/server/pages"
 	"tacet/server/phone"
@@ -20,7 +21,7 @@ import (
 )
 
 // mountPages hangs the pages into the server: the one place where both meet.
-func mountPages(s *api.Server, h *house, c Config, notices *notice.Notices) {
+func mountPages(s *api.Server, h *house, c Config, notices *notice.Notices, hub *live.Hub) {
 	p := pages.New(pages.Deps{
 		Program: pages.Server,
 		Version: commandline.Version(),
@@ -55,6 +56,7 @@ func mountPages(s *api.Server, h *house, c Config, notices *notice.Notices) {
 			c.ServerKey = h.key
 			return c, err
 		},
+		Live:      hub,
 		Zone:      time.Local,
 		SheetHost: strings.TrimRight(c.Public, "/"),
 		SignIn:    s.SignIn,

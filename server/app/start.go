@@ -18,6 +18,7 @@ import (
 	"tacet/server/accounts"
 	"tacet/server/api"
 	"tacet/server/commandline"
+	"tacet/server/live"
 	"tacet/server/notice"
 	"tacet/server/ops"
 	"tacet/server/pages"
@@ -40,6 +41,7 @@ type Config struct {
 	Factor  string         // whether supervisors, office and owners must have a second factor: "required", "offered", or empty: required with TLS
 	Metrics string         // loopback address for metrics; empty for none
 	Notices NoticeConfig
+	Live    LiveConfig
 	Log     *slog.Logger // nil for none
 	Quota   int64        // bytes of photos that are kept of each company; 0 for no limit
 }
@@ -60,6 +62,7 @@ type Running struct {
 	Blobs    replica.Blobs
 
 	server *api.Server
+	live   *live.Hub
 	house  *house
 	ended  chan error
 
@@ -120,14 +123,15 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 			return errors.Join(err, listener.Close())
 		}
 	}
+	across := r.news(c)
 	r.server = api.New(api.Deps{
 		Replica: r.Replica, Store: r.Store, Blobs: r.Blobs, Accounts: r.Accounts, Log: c.Log, Now: time.Now,
 		Secure:  certificate != nil || c.Secure,
-		Proxies: c.Proxies, Ready: r.house.ready, Metrics: metrics,
+		Proxies: c.Proxies, Ready: r.house.ready, Metrics: metrics, Live: r.live,
 	})
 	notices := r.notices(c)
-	mountPages(r.server, r.house, c, notices)
-	r.tidy(c, metrics, notices)
+	mountPages(r.server, r.house, c, notices, r.live)
+	r.tidy(c, metrics, notices, across)
 	if err := r.firstRun(ctx); err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -145,13 +149,16 @@ func (r *Running) notices(c Config) *notice.Notices {
 }
 
 // tidy forgets what is old, now and every hour, and tells people what waits for them, until the server stops.
-func (r *Running) tidy(c Config, metrics *ops.Metrics, notices *notice.Notices) {
+func (r *Running) tidy(c Config, metrics *ops.Metrics, notices *notice.Notices, across *live.Across) {
 	log := c.Log
 	ctx, cancel := context.WithCancel(context.Background())
 	var done sync.WaitGroup
 	r.stopTidy = func() { cancel(); done.Wait() }
 	if metrics != nil {
 		done.Go(func() { r.watchOpen(ctx, metrics, log) })
+	}
+	if across != nil {
+		done.Go(func() { across.Run(ctx) })
 	}
 	done.Go(func() { notices.Run(ctx, cmp.Or(c.Notices.Every, notice.RoundEvery)) })
 	done.Go(func() { r.Accounts.KeepFresh(ctx, func(err error) { log.Error("keys", "error", err.Error()) }) })
@@ -251,6 +258,7 @@ func (r *Running) Ended() <-chan error { return r.ended }
 
 // Stop lets the requests under way finish, for at most ten seconds in all, and closes everything.
 func (r *Running) Stop() error {
+	r.live.Close() // streams would go on as long as they live
 	err := r.server.App.ShutdownWithTimeout(stopTime)
 	if errors.Is(err, context.DeadlineExceeded) {
 		err = nil // what was cut off is taken back or was answered, as after a cut of the network

@@ -66,7 +66,8 @@ func newWorld(t *testing.T, folder app.Folder) *world {
 	t.Helper()
 	w := &world{t: t, folder: folder, log: &logText{}}
 	var err error
-	w.Running, err = app.Start(t.Context(), app.Config{Folder: folder, Listen: "127.0.0.1:0", Log: slog.New(slog.NewJSONHandler(w.log, nil)), Notices: app.NoticeConfig{Every: time.Hour}})
+	w.Running, err = app.Start(t.Context(), app.Config{Folder: folder, Listen: "127.0.0.1:0", Log: slog.New(slog.NewJSONHandler(w.log, nil)), Notices: app.NoticeConfig{Every: time.Hour},
+		Live: app.LiveConfig{Life: 300 * time.Millisecond, Beat: 100 * time.Millisecond}})
 	if err != nil {
 		t.Fatal(err)
 	}

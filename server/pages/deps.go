@@ -9,6 +9,7 @@ import (
 
 	"tacet/jobs"
 	"tacet/server/accounts"
+	"tacet/server/live"
 	"tacet/server/notice"
 	"tacet/sync/archive"
 	"tacet/sync/replica"
@@ -38,6 +39,9 @@ type Deps struct {
 
 	// Whole is a job with every entry, those that do not count included, for the timeline and the dispute file. Optional.
 	Whole func(ctx context.Context, company, job string) (archive.Content, error)
+
+	// Live tells open pages at once that there is something new. Optional: they look once a minute in any case.
+	Live *live.Hub
 
 	Now  func() time.Time // optional: time.Now
 	Zone *time.Location   // in which times are shown; optional: UTC

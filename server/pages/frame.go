@@ -15,6 +15,8 @@ type frame struct {
 	Person  string
 	SignOut bool
 	Version string
+	At      int64 // how far the record goes; 0: the page does not listen
+	Live    bool
 }
 
 type navItem struct {
@@ -31,7 +33,7 @@ type statusLine struct {
 
 // frame is the frame of a page with this title.
 func (v *visit) frame(title string) frame {
-	f := frame{Title: title, Person: v.who.Name, Version: v.deps.Version, SignOut: v.deps.SignOut != nil && v.who.Person != ""}
+	f := frame{Title: title, Person: v.who.Name, Version: v.deps.Version, SignOut: v.deps.SignOut != nil && v.who.Person != "", At: v.at, Live: v.page.Live && v.at > 0}
 	if v.who.Person == "" {
 		return f
 	}

@@ -7,7 +7,7 @@ import (
 	"tacet/sync/replica"
 )
 
-var _ = register(Page{Name: "home", Path: "/", Roles: everybody, Get: getHome, View: homeView{}})
+var _ = register(Page{Name: "home", Path: "/", Live: true, Roles: everybody, Get: getHome, View: homeView{}})
 
 // homeView is the first page: the jobs, the latest with their surfaces.
 type homeView struct {

@@ -7,7 +7,7 @@ import (
 	"tacet/jobs"
 )
 
-var _ = register(Page{Name: "job", Path: "/jobs/:job", Roles: everybody, Get: getJob, View: jobView{}})
+var _ = register(Page{Name: "job", Path: "/jobs/:job", Live: true, Roles: everybody, Get: getJob, View: jobView{}})
 
 // jobView is one job: its surfaces, what they hang on, what has to be reached.
 type jobView struct {

@@ -16,6 +16,9 @@ type Page struct {
 	Post  func(*visit) error // nil: nothing is recorded here
 	View  any                // the zero view struct of the template; nil where the answer is no page (a picture, a PDF)
 
+	// Live pages hold nothing that somebody fills in: while nobody touches them, what is new is put in place.
+	Live bool
+
 	// When says on which program it exists; nil: on both.
 	When func(Deps) bool
 	// Looks says what about people it shows, for the list of who looked; empty where that is nothing.

@@ -10,7 +10,7 @@ import (
 	"tacet/server/drawing"
 )
 
-var _ = register(Page{Name: "queue", Path: "/queue", Roles: judges, Get: getQueue, View: queueView{}})
+var _ = register(Page{Name: "queue", Path: "/queue", Live: true, Roles: judges, Get: getQueue, View: queueView{}})
 
 // queueView is what is ready to be seen, in the order in which it will be covered, and what was covered unseen.
 type queueView struct {

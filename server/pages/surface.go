@@ -13,7 +13,7 @@ import (
 	"tacet/sync/replica"
 )
 
-var _ = register(Page{Name: "surface", Path: "/jobs/:job/s/:surface", Roles: everybody, Get: getSurface, View: surfaceView{}})
+var _ = register(Page{Name: "surface", Path: "/jobs/:job/s/:surface", Live: true, Roles: everybody, Get: getSurface, View: surfaceView{}})
 
 // surfaceView is one surface: the answer, the section, a line for each layer, one action, and the rest.
 type surfaceView struct {

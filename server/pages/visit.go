@@ -22,6 +22,7 @@ type visit struct {
 	ctx  context.Context
 	page Page
 	who  Visitor
+	at   int64 // how far the record went when the page was begun
 }
 
 var (

@@ -64,6 +64,7 @@ func stored(rows []entryRow) ([]replica.Stored, error) {
 
 // Insert keeps new entries, their bytes exactly as given, and draws their places in the order of arrival.
 func (t *tx) Insert(es []replica.Stored) error {
+	t.changed = true
 	if len(es) == 0 {
 		return nil
 	}
@@ -236,6 +237,7 @@ func (t *tx) InState(s replica.State, notDev string, limit int) ([]replica.Store
 
 // SetState moves an entry to another state, and says why.
 func (t *tx) SetState(h jobs.Hash, s replica.State, n int64, says string) error {
+	t.changed = true
 	res := t.of().Table("entry").Where("h = ?", h[:]).Updates(map[string]any{"state": string(s), "n": position(n), "says": says})
 	return one(res)
 }

@@ -41,6 +41,7 @@ func (t *tx) Seq() (replica.Seq, error) {
 // SetSeq writes the end of the company's log.
 func (t *tx) SetSeq(s replica.Seq) error {
 	row := seqRow{Co: t.co, Epoch: s.Epoch, N: s.N, Head: s.Head[:]}
+	t.changed, t.end = true, s.N
 	return t.db.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error
 }
 

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"sync/atomic"
 
 	"github.com/pressly/goose/v3"
 	"gorm.io/gorm"
@@ -20,6 +21,7 @@ import (
 type Store struct {
 	write, read, free *gorm.DB
 	dialect           string
+	told              atomic.Pointer[func(co string, end int64)]
 }
 
 var _ replica.Store = (*Store)(nil)

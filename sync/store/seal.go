@@ -35,6 +35,7 @@ func (r sealRow) seal() replica.Seal {
 // PutSeals keeps seals, with what their receipts say. A seal that is already there stays, so that its receipt, asked for
 // again, is the same; only a receipt that was missing is filled in.
 func (t *tx) PutSeals(ss []replica.Seal) error {
+	t.changed = true
 	if len(ss) == 0 {
 		return nil
 	}

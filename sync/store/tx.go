@@ -16,6 +16,9 @@ import (
 type tx struct {
 	db *gorm.DB
 	co string
+
+	changed bool  // something that others see
+	end     int64 // of the company's log, where it moved
 }
 
 var _ replica.Tx = (*tx)(nil)
@@ -70,15 +73,27 @@ func (s *Store) Write(ctx context.Context, co string, f func(replica.Tx) error) 
 		// each statement sees what the last holder of the lock committed; a stricter level would fail there
 		opts = &sql.TxOptions{Isolation: sql.LevelReadCommitted}
 	}
-	return s.run(ctx, s.write, opts, func(db *gorm.DB) error {
+	var t *tx
+	err := s.run(ctx, s.write, opts, func(db *gorm.DB) error {
 		if s.dialect == migrations.Postgres {
 			if err := lockCompany(db, co); err != nil {
 				return err
 			}
 		}
-		return f(&tx{db: db, co: co})
+		t = &tx{db: db, co: co}
+		return f(t)
 	})
+	if err == nil && t.changed {
+		if tell := s.told.Load(); tell != nil {
+			(*tell)(co, t.end)
+		}
+	}
+	return err
 }
+
+// OnCommit has tell called after each commit that changed what others see of a company's record, with the end of its log,
+// or 0 on a device, which has none. It must return at once: the one who wrote waits for it.
+func (s *Store) OnCommit(tell func(co string, end int64)) { s.told.Store(&tell) }
 
 // everyone is the company of what looks over all companies.
 const everyone = "*"

@@ -22,6 +22,7 @@ import (
 	"github.com/gofiber/fiber/v2"
 
 	"tacet/jobs"
+	"tacet/server/live"
 	"tacet/server/pages"
 	"tacet/sync/archive"
 	"tacet/sync/photo"
@@ -64,6 +65,7 @@ type Options struct {
 	Program pages.Program // empty: the client
 	Link    pages.Link
 	SyncErr error
+	Live    *live.Hub // hears what is recorded; nil: pages look by themselves
 }
 
 // New makes the record, as Idris finds it on the device that recorded it.
@@ -82,6 +84,10 @@ func New(t testing.TB, o Options) *World {
 	_, key, err := ed25519.GenerateKey(nil)
 	w.must(err)
 	w.store = st
+	if o.Live != nil {
+		o.Live.AnnounceMore(Company)
+		st.OnCommit(func(company string, _ int64) { o.Live.AnnounceMore(company) })
+	}
 	w.must(replica.Settle(t.Context(), st, replica.Me{Company: Company, Device: Device, Person: Idris, Role: jobs.Site}))
 	w.Blobs = photo.NewDir(filepath.Join(dir, "photos"))
 	w.Replica = replica.New(replica.Config{Store: st, Blobs: w.Blobs, Company: Company, Device: Device, Key: key, Now: w.clock, Rand: rand.Reader})
@@ -93,7 +99,7 @@ func New(t testing.TB, o Options) *World {
 }
 
 func (w *World) deps(o Options) pages.Deps {
-	d := pages.Deps{Program: o.Program, Version: "test", Record: w.Replica, Blobs: w.Blobs, Now: w.clock, SheetHost: "https://office.example.org",
+	d := pages.Deps{Program: o.Program, Version: "test", Record: w.Replica, Blobs: w.Blobs, Now: w.clock, SheetHost: "https://office.example.org", Live: o.Live,
 		Who: func(*fiber.Ctx) (pages.Visitor, error) {
 			if w.Visitor.Person == "" {
 				return pages.Visitor{}, replica.ErrSignIn

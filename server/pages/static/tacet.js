@@ -41,10 +41,16 @@ const open = () => {
 window.addEventListener('hashchange', open)
 open()
 
-// A page that is left open asks now and then whether it still holds. It is never changed under the reader's hands: the line on
-// what is sent is, and if the answer is another one, that is said.
+// A page that is left open asks whether it still holds: at once where the program can tell that there is something new, and now
+// and then in any case. It is never changed under the reader's hands: the line on what is sent is, and a list that nobody
+// touches; else, if the answer is another one, that is said.
 const answer = (doc) => ['h1', '.state', '.says'].map((s) => [...doc.querySelectorAll(`main ${s}`)].map((e) => e.textContent).join()).join()
-const shown = answer(document)
+let shown = answer(document)
+let touched = 0
+for (const event of ['pointerdown', 'keydown', 'wheel', 'touchmove']) window.addEventListener(event, () => { touched = Date.now() }, { passive: true })
+const filledIn = (e) => e.value !== e.defaultValue && e.type !== 'hidden' || e.checked !== e.defaultChecked
+const untouched = (main) => Date.now() - touched > 5000 && !main.querySelector('details[open]') && getSelection().isCollapsed &&
+  ![...main.querySelectorAll('input, textarea')].some(filledIn) && (document.activeElement === main || !main.contains(document.activeElement))
 const refresh = async () => {
   if (document.hidden || document.querySelector('.errors')) return
   try {
@@ -54,6 +60,13 @@ const refresh = async () => {
     const line = document.querySelector('.line'), fresh = now.querySelector('.line')
     if (line && fresh && line.textContent !== fresh.textContent) line.replaceWith(document.adoptNode(fresh))
     if (answer(now) === shown || document.querySelector('.changed')) return
+    const main = document.querySelector('main[data-live]'), newer = now.querySelector('main[data-live]')
+    if (main && newer && untouched(main)) {
+      main.replaceChildren(...document.adoptNode(newer).childNodes)
+      document.title = now.title
+      shown = answer(document)
+      return
+    }
     const note = document.createElement('p'), link = document.createElement('a')
     note.className = 'changed'
     note.setAttribute('role', 'status')
@@ -68,3 +81,39 @@ const refresh = async () => {
 }
 setInterval(refresh, 60000)
 for (const event of ['online', 'focus']) window.addEventListener(event, refresh)
+
+// News that come fast are looked at together.
+let asking = false, more = false
+const lookSoon = async () => {
+  more = true
+  if (asking) return
+  asking = true
+  while (more) {
+    more = false
+    await refresh()
+    await new Promise((done) => setTimeout(done, 500))
+  }
+  asking = false
+}
+
+// Only pages that are seen listen: a browser keeps few lines open to one host. Whoever comes back hears the position first.
+let line
+const listen = () => {
+  const at = document.body.dataset
+  if (line && (document.hidden || line.readyState === EventSource.CLOSED)) {
+    line.close()
+    line = undefined
+  }
+  if (line || document.hidden || !at.at) return
+  line = new EventSource('/live')
+  line.addEventListener('at', (event) => {
+    if (event.data === at.at) return
+    at.at = event.data
+    lookSoon()
+  })
+}
+document.addEventListener('visibilitychange', listen)
+window.addEventListener('pagehide', () => { if (line) line.close() })
+window.addEventListener('pageshow', listen)
+setInterval(listen, 60000) // a line that was refused is tried again
+listen()
