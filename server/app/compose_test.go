@@ -2,12 +2,15 @@ package app_test
 
 import (
 	"encoding/json"
+	"errors"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
+	"syscall"
 	"testing"
+	"time"
 )
 
 func readTop(t *testing.T, name string) string {
@@ -126,5 +129,69 @@ func TestBuildOfTheImage(t *testing.T) {
 	}
 	if out, err := exec.Command(program, "--help").CombinedOutput(); err != nil || !strings.Contains(string(out), "Usage: server") {
 		t.Errorf("the program: %v\n%s", err, out)
+	}
+	inTheImage(t, program)
+}
+
+// inTheImage runs the program where it has what the image gives it and nothing else: a root of its own with no shell, no library and no
+// zones, nobody's user, and only /data and /tmp to write to. It serves, its health command says so, and it ends when it is told to.
+func inTheImage(t *testing.T, program string) {
+	if os.Getuid() != 0 {
+		t.Skip("not root: the program is not tried in a root of its own")
+	}
+	root := t.TempDir()
+	if err := os.Rename(program, filepath.Join(root, "server")); err != nil {
+		t.Fatal(err)
+	}
+	for dir, mode := range map[string]os.FileMode{"data": 0o700, "tmp": 0o777} {
+		if err := os.Mkdir(filepath.Join(root, dir), mode); err != nil {
+			t.Fatal(err)
+		}
+	}
+	const nobody = 65532
+	if err := errors.Join(os.Chown(filepath.Join(root, "data"), nobody, nobody), os.Chmod(filepath.Join(root, "tmp"), 0o777), os.Chmod(root, 0o555)); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = os.Chmod(root, 0o755) })
+	image := readTop(t, "server/Dockerfile")
+	env := strings.Fields(regexp.MustCompile(`(?m)^ENV (.*)$`).FindStringSubmatch(image)[1])
+	for i := range env {
+		env[i] = strings.ReplaceAll(strings.ReplaceAll(env[i], "0.0.0.0:7410", "127.0.0.1:17410"), "127.0.0.1:7410", "127.0.0.1:17410") // a port of the test's own, on this machine alone
+	}
+	command := func(args ...string) *exec.Cmd {
+		cmd := exec.Command("/server", args...)
+		cmd.Dir, cmd.Env = "/", env
+		cmd.SysProcAttr = &syscall.SysProcAttr{Chroot: root, Credential: &syscall.Credential{Uid: nobody, Gid: nobody}}
+		return cmd
+	}
+	var says strings.Builder
+	server := command("serve")
+	server.Stdout, server.Stderr = &says, &says
+	if err := server.Start(); err != nil {
+		t.Fatal(err)
+	}
+	healthy := false
+	for range 100 {
+		if command("healthcheck").Run() == nil {
+			healthy = true
+			break
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	if err := server.Process.Signal(syscall.SIGTERM); err != nil {
+		t.Fatal(err)
+	}
+	if err := server.Wait(); err != nil || !healthy {
+		t.Errorf("healthy: %v; it ended with %v\n%s", healthy, err, says.String())
+	}
+	if out, err := command("doctor").CombinedOutput(); err != nil && !strings.Contains(string(out), "company") {
+		t.Errorf("doctor: %v\n%s", err, out)
+	}
+	list, err := os.ReadDir(root)
+	if err != nil || len(list) != 3 {
+		t.Errorf("the root now holds %v, %v", list, err)
+	}
+	if command("healthcheck").Run() == nil {
+		t.Error("a server that ended is healthy")
 	}
 }
