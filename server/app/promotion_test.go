@@ -1,7 +1,6 @@
 package app_test
 
 import (
-	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -9,13 +8,10 @@ import (
 	"runtime"
 	"strconv"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
-	"tacet/jobs"
 	"tacet/server/app"
-	"tacet/sync/replica"
 )
 
 // cluster is a PostgreSQL server of the test's own.
@@ -121,85 +117,15 @@ func promoteOnce(t *testing.T) (acked int, longest time.Duration) {
 
 	folder := app.Folder{Dir: t.TempDir(), Database: fmt.Sprintf("host=%s,%s user=tacet dbname=postgres sslmode=disable target_session_attrs=read-write", one.dir, two.dir)}
 	w := newWorld(t, folder)
-	var mu sync.Mutex
-	kept := map[string]string{} // entry to job
-	stop := make(chan struct{})
-	var devices sync.WaitGroup
-	for i := range 4 {
-		d := w.enrol(w.co, fmt.Sprintf("m.reed%d", i), jobs.Site)
-		r := d.record()
-		job := d.importJob(r)
-		d.sync(r)
-		devices.Go(func() {
-			last := time.Now()
-			for {
-				select {
-				case <-stop:
-					return
-				default:
-				}
-				es, err := r.Record(t.Context(), w.co.ID, d.author(), job, edges(`{"do":"note","text":"recorded under load"}`))
-				if err != nil {
-					t.Error(err)
-					return
-				}
-				for {
-					rep, err := r.Sync(t.Context(), d.http)
-					if err == nil && rep.Waiting == 0 {
-						break
-					}
-					if err != nil && !errors.Is(err, replica.ErrBusy) && !errors.Is(err, replica.ErrUnreachable) && !errors.Is(err, replica.ErrSlowDown) {
-						t.Errorf("exchange: %v\n%s", err, errorsOf(w.log.String()))
-						return
-					}
-					time.Sleep(20 * time.Millisecond) // as a device does, though sooner
-				}
-				mu.Lock()
-				for _, e := range es {
-					kept[e.ID] = job
-				}
-				longest = max(longest, time.Since(last))
-				last = time.Now()
-				mu.Unlock()
-			}
-		})
-	}
-	count := func() int { mu.Lock(); defer mu.Unlock(); return len(kept) }
-	waitFor(t, "entries before the primary goes", func() bool { return count() >= 40 })
+	l := w.underLoad(4)
+	waitFor(t, "entries before the primary goes", func() bool { return l.count() >= 40 })
 	if err := one.run("pg_ctl", "-D", one.data(), "-m", "immediate", "stop"); err != nil {
 		t.Fatal(err)
 	}
 	two.must("pg_ctl", "-D", two.data(), "-w", "promote")
-	before := count()
-	waitFor(t, "entries after the promotion", func() bool { return count() >= before+40 })
-	close(stop)
-	devices.Wait()
-	if strings.Contains(w.log.String(), `"msg":"panic"`) {
-		t.Error("something broke inside")
-	}
-	has := map[string]int{}
-	for _, job := range kept {
-		if has[job] > 0 {
-			continue
-		}
-		j, err := w.Replica.Job(t.Context(), w.co.ID, job)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, r := range j.Records {
-			has[r.ID]++
-		}
-		has[job] = 1
-	}
-	for id := range kept {
-		if has[id] != 1 {
-			t.Errorf("entry %s, which was confirmed, is there %d times", id, has[id])
-		}
-	}
-	if _, err := w.Replica.VerifyLog(t.Context(), w.co.ID); err != nil {
-		t.Error(err)
-	}
-	return len(kept), longest
+	before := l.count()
+	waitFor(t, "entries after the promotion", func() bool { return l.count() >= before+40 })
+	return l.end()
 }
 
 // waitFor polls for something that other processes bring about.

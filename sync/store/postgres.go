@@ -21,7 +21,8 @@ func openPostgres(ctx context.Context, dsn string) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open database: %w", err)
 	}
-	locker, err := lock.NewPostgresSessionLocker()
+	// several servers that start at once wait for each other, and look again every second, for five minutes
+	locker, err := lock.NewPostgresSessionLocker(lock.WithLockTimeout(1, 300))
 	if err != nil {
 		s.Close()
 		return nil, fmt.Errorf("open database: %w", err)
