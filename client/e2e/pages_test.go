@@ -39,10 +39,10 @@ func everyPage(role jobs.Role) []shown {
 			{path: lantern + "/s/W1/flanking"}, {path: lantern + "/s/W1/sign"}, {path: lantern + "/tests"}, {path: lantern + "/test"}, {path: lantern + "/test", send: ".do"}, {path: lantern + "/handover"},
 			{path: lantern + "/sign-off"}, {path: lantern + "/follow-up/3"}, {path: lantern + "/complaint"}, {path: lantern + "/take-off"}, {path: lantern + "/quotes"}, {path: lantern + "/quote"},
 			{path: lantern + "/return"}, {path: lantern + "/non-conformances"}, {path: crowded + "/office"}, {path: crowded + "/take-off"}, {path: crowded + "/handover"},
-			{path: "/firm"}, {path: "/firm/material"}, {path: "/firm/price"}, {path: "/firm/targets/own"}, {path: "/firm/take-off"}, {path: "/firm/rule"}}
+			{path: "/firm"}, {path: "/firm/material"}, {path: "/firm/price"}, {path: "/firm/targets/own"}, {path: "/firm/take-off"}, {path: "/firm/rule"}, {path: "/guide"}, {path: "/?find=lantern"}}
 	}
 	return []shown{
-		{path: "/"}, {path: "/s"}, {path: "/s/ABC"}, {path: "/nothing"}, {path: "/waiting"},
+		{path: "/"}, {path: "/s"}, {path: "/s", send: ".do"}, {path: "/guide"}, {path: "/s/ABC"}, {path: "/nothing"}, {path: "/waiting"},
 		{path: lantern}, {path: lantern + "/disputes"}, {path: lantern + "/history"}, {path: lantern + "/note"}, {path: lantern + "/note", send: ".do"},
 		{path: lantern + "/s/C1"}, {path: lantern + "/s/W1"}, {path: lantern + "/s/F1"}, {path: lantern + "/s/X1"}, {path: lantern + "/s/C1/history"},
 		{path: lantern + "/s/C1/4/install"}, {path: lantern + "/withdraw/none"}, {path: lantern + "/s/C1/3/check/K23"},

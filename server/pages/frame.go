@@ -61,6 +61,7 @@ func (v *visit) frame(title string) frame {
 		add("To be sent", "/waiting")
 		f.Line = v.line()
 	}
+	add("Help", "/guide")
 	return f
 }
 
