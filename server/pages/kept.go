@@ -3,6 +3,7 @@ package pages
 import (
 	"context"
 	"errors"
+	"log/slog"
 	"sync"
 
 	"tacet/jobs"
@@ -16,6 +17,56 @@ type kept[T any] struct {
 	made map[string]made[T]
 	// make makes it of one job.
 	make func(*jobs.Job) T
+	busy *working // while the jobs are read in the background
+}
+
+// readAtOnce is how many jobs a page reads before it answers. More are read in the background, and the page says how far that is.
+const readAtOnce = 40
+
+// working says that what a page shows is still being read.
+type working struct {
+	Done, Of int
+}
+
+func (w working) Error() string { return "reading " + itoa(w.Done) + " of " + itoa(w.Of) + " jobs" }
+
+// ready is nil when a page may be made now; else the jobs are being read, and the error says how far.
+func (k *kept[T]) ready(ctx context.Context, r *replica.Replica, company string, log *slog.Logger) error {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	if k.busy != nil {
+		return *k.busy
+	}
+	stale, err := k.stale(ctx, r, company)
+	if err != nil || len(stale) <= readAtOnce {
+		return err
+	}
+	k.busy = &working{Of: len(stale)}
+	go func() {
+		if err := k.read(context.WithoutCancel(ctx), r, company, stale); err != nil {
+			log.Error("read jobs", "error", err.Error())
+		}
+	}()
+	return *k.busy
+}
+
+// read makes what is missing, one job at a time, so that a page in between sees how far it is.
+func (k *kept[T]) read(ctx context.Context, r *replica.Replica, company string, stale []replica.JobRow) error {
+	defer func() {
+		k.mu.Lock()
+		k.busy = nil
+		k.mu.Unlock()
+	}()
+	for i, row := range stale {
+		j, err := r.Job(ctx, company, row.ID)
+		if err != nil {
+			return err
+		}
+		k.mu.Lock()
+		k.made[row.ID], k.busy.Done = made[T]{at: markOf(row), is: k.make(j)}, i+1
+		k.mu.Unlock()
+	}
+	return nil
 }
 
 type made[T any] struct {
@@ -46,16 +97,12 @@ func keptBy[K any](all *sync.Map, r *replica.Replica, company string, empty func
 }
 
 // refresh makes what is missing or was made of another state of its job, and forgets what has no job any more. The caller holds mu.
-// Told is called with how many are done of how many; nil where nobody asks.
-func (k *kept[T]) refresh(ctx context.Context, r *replica.Replica, company string, told func(done, of int)) error {
+func (k *kept[T]) refresh(ctx context.Context, r *replica.Replica, company string) error {
 	stale, err := k.stale(ctx, r, company)
 	if err != nil {
 		return err
 	}
-	for i, row := range stale {
-		if told != nil {
-			told(i, len(stale))
-		}
+	for _, row := range stale {
 		j, err := r.Job(ctx, company, row.ID)
 		if err != nil {
 			return err

@@ -52,6 +52,9 @@ type outcomePart struct {
 }
 
 func (v *visit) outcomes() (outcomes.Summary, error) {
+	if err := keptBy(&shelves, v.deps.Record, v.who.Company, newShelf).ready(v.ctx, v.deps.Record, v.who.Company, v.deps.Log); err != nil {
+		return outcomes.Summary{}, err
+	}
 	return OutcomesOf(v.ctx, v.deps.Record, v.who.Company)
 }
 

@@ -65,9 +65,12 @@ func queuedOf(j *jobs.Job) queued {
 // queued gathers what the jobs of the firm have for the queue, in the order of their ids.
 func (v *visit) queued() ([]queued, error) {
 	k := keptBy(&queues, v.deps.Record, v.who.Company, newQueue)
+	if err := k.ready(v.ctx, v.deps.Record, v.who.Company, v.deps.Log); err != nil {
+		return nil, err
+	}
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	if err := k.refresh(v.ctx, v.deps.Record, v.who.Company, nil); err != nil {
+	if err := k.refresh(v.ctx, v.deps.Record, v.who.Company); err != nil {
 		return nil, err
 	}
 	all := make([]queued, 0, len(k.made))

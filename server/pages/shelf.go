@@ -45,7 +45,7 @@ func reading(ctx context.Context, r *replica.Replica, company string, read func(
 	s := keptBy(&shelves, r, company, newShelf)
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if err := s.refresh(ctx, r, company, nil); err != nil {
+	if err := s.refresh(ctx, r, company); err != nil {
 		return err
 	}
 	read(s.book)

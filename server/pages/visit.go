@@ -96,7 +96,10 @@ func (v *visit) fail(err error) error {
 	view := failView{}
 	status := fiber.StatusInternalServerError
 	var routed *fiber.Error // no such page, too large, and the like
+	var busy working
 	switch {
+	case errors.As(err, &busy):
+		return v.wait(busy)
 	case errors.As(err, &routed) && routed.Code < fiber.StatusInternalServerError:
 		status, view.Says = routed.Code, routedWords(routed.Code)
 	case errors.Is(err, errForeign), errors.Is(err, errNotYours):

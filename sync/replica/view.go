@@ -46,23 +46,32 @@ func (r *Replica) refresh(ctx context.Context, co string) error {
 	if err != nil || len(stale) == 0 {
 		return err
 	}
-	views := make([]View, 0, len(stale))
-	for _, m := range stale {
-		j, total, rev, err := r.jobAt(ctx, co, m.Job)
-		if err != nil {
-			return err
-		}
-		views = append(views, viewOf(j, total, rev))
-	}
-	return r.store.Write(ctx, co, func(tx Tx) error {
-		for _, v := range views {
-			if err := tx.PutView(v); err != nil {
+	// In portions: whoever has no patience for all of them leaves behind what was done.
+	for part := range slices.Chunk(stale, viewsAtOnce) {
+		views := make([]View, 0, len(part))
+		for _, m := range part {
+			j, total, rev, err := r.jobAt(ctx, co, m.Job)
+			if err != nil {
 				return err
 			}
+			views = append(views, viewOf(j, total, rev))
 		}
-		return nil
-	})
+		if err := r.store.Write(ctx, co, func(tx Tx) error {
+			for _, v := range views {
+				if err := tx.PutView(v); err != nil {
+					return err
+				}
+			}
+			return nil
+		}); err != nil {
+			return err
+		}
+	}
+	return nil
 }
+
+// viewsAtOnce is how many views are written in one transaction.
+const viewsAtOnce = 32
 
 func viewOf(j *jobs.Job, total, rev int64) View {
 	v := View{Job: j.ID, Total: total, Rev: rev, Name: j.Name, Site: j.Site, Sheets: map[string]string{}}
