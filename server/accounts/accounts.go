@@ -22,6 +22,7 @@ import (
 type Accounts struct {
 	db     *gorm.DB
 	record replica.Store
+	ledger Ledger // nil for none
 	held   atomic.Pointer[Keys]
 	looked atomic.Int64 // when the keys were last read anew, in milliseconds
 	now    func() time.Time
@@ -35,6 +36,7 @@ type Config struct {
 	DB     *gorm.DB
 	Record replica.Store // in the same database
 	Keys   Keys
+	Ledger Ledger // keeps what is said about access outside the database; nil for none
 	Now    func() time.Time
 	Rand   io.Reader
 }
@@ -58,7 +60,7 @@ func (w Who) Author() jobs.Author { return jobs.Author{Person: w.Person, Role: w
 
 // New returns the accounts in a database whose migrations have run.
 func New(c Config) (*Accounts, error) {
-	a := &Accounts{db: c.DB, record: c.Record, now: c.Now, rand: c.Rand, turns: make(chan struct{}, hashesAtOnce)}
+	a := &Accounts{db: c.DB, record: c.Record, ledger: c.Ledger, now: c.Now, rand: c.Rand, turns: make(chan struct{}, hashesAtOnce)}
 	a.held.Store(&c.Keys)
 	if a.now == nil {
 		a.now = time.Now

@@ -80,10 +80,16 @@ func (a *Accounts) Revoke(ctx context.Context, device string) error {
 // RevokeOf is Revoke for a device of the company co and no other's.
 func (a *Accounts) RevokeOf(ctx context.Context, co, device string) error {
 	var r deviceRow
-	err := a.write(ctx, co, func(tx *gorm.DB) error {
-		if err := a.of(tx, co).Where("device = ?", device).Take(&r).Error; err != nil {
-			return missing(err, "device "+device)
-		}
+	err := a.read(ctx, co, func(tx *gorm.DB) error {
+		return a.of(tx, co).Where("device = ?", device).Take(&r).Error
+	})
+	if err != nil {
+		return missing(err, "device "+device)
+	}
+	if err := a.declare(ctx, co, replica.Access{What: replica.AccessDevice, ID: device}); err != nil {
+		return err
+	}
+	err = a.write(ctx, co, func(tx *gorm.DB) error {
 		if err := a.of(tx, r.Co).Model(&deviceRow{}).Where("device = ?", device).Update("state", revoked).Error; err != nil {
 			return fmt.Errorf("revoke device: %w", err)
 		}
@@ -97,6 +103,19 @@ func (a *Accounts) RevokeOf(ctx context.Context, co, device string) error {
 		return err
 	}
 	return a.tellDevice(ctx, r.Co, replica.Device{ID: r.Device, Key: r.Key, Name: r.Name, Revoked: a.ms()})
+}
+
+// LastSeen tells when a device last signed in or renewed its sign-in, which it does at least every quarter of an hour while it
+// exchanges; zero if that is not known any more.
+func (a *Accounts) LastSeen(ctx context.Context, co, device string) (time.Time, error) {
+	var row struct{ At *int64 }
+	err := a.read(ctx, co, func(tx *gorm.DB) error {
+		return a.of(tx, co).Table("account_refresh").Select("MAX(made_ms) AS at").Where("device = ?", device).Scan(&row).Error
+	})
+	if err != nil || row.At == nil {
+		return time.Time{}, err
+	}
+	return time.UnixMilli(*row.At), nil
 }
 
 // Holders lists who is enrolled on a device.

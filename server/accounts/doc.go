@@ -3,7 +3,7 @@
 // Map: accounts.go the door; company.go, user.go, device.go the things themselves; enrol.go one-time codes; password.go the rule for
 // passwords and their hashes; signin.go and limit.go signing in and its slow-down; token.go short access tokens; refresh.go the rotating
 // tokens behind them; browser.go sign-in of a browser; keys.go the server's own keys; rules.go who may do what; register.go
-// what the record is told; tidy.go what is forgotten; rows.go the tables. Beside them: setup.go the first company of a fresh server; factor.go
+// what the record is told; access.go who may what, said so that it survives a restore; tidy.go what is forgotten; rows.go the tables. Beside them: setup.go the first company of a fresh server; factor.go
 // codes from an authenticator; pin.go PINs on shared devices; guest.go links for people from outside; blocklist.go passwords that are
 // guessed early; rotate.go new keys.
 //

@@ -70,6 +70,9 @@ func (a *Accounts) Reconcile(ctx context.Context) error {
 		if err := a.tellServer(ctx, c.ID); err != nil {
 			return err
 		}
+		if err := a.followAll(ctx, c.ID); err != nil {
+			return err
+		}
 		if err := a.tellPeople(ctx, c.ID); err != nil {
 			return err
 		}

@@ -11,6 +11,7 @@ import (
 
 	"tacet/acoustics"
 	"tacet/jobs"
+	"tacet/sync/replica"
 )
 
 // User is a person of a company.
@@ -129,11 +130,22 @@ func (a *Accounts) EndUser(ctx context.Context, login string) error {
 	if err != nil {
 		return err
 	}
-	err = a.write(ctx, u.Co, func(tx *gorm.DB) error {
+	another := func(tx *gorm.DB) error {
 		if jobs.Role(u.Role) == jobs.Owner && u.State == active {
-			if err := a.anotherOwner(tx, u.Co, u.Person); err != nil {
-				return err
-			}
+			return a.anotherOwner(tx, u.Co, u.Person)
+		}
+		return nil
+	}
+	// Said before it is done: what is said is done at the next start, if this is cut off.
+	if err := a.write(ctx, u.Co, another); err != nil {
+		return fmt.Errorf("end access of %s: %w", u.Login, err)
+	}
+	if err := a.declare(ctx, u.Co, replica.Access{What: replica.AccessPerson, ID: u.Person}); err != nil {
+		return err
+	}
+	err = a.write(ctx, u.Co, func(tx *gorm.DB) error {
+		if err := another(tx); err != nil {
+			return err
 		}
 		if err := a.of(tx, u.Co).Where("person = ?", u.Person).Delete(&browserRow{}).Error; err != nil {
 			return err
@@ -170,7 +182,7 @@ func (a *Accounts) Reinstate(ctx context.Context, login string) error {
 	if err != nil {
 		return fmt.Errorf("give access back to %s: %w", u.Login, err)
 	}
-	return nil
+	return a.declare(ctx, u.Co, replica.Access{What: replica.AccessPerson, ID: u.Person, May: true})
 }
 
 // SetRole gives a person another role, from the next request on. A firm keeps at least one owner.

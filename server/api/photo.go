@@ -83,6 +83,9 @@ func (s *Server) getPhoto(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
+	if err := s.seen(c); err != nil {
+		return err
+	}
 	c.Set(fiber.HeaderContentType, wire.MediaPhoto)
 	c.Set(fiber.HeaderCacheControl, "private, no-store")
 	c.Set(fiber.HeaderAcceptRanges, "bytes")

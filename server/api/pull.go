@@ -2,12 +2,9 @@ package api
 
 import (
 	"bytes"
-	"strconv"
 
 	"github.com/gofiber/fiber/v2"
 
-	"tacet/acoustics"
-	"tacet/sync/replica"
 	"tacet/sync/wire"
 )
 
@@ -17,16 +14,15 @@ func (s *Server) getPull(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	size := replica.MaxPage
-	if q := c.Query("bytes"); q != "" {
-		n, err := strconv.Atoi(q)
-		if err != nil || n < 1 {
-			return &acoustics.InputError{Field: "bytes", Value: strconv.Quote(q), Range: "a whole number above 0"}
-		}
-		size = min(max(n, replica.MinPage), replica.MaxPage)
+	size, err := pageSize(c)
+	if err != nil {
+		return err
 	}
-	w := who(c)
-	page, err := s.replica.PullFrom(c.UserContext(), w.Company, w.Device, cursor, size)
+	v, err := s.viewer(c)
+	if err != nil {
+		return err
+	}
+	page, err := s.replica.PullFor(c.UserContext(), who(c).Company, v, cursor, size)
 	if err != nil {
 		return err
 	}

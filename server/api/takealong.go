@@ -34,6 +34,13 @@ func (s *Server) getTakeAlongList(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
+	v, err := s.viewer(c)
+	if err != nil {
+		return err
+	}
+	if rows, err = s.replica.Shown(c.UserContext(), who(c).Company, v, rows); err != nil {
+		return err
+	}
 	slices.SortStableFunc(rows, func(a, b replica.JobRow) int { return cmp.Compare(b.Last, a.Last) })
 	list := jobsToTake{Jobs: []jobToTake{}}
 	for _, r := range rows {
@@ -45,6 +52,9 @@ func (s *Server) getTakeAlongList(c *fiber.Ctx) error {
 func (s *Server) getTakeAlong(c *fiber.Ctx) error {
 	if s.takeAlong == nil {
 		return jobs.ErrNotFound
+	}
+	if err := s.seen(c); err != nil {
+		return err
 	}
 	kept, err := s.takeAlong(c.UserContext(), who(c), c.Params("job"))
 	if err != nil {

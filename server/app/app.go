@@ -16,6 +16,8 @@ type commands struct {
 	Data     string `help:"Folder of the server's data: database, photos, keys. Several servers on one PostgreSQL share it." env:"TACET_DATA" default:"${data}" placeholder:"DIR"`
 	Database string `help:"PostgreSQL to use in place of the SQLite file in the data folder: postgres://…" env:"TACET_DATABASE" placeholder:"DSN"`
 
+	Ledger string `help:"Folder of the ledger of access, best on another disk than the data: what a restored database does not know is read from it. A folder in the data folder if left out." env:"TACET_LEDGER" placeholder:"DIR"`
+
 	Serve   serveCmd `cmd:"" help:"Serve devices and pages until stopped."`
 	Company struct {
 		Add  companyAddCmd  `cmd:"" help:"Add a company; prints its id."`
@@ -40,6 +42,13 @@ type commands struct {
 	Device    struct {
 		List deviceListCmd `cmd:"" help:"List the devices."`
 	} `cmd:"" help:"Enrolled devices."`
+	Access struct {
+		List    accessListCmd    `cmd:"" help:"List who sees which jobs, where that was narrowed."`
+		Narrow  accessNarrowCmd  `cmd:"" help:"Show a user only the jobs that are granted, and those that they began."`
+		Widen   accessWidenCmd   `cmd:"" help:"Show a user all jobs again, but those that were taken away one by one."`
+		Grant   accessGrantCmd   `cmd:"" help:"Give a user one job; their devices fetch all that was recorded in it."`
+		Ungrant accessUngrantCmd `cmd:"" help:"Take one job away from a user; what is on their devices stays, marked as no longer updated."`
+	} `cmd:"" help:"Who sees which jobs; unless narrowed, everybody sees all jobs of the company."`
 	Aside struct {
 		List   asideListCmd   `cmd:"" help:"List what could not enter the record: sent by devices after they were cut off."`
 		Admit  asideAdmitCmd  `cmd:"" help:"Take a device's records into their places, up to a number; there they wait for a supervisor's answer."`
@@ -77,7 +86,7 @@ func Run(args []string, in io.Reader, out, talk io.Writer) int {
 	var c commands
 	return commandline.Run("server", &c, args, out, talk,
 		func(ctx context.Context, parsed *kong.Context) error {
-			return parsed.Run(&run{ctx: ctx, in: in, out: out, talk: talk, folder: Folder{Dir: c.Data, Database: c.Database}})
+			return parsed.Run(&run{ctx: ctx, in: in, out: out, talk: talk, folder: Folder{Dir: c.Data, Database: c.Database, Ledger: c.Ledger}})
 		},
 		kong.Description("Tacet's server: takes in what the devices of a company record, hands it on, and serves the pages of its supervisors."),
 		kong.Vars{"data": defaultData()},

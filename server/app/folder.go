@@ -21,10 +21,18 @@ import (
 type Folder struct {
 	Dir      string
 	Database string // DSN of a PostgreSQL database, or empty
+	Ledger   string // folder of the ledger of access, best on another disk; empty for one in Dir
 }
 
 func (f Folder) keys() string   { return filepath.Join(f.Dir, "keys") }
 func (f Folder) photos() string { return filepath.Join(f.Dir, "photos") }
+func (f Folder) ledger() *ledgerFile {
+	dir := f.Ledger
+	if dir == "" {
+		dir = filepath.Join(f.Dir, "ledger")
+	}
+	return &ledgerFile{path: filepath.Join(dir, "access.jsonl")}
+}
 func (f Folder) sqlite() string { return filepath.Join(f.Dir, "tacet.db") }
 
 // source is what the store is opened with.
@@ -63,7 +71,7 @@ func (f Folder) openFor(ctx context.Context, quota int64) (*house, error) {
 	}
 	h := &house{folder: f, store: st, blobs: photo.NewDir(f.photos()), key: keys.RecordPublic()}
 	h.replica = replica.New(replica.Config{Store: st, Blobs: h.blobs, Device: keys.Server, Key: keys.Record, Now: time.Now, Rand: rand.Reader, Quota: quota})
-	h.accounts, err = accounts.New(accounts.Config{DB: st.DB(), Record: st, Keys: keys})
+	h.accounts, err = accounts.New(accounts.Config{DB: st.DB(), Record: st, Keys: keys, Ledger: f.ledger()})
 	if err != nil {
 		return nil, errors.Join(err, st.Close())
 	}

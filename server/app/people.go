@@ -2,6 +2,7 @@ package app
 
 import (
 	"bufio"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -171,16 +172,60 @@ type deviceListCmd struct {
 // Run lists the devices.
 func (c *deviceListCmd) Run(r *run) error {
 	return r.with(func(h *house) error {
-		list, err := h.accounts.Devices(r.ctx)
+		list, err := h.devices(r.ctx)
 		if err != nil {
 			return err
 		}
 		return r.print(c.JSON, list, func(w io.Writer) {
 			for _, d := range list {
-				fmt.Fprintf(w, "%s  %-8s %-20s %s\n", d.ID, d.State, strings.Join(d.Logins, ", "), d.Name)
+				fmt.Fprintf(w, "%s  %-8s %-20s %s%s\n", d.ID, d.State, strings.Join(d.Logins, ", "), d.Name, d.from())
 			}
 		})
 	})
+}
+
+// deviceLine is a device with what the record knows of it.
+type deviceLine struct {
+	accounts.Device
+	Was  string  `json:"was"`       // the device that it goes on for, empty for most
+	Last *string `json:"last_seen"` // when it last signed in or renewed its sign-in
+}
+
+func (d deviceLine) from() string {
+	says := ""
+	if d.Last != nil {
+		says = ", last seen " + *d.Last
+	}
+	if d.Was != "" {
+		says += ", goes on for " + d.Was
+	}
+	return says
+}
+
+func (h *house) devices(ctx context.Context) ([]deviceLine, error) {
+	list, err := h.accounts.Devices(ctx)
+	if err != nil {
+		return nil, err
+	}
+	lines := []deviceLine{}
+	for _, d := range list {
+		l := deviceLine{Device: d}
+		known, err := h.replica.Device(ctx, d.Company, d.ID)
+		if err != nil && !errors.Is(err, jobs.ErrNotFound) {
+			return nil, err
+		}
+		l.Was = known.Was
+		last, err := h.accounts.LastSeen(ctx, d.Company, d.ID)
+		if err != nil {
+			return nil, err
+		}
+		if !last.IsZero() {
+			at := last.UTC().Format(time.RFC3339)
+			l.Last = &at
+		}
+		lines = append(lines, l)
+	}
+	return lines, nil
 }
 
 // print writes v as JSON or as text.

@@ -73,14 +73,21 @@ func (c *restoreCmd) Run(r *run) (err error) {
 		return errors.Join(err, h.close())
 	}
 	says, err := h.verify(r.ctx)
-	if err := errors.Join(err, h.beginEpochs(r.ctx, m.Created), h.accounts.Reconcile(r.ctx), h.close()); err != nil {
+	if err == nil {
+		err = h.beginEpochs(r.ctx, m.Created)
+	}
+	news := 0
+	if err == nil {
+		news, err = h.replay(r.ctx, f.ledger())
+	}
+	if err := errors.Join(err, h.accounts.Reconcile(r.ctx), h.close()); err != nil {
 		return fmt.Errorf("the backup does not verify, nothing was put in place: %w", err)
 	}
 	if err := f.put(fresh, m.Keys); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(r.talk, "Restored what was backed up on %s. %s\nDevices send again what came after it. Devices and people whose access ended after it have it again: end it again before you serve.\n%s\n",
-		m.Created.Format(time.RFC3339), says, words)
+	_, err = fmt.Fprintf(r.talk, "Restored what was backed up on %s. %s\nDevices send again what came after it. %s\n%s\n",
+		m.Created.Format(time.RFC3339), says, ledgerSays(f, news), words)
 	return err
 }
 
@@ -92,6 +99,14 @@ func (c *restoreCmd) words(ctx context.Context, h *house) (string, error) {
 	}
 	n, err := h.takePeopleKeys(ctx, file)
 	return fmt.Sprintf("Keys of people's words: %d.", n), err
+}
+
+// ledgerSays tells whom the backup would have let in again.
+func ledgerSays(f Folder, news int) string {
+	if exists(f.ledger().path) {
+		return fmt.Sprintf("The ledger of access was here: %d of its statements were newer than the backup, and hold.", news)
+	}
+	return "The ledger of access is not here: devices and people whose access ended after the backup have it again until the first device that knows better comes back. Look at server device list and server access list before you serve."
 }
 
 // beginEpochs notes in every company's log that it goes on from a backup.

@@ -96,6 +96,13 @@ func Start(ctx context.Context, c Config) (*Running, error) {
 }
 
 func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certificate) error {
+	news, err := r.house.replay(ctx, c.ledger())
+	if err != nil {
+		return err
+	}
+	if news > 0 {
+		c.Log.Warn("the ledger of access knew more than the database", "statements", news)
+	}
 	if err := r.Accounts.Reconcile(ctx); err != nil {
 		return err
 	}

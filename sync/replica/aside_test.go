@@ -3,14 +3,11 @@ package replica_test
 import (
 	"errors"
 	"fmt"
-	"path/filepath"
 	"strings"
 	"testing"
 
 	"tacet/jobs"
-	"tacet/sync/photo"
 	"tacet/sync/replica"
-	"tacet/sync/store"
 	"tacet/sync/storetest"
 )
 
@@ -24,10 +21,7 @@ func TestScrappedTabletComesBackThroughOthers(t *testing.T) {
 	for _, d := range []*device{b, c} {
 		d.sync()
 	}
-	backup := filepath.Join(t.TempDir(), "backup.db")
-	if err := w.store.(*store.Store).DB().Exec("VACUUM INTO ?", backup).Error; err != nil {
-		t.Fatal(err)
-	}
+	backup := backUp(t, w.store)
 	scrapped := w.join(4, jobs.Site)
 	scrapped.sync()
 	pic, err := scrapped.dir.Put(ctx, company, []byte("a picture of the scrapped one"))
@@ -52,8 +46,7 @@ func TestScrappedTabletComesBackThroughOthers(t *testing.T) {
 		d.sync()
 	}
 	before := a.settled()
-	w.store = openStore(t, backup)
-	w.server = replica.New(replica.Config{Store: w.store, Blobs: photo.NewDir(t.TempDir()), Device: w.id("e", 2), Key: w.key, Now: w.at, Rand: w.rand})
+	w.restore(backup)
 	if err := w.server.NewEpoch(ctx, company, "restored"); err != nil {
 		t.Fatal(err)
 	}

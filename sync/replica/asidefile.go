@@ -41,6 +41,29 @@ type Aside struct {
 // AsideQuota is how much is kept of one device, in bytes: a week's work of text, not a way to fill the disk.
 const AsideQuota = 8 << 20
 
+// asideCount is how many records are kept of one device.
+const asideCount = 5000
+
+// AsideFrom tells which device a batch for FileAside is of, if it is one of this server's that was revoked. It is asked before
+// anything is counted or kept.
+func (r *Replica) AsideFrom(ctx context.Context, b Batch) (device string, err error) {
+	if len(b.Entries) == 0 {
+		return "", refuse(ErrBadFrame, "the batch is empty")
+	}
+	e, err := parse(b.Entries[0])
+	if err != nil {
+		return "", err
+	}
+	d, err := r.Device(ctx, e.Co, e.Dev)
+	if err != nil {
+		return "", err
+	}
+	if d.Revoked == 0 {
+		return "", refuse(ErrBadFrame, "this device is not revoked; it pushes")
+	}
+	return d.ID, nil
+}
+
 // FileAside keeps what a device sends that was revoked, at the server. Its seals must be by the key that the device had:
 // strangers file nothing. Nothing of it enters a lane; a supervisor looks at it.
 func (r *Replica) FileAside(ctx context.Context, b Batch) (a Answer, err error) {
@@ -97,6 +120,9 @@ func (r *Replica) setAside(tx Tx, es []jobs.Entry, why Why, says string) ([]Asid
 		if had[e.Hash] {
 			as = append(as, Aside{Entry: e, Why: why, At: ms(r.now()), State: AsideKept, Says: says})
 			continue // said again
+		}
+		if len(there)+len(as) >= asideCount {
+			return nil, refuse(ErrNoSpace, "more than %d records of this device wait for the supervisor", asideCount)
 		}
 		if size += int64(len(e.Env) + len(e.Data)); size > AsideQuota {
 			return nil, refuse(ErrNoSpace, "more than %d MiB of this device wait for the supervisor", AsideQuota>>20)

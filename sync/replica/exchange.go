@@ -68,6 +68,8 @@ type Page struct {
 	Digests []Digest    // of the jobs changed since the cursor that was sent; only when More is false
 	Cursor  Cursor      // the end of the stretch
 	More    bool        // the log goes on
+	Narrow  bool        // some jobs are kept from this device, and their acts are left out
+	Access  string      // the sum of what is said about access; only when More is false
 	Time    int64       // server clock, ms
 }
 
@@ -115,6 +117,12 @@ type Transport interface {
 	Aside(ctx context.Context, b Batch) (kept int, err error)
 	Pull(ctx context.Context, c Cursor, maxBytes int) (Page, error)
 	People(ctx context.Context) ([]Person, error)
+	// Access asks what was said about access, and what this device sees.
+	Access(ctx context.Context) (AccessAnswer, error)
+	// BringAccess tells a server what it said and does not know any more.
+	BringAccess(ctx context.Context, said []Access) error
+	// History reads the log about one job, behind one position and up to another.
+	History(ctx context.Context, job string, after, upto int64, maxBytes int) (Page, error)
 	// SendPhoto sends a piece of a photo that is size bytes long; an empty piece asks what is there.
 	SendPhoto(ctx context.Context, job string, h jobs.Hash, at, size int64, piece []byte) (PhotoPart, error)
 	// FetchPhoto fetches at most n bytes of a photo, and tells how long it is.

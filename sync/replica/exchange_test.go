@@ -2,14 +2,11 @@ package replica_test
 
 import (
 	"errors"
-	"path/filepath"
 	"strings"
 	"testing"
 
 	"tacet/jobs"
-	"tacet/sync/photo"
 	"tacet/sync/replica"
-	"tacet/sync/store"
 	"tacet/sync/storetest"
 )
 
@@ -294,10 +291,7 @@ func TestRestoredAndFilledAgain(t *testing.T) {
 	a.sync()
 	b.sync()
 	scrapped.sync()
-	backup := filepath.Join(t.TempDir(), "backup.db")
-	if err := w.store.(*store.Store).DB().Exec("VACUUM INTO ?", backup).Error; err != nil {
-		t.Fatal(err)
-	}
+	backup := backUp(t, w.store)
 	pic, err := a.dir.Put(ctx, company, []byte("a picture"))
 	if err != nil {
 		t.Fatal(err)
@@ -308,9 +302,7 @@ func TestRestoredAndFilledAgain(t *testing.T) {
 	scrapped.sync()
 	a.sync()
 	before := a.settled()
-	old := openStore(t, backup)
-	w.store = old
-	w.server = replica.New(replica.Config{Store: old, Blobs: photo.NewDir(t.TempDir()), Device: w.id("e", 2), Key: w.key, Now: w.at, Rand: w.rand})
+	w.restore(backup)
 	b.record(note("one"), note("two"), note("three"))
 	if rep := b.sync(); rep.Sent != 3 { // b has not seen what is lost, and fills the log up to where a has read it
 		t.Fatalf("%+v", rep)
@@ -361,16 +353,12 @@ func TestLostBeforeItWasRead(t *testing.T) {
 	a := w.join(1, jobs.Supervisor)
 	a.importHouse()
 	a.sync()
-	backup := filepath.Join(t.TempDir(), "backup.db")
-	if err := w.store.(*store.Store).DB().Exec("VACUUM INTO ?", backup).Error; err != nil {
-		t.Fatal(err)
-	}
+	backup := backUp(t, w.store)
 	a.record(note("confirmed and lost"))
 	if _, err := a.Push(ctx, a.net); err != nil {
 		t.Fatal(err)
 	}
-	w.store = openStore(t, backup)
-	w.server = replica.New(replica.Config{Store: w.store, Blobs: a.dir, Device: w.id("e", 2), Key: w.key, Now: w.at, Rand: w.rand})
+	w.restore(backup)
 	if rep := a.sync(); rep.Waiting != 0 {
 		t.Errorf("%+v", rep)
 	}

@@ -40,13 +40,17 @@ func (in *incoming) judge(ctx context.Context, s Store, co string, who *Pusher) 
 		ids[i] = e.ID
 	}
 	var known map[string]Known
+	kept := map[jobs.Hash]bool{} // entries on jobs that their author does not see
 	err := s.Read(ctx, co, func(tx Tx) (err error) {
 		for job, f := range in.folds {
 			if err := f.catchUp(tx, co, job); err != nil {
 				return err
 			}
 		}
-		known, err = tx.Known(ids)
+		if known, err = tx.Known(ids); err != nil || who == nil {
+			return err
+		}
+		kept, err = in.unseen(tx, co, *who)
 		return err
 	})
 	if err != nil {
@@ -59,6 +63,9 @@ func (in *incoming) judge(ctx context.Context, s Store, co string, who *Pusher) 
 		var err error
 		if who != nil { // what is offered was checked when it came first
 			err = who.may(e)
+			if err == nil && kept[e.Hash] {
+				err = &jobs.RuleError{Says: saysNoAccess}
+			}
 		}
 		if e.Data == nil {
 			err = &jobs.RuleError{Says: saysTextLost}
@@ -77,6 +84,34 @@ func (in *incoming) judge(ctx context.Context, s Store, co string, who *Pusher) 
 		}
 	}
 	return nil
+}
+
+// saysNoAccess is why an entry is held whose author was not given the job, or not any more.
+const saysNoAccess = "its author has no access to this job, or not any more"
+
+// unseen finds the entries on jobs that are there and that their author does not see.
+func (in *incoming) unseen(tx Tx, co string, who Pusher) (map[jobs.Hash]bool, error) {
+	unseen := map[jobs.Hash]bool{}
+	said, err := tx.Access()
+	if err != nil || len(said) == 0 {
+		return unseen, err
+	}
+	for _, e := range in.es {
+		m, err := tx.Mark(e.Job)
+		if err != nil {
+			return nil, err
+		}
+		role, here := who.Persons[e.By]
+		if m.Total == 0 || !here {
+			continue
+		}
+		yes, err := newKeeps(tx, said, Viewer{Persons: map[string]jobs.Role{e.By: role}}).sees(co, e.Job)
+		if err != nil {
+			return nil, err
+		}
+		unseen[e.Hash] = !yes
+	}
+	return unseen, nil
 }
 
 // hold notes why an entry is held. When a log is lost, the answer to a held entry may come back before the entry does:

@@ -194,8 +194,8 @@ func (r *Replica) TakeOffer(ctx context.Context, co, from string, b Batch) (Answ
 	var a Answer
 	err = r.store.Write(ctx, co, func(tx Tx) error {
 		a = Answer{}
-		if d, err := tx.Device(from); err == nil && d.Revoked != 0 {
-			return ErrRevoked
+		if err := active(tx, from); err != nil {
+			return err
 		}
 		rows, err := r.takeOffered(tx, es, keys)
 		if err != nil || len(rows) == 0 {

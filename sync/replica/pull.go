@@ -5,6 +5,7 @@ import (
 	"crypto/ed25519"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"tacet/jobs"
@@ -40,6 +41,7 @@ func (r *Replica) Pull(ctx context.Context, t Transport) (Result, error) {
 			return done, err
 		}
 		if !p.More {
+			r.setAccess(p.Access)
 			return done, nil
 		}
 		if me.Cursor.N == start.N {
@@ -73,7 +75,7 @@ func (r *Replica) apply(ctx context.Context, me *Me, p Page) (received int, err 
 		if now.Cursor.Epoch != me.Cursor.Epoch || now.Cursor.N != me.Cursor.N {
 			return errMoved
 		}
-		if received, err = r.enter(tx, me.Company, own, p, es); err != nil {
+		if received, err = r.enter(tx, me.Company, own, p, es, now.narrow() || p.Narrow); err != nil {
 			return err
 		}
 		for dev, key := range keys {
@@ -111,6 +113,9 @@ func checkPage(me Me, p Page) ([]jobs.Entry, error) {
 	es := make([]jobs.Entry, len(p.Acts))
 	for i, a := range p.Acts {
 		n++
+		if a.N > n && p.Narrow && a.Before != nil {
+			n, head = a.N, *a.Before // what stands between is not shown to this device; the server's signature is all there is
+		}
 		if a.N != n {
 			return nil, refuse(ErrBadFrame, "act %d where %d follows", a.N, n)
 		}
@@ -126,6 +131,9 @@ func checkPage(me Me, p Page) ([]jobs.Entry, error) {
 			return nil, refuse(ErrBadHash, "act %d is about another entry", n)
 		}
 		es[i] = e
+	}
+	if p.Narrow && p.Cursor.N > n && !p.More {
+		return es, nil
 	}
 	if p.Cursor.N != n || p.Cursor.Head != head {
 		return nil, refuse(ErrReceipt, "the log's chain does not lead to the cursor")
@@ -170,7 +178,16 @@ func checkPageSeals(me Me, keys map[string]ed25519.PublicKey, seals []Seal) erro
 }
 
 // enter saves the acts of a page: what is new goes in, what is here moves to its new state.
-func (r *Replica) enter(tx Tx, co, own string, p Page, es []jobs.Entry) (received int, err error) {
+// Jobs that are here in part stay as they are: what is missing before it comes first.
+func (r *Replica) enter(tx Tx, co, own string, p Page, es []jobs.Entry, narrow bool) (received int, err error) {
+	p, es, err = whole(tx, co, own, p, es, narrow)
+	if err != nil {
+		return 0, err
+	}
+	return r.save(tx, own, p, es)
+}
+
+func (r *Replica) save(tx Tx, own string, p Page, es []jobs.Entry) (received int, err error) {
 	ids := make([]string, len(es))
 	for i, e := range es {
 		ids[i] = e.ID
@@ -309,7 +326,14 @@ func (m *markChange) save(tx Tx, job string) error {
 
 // sameDigests compares what stands here with what stands at the server.
 func sameDigests(tx Tx, ds []Digest) error {
+	parts, err := tx.Parts()
+	if err != nil {
+		return err
+	}
 	for _, d := range ds {
+		if slices.ContainsFunc(parts, func(p Part) bool { return p.Job == d.Job }) {
+			continue // not all of it is here
+		}
 		m, err := tx.Mark(d.Job)
 		if err != nil {
 			return err

@@ -142,15 +142,15 @@ func (p Pusher) may(e jobs.Entry) error {
 
 // take is the transaction of a push, under the company's lock.
 func (r *Replica) take(tx Tx, co string, who Pusher, es []jobs.Entry, in *incoming, seals []Seal) (Answer, error) {
+	if err := active(tx, who.Device); err != nil {
+		return Answer{}, err
+	}
 	dev, err := tx.Device(who.Device)
 	if errors.Is(err, jobs.ErrNotFound) {
 		dev, err = Device{ID: who.Device, Key: who.Key, Person: who.Person, NextRun: 1, Enrolled: ms(r.now())}, nil
 	}
 	if err != nil {
 		return Answer{}, err
-	}
-	if dev.Revoked != 0 {
-		return Answer{}, ErrRevoked
 	}
 	if !dev.Key.Equal(who.Key) {
 		return Answer{}, &Refusal{Err: ErrBadSeal, Says: "the device enrolled with another key"}

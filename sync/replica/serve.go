@@ -3,6 +3,7 @@ package replica
 import (
 	"context"
 	"errors"
+	"slices"
 
 	"tacet/jobs"
 )
@@ -44,15 +45,19 @@ func (r *Replica) LanesOf(ctx context.Context, co, device string) (Lanes, error)
 	return l, err
 }
 
-// PullFrom reads the log behind a cursor for one device, as much as fits in maxBytes. A cursor that is not one of this
-// log is answered with ErrEpochChanged: what would follow it here is not what the device has not seen.
+// PullFrom reads the log behind a cursor for a device from which nothing is kept.
 func (r *Replica) PullFrom(ctx context.Context, co, device string, c Cursor, maxBytes int) (Page, error) {
+	return r.PullFor(ctx, co, Viewer{Device: device}, c, maxBytes)
+}
+
+// PullFor reads the log behind a cursor for one device, as much as fits in maxBytes. A cursor that is not one of this
+// log is answered with ErrEpochChanged: what would follow it here is not what the device has not seen. Of jobs that its people
+// may not see it gets what became of its own entries, and nothing else.
+func (r *Replica) PullFor(ctx context.Context, co string, v Viewer, c Cursor, maxBytes int) (Page, error) {
 	var p Page
 	_, key := r.identity()
 	err := r.store.Read(ctx, co, func(tx Tx) error {
-		if d, err := tx.Device(device); err == nil && d.Revoked != 0 {
-			return ErrRevoked
-		} else if err != nil && !errors.Is(err, jobs.ErrNotFound) {
+		if err := active(tx, v.Device); err != nil {
 			return err
 		}
 		seq, err := tx.Seq()
@@ -62,26 +67,47 @@ func (r *Replica) PullFrom(ctx context.Context, co, device string, c Cursor, max
 		if err := continues(tx, c, seq); err != nil {
 			return err
 		}
-		if p.Acts, err = tx.Acts(c.N, MaxActs, min(max(maxBytes, MinPage), MaxPage)); err != nil {
+		said, err := tx.Access()
+		if err != nil {
 			return err
 		}
-		p.Cursor = Cursor{Epoch: seq.Epoch, N: c.N, Head: c.Head}
-		for i := range p.Acts {
-			a := &p.Acts[i]
-			p.Cursor.N, p.Cursor.Head = a.N, a.Head
-			// what a rule does not let stand is nobody's to read but its author's
-			if a.Dev != device && after(a.Act) != Standing {
-				a.Body, a.Key = nil, nil
-			}
+		k := newKeeps(tx, said, v)
+		hidden, err := k.hidden(co)
+		if err != nil {
+			return err
 		}
+		p.Narrow = len(hidden) > 0
+		size := min(max(maxBytes, MinPage), MaxPage)
+		p.Cursor = Cursor{Epoch: seq.Epoch, N: c.N, Head: c.Head}
+		if p.Narrow {
+			err = readSeen(tx, &p, seq, hidden, v.Device, size)
+		} else {
+			err = readAll(tx, &p, size)
+		}
+		if err != nil {
+			return err
+		}
+		hideBodies(p.Acts, v.Device)
 		if p.Seals, p.Devices, err = r.sealsFor(tx, c.N, p.Cursor.N); err != nil {
 			return err
 		}
+		p.keep(hidden, v.Device)
 		p.More = p.Cursor.N < seq.N
-		if !p.More {
-			p.Digests, err = digests(tx, c.N)
+		if p.More {
+			return nil
 		}
-		return err
+		if p.Digests, err = digests(tx, c.N); err != nil {
+			return err
+		}
+		p.Digests = slices.DeleteFunc(p.Digests, func(d Digest) bool { return slices.Contains(hidden, d.Job) })
+		var s Sight
+		if s.All = k.all; !s.All {
+			if s, err = k.sight(co); err != nil {
+				return err
+			}
+		}
+		p.Access = accessSum(said, s)
+		return nil
 	})
 	if err != nil {
 		return Page{}, err
@@ -93,6 +119,60 @@ func (r *Replica) PullFrom(ctx context.Context, co, device string, c Cursor, max
 	}
 	p.Time = ms(r.now())
 	return p, p.Cursor.Sign(co, key)
+}
+
+func readAll(tx Tx, p *Page, size int) (err error) {
+	if p.Acts, err = tx.Acts(p.Cursor.N, MaxActs, size); err == nil && len(p.Acts) > 0 {
+		last := p.Acts[len(p.Acts)-1]
+		p.Cursor.N, p.Cursor.Head = last.N, last.Head
+	}
+	return err
+}
+
+// readSeen leaves out what is hidden, and says before which head each act stands that follows something left out. Where
+// nothing more is shown, the cursor moves to the end of the log.
+func readSeen(tx Tx, p *Page, seq Seq, hidden []string, own string, size int) (err error) {
+	if p.Acts, err = tx.ActsSeen(p.Cursor.N, hidden, own, MaxActs, size); err != nil {
+		return err
+	}
+	n := p.Cursor.N
+	for i := range p.Acts {
+		a := &p.Acts[i]
+		if a.N != n+1 {
+			before, err := tx.HeadAt(a.N - 1)
+			if err != nil {
+				return err
+			}
+			a.Before = &before
+		}
+		n = a.N
+		p.Cursor.N, p.Cursor.Head = a.N, a.Head
+	}
+	rest, err := tx.ActsSeen(n, hidden, own, 1, 1)
+	if err == nil && len(rest) == 0 {
+		p.Cursor.N, p.Cursor.Head = seq.N, seq.Head
+	}
+	return err
+}
+
+// hideBodies takes out what a rule does not let stand: it is nobody's to read but its author's.
+func hideBodies(acts []Act, dev string) {
+	for i := range acts {
+		if a := &acts[i]; a.Dev != dev && after(a.Act) != Standing {
+			a.Body, a.Key = nil, nil
+		}
+	}
+}
+
+// keep leaves out the seals of hidden jobs.
+func (p *Page) keep(hidden []string, own string) {
+	if len(hidden) == 0 {
+		return
+	}
+	p.Seals = slices.DeleteFunc(p.Seals, func(s Seal) bool { return s.Dev != own && slices.Contains(hidden, s.Job) })
+	p.Devices = slices.DeleteFunc(p.Devices, func(k DeviceKey) bool {
+		return !slices.ContainsFunc(p.Seals, func(s Seal) bool { return s.Dev == k.Dev })
+	})
 }
 
 func continues(tx Tx, c Cursor, seq Seq) error {

@@ -21,7 +21,7 @@ func (w *world) another(s replica.Store, seed byte) *world {
 	return o
 }
 
-func openStore(t *testing.T, dsn string) *store.Store {
+func openStore(t testing.TB, dsn string) *store.Store {
 	t.Helper()
 	s, err := store.Open(ctx, dsn)
 	if err != nil {

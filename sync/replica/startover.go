@@ -21,6 +21,19 @@ func (r *Replica) startOver(ctx context.Context, co string) error {
 		if err := tx.PutMe(me); err != nil {
 			return err
 		}
+		parts, err := tx.Parts()
+		if err != nil {
+			return err
+		}
+		for _, p := range parts {
+			if p.State != PartArriving {
+				continue
+			}
+			// positions of the log that was lost say nothing in this one
+			if err := errors.Join(tx.DropArriving(p.Job), tx.PutPart(Part{Job: p.Job, State: PartArriving})); err != nil {
+				return err
+			}
+		}
 		return tx.ToConfirm()
 	})
 	if err == nil {

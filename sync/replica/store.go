@@ -64,6 +64,8 @@ type Act struct {
 	Says string    // why, for acts that hold or refuse
 	Dev  string    // of the entry; filled when read
 	Raw            // of the entry; filled when read
+
+	Before *jobs.Hash // head of the log just before this act, where what stands there is not shown
 }
 
 // Seq is the end of the company's log.
@@ -125,8 +127,9 @@ type Me struct {
 	Certificate string
 	ServerKey   ed25519.PublicKey
 	Cursor      Cursor
-	Off         int64 // device clock minus server clock at last contact, ms
-	Active      bool  // the company in which this home records; exactly one
+	Access      string // what the server said of access last, as far as it was followed
+	Off         int64  // device clock minus server clock at last contact, ms
+	Active      bool   // the company in which this home records; exactly one
 }
 
 // Photo is a picture that an entry of a job names.
@@ -228,6 +231,18 @@ type Tx interface {
 	PutMe(Me) error
 	People() ([]Person, error)
 	PutPeople([]Person) error
+
+	Access() ([]Access, error)
+	PutAccess([]Access) error
+	ActsSeen(after int64, hidden []string, own string, limit, maxBytes int) ([]Act, error) // Acts but those of hidden jobs that another device wrote
+	ActsOf(job string, after, upto int64, limit, maxBytes int) ([]Act, error)
+	First(job string) (Stored, error) // that came first; jobs.ErrNotFound
+	Parts() ([]Part, error)
+	PutPart(Part) error
+	DropPart(job string) error
+	PutArriving(job string, n int64, page []byte) error
+	Arriving(job string) ([][]byte, error) // in order
+	DropArriving(job string) error
 
 	JobRows() ([]JobRow, error)
 	Stale() ([]Mark, error) // jobs whose view is missing or older than their mark

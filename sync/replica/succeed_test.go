@@ -3,24 +3,19 @@ package replica_test
 import (
 	"errors"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
 	"tacet/jobs"
 	"tacet/sync/photo"
 	"tacet/sync/replica"
-	"tacet/sync/store"
 	"tacet/sync/storetest"
 )
 
 // copyOf is the same home on another disk, as a raw copy of the first makes it.
 func (d *device) copyOf(t *testing.T) *device {
 	t.Helper()
-	at := filepath.Join(t.TempDir(), "copy.db")
-	if err := d.store.(*store.Store).DB().Exec("VACUUM INTO ?", at).Error; err != nil {
-		t.Fatal(err)
-	}
+	at := backUp(t, d.store)
 	c := &device{world: d.world, id: d.id, key: d.key, me: d.me, store: openStore(t, at), photos: t.TempDir()}
 	if err := os.CopyFS(c.photos, os.DirFS(d.photos)); err != nil {
 		t.Fatal(err)
@@ -143,14 +138,10 @@ func TestNewEpoch(t *testing.T) {
 	a.importHouse()
 	a.sync()
 	b.sync()
-	backup := filepath.Join(t.TempDir(), "backup.db")
-	if err := w.store.(*store.Store).DB().Exec("VACUUM INTO ?", backup).Error; err != nil {
-		t.Fatal(err)
-	}
+	backup := backUp(t, w.store)
 	a.record(note("lost with the server"))
 	a.sync()
-	w.store = openStore(t, backup)
-	w.server = replica.New(replica.Config{Store: w.store, Blobs: a.dir, Device: w.id("e", 2), Key: w.key, Now: w.at, Rand: w.rand})
+	w.restore(backup)
 	if err := w.server.NewEpoch(ctx, company, "restored from a backup"); err != nil {
 		t.Fatal(err)
 	}

@@ -44,6 +44,12 @@ func (r *Replica) exchange(ctx context.Context, t Transport, co string, rep *Rep
 		if err := r.startOver(ctx, co); err != nil {
 			return err
 		}
+		// who was cut off must be so before anything of theirs is given back
+		if me, err := r.home(ctx); err != nil {
+			return err
+		} else if err := r.askAccess(ctx, t, me); err != nil {
+			return err
+		}
 		err = r.entries(ctx, t, rep)
 	}
 	if err == nil {
@@ -60,7 +66,13 @@ func (r *Replica) exchange(ctx context.Context, t Transport, co string, rep *Rep
 		return err
 	}
 	for {
-		err := r.exchangePhotos(ctx, t, co, rep)
+		err := r.followAccess(ctx, t)
+		if err == nil {
+			err = r.arrive(ctx, t, co, rep)
+		}
+		if err == nil {
+			err = r.exchangePhotos(ctx, t, co, rep)
+		}
 		if !errors.Is(err, errYield) {
 			return err
 		}

@@ -9,12 +9,14 @@ import (
 	"fmt"
 	"io"
 	"math/rand/v2"
+	"path/filepath"
 	"testing"
 	"time"
 
 	"tacet/jobs"
 	"tacet/sync/photo"
 	"tacet/sync/replica"
+	"tacet/sync/store"
 	"tacet/sync/storetest"
 	"tacet/sync/wire"
 )
@@ -196,16 +198,19 @@ func note(s string) string { return fmt.Sprintf(`{"do":"note","text":%q}`, s) }
 
 // network carries what is said as the bytes that go over the wire, and loses it when told to.
 type network struct {
-	d          *device
-	persons    map[string]jobs.Role // enrolled on the device; itself alone if nil
-	loseAsk    int                  // the next n requests do not arrive
-	loseAnswer int                  // the next n answers do not come back
-	loseOffers bool                 // the server takes none of what is offered
-	cut        func(answer []byte) []byte
-	pushes     int
-	sent       int // entries in all pushes
-	photoBytes int // of all pieces, both ways
-	afterPiece func(piece []byte) error
+	d           *device
+	persons     map[string]jobs.Role // enrolled on the device; itself alone if nil
+	loseAsk     int                  // the next n requests do not arrive
+	loseAnswer  int                  // the next n answers do not come back
+	loseOffers  bool                 // the server takes none of what is offered
+	cut         func(answer []byte) []byte
+	pushes      int
+	sent        int // entries in all pushes
+	loseHistory int // each n-th page of history does not come
+	histories   int // pages of history asked for
+	historyActs int // and the acts in them
+	photoBytes  int // of all pieces, both ways
+	afterPiece  func(piece []byte) error
 }
 
 var _ replica.Transport = (*network)(nil)
@@ -326,7 +331,7 @@ func (n *network) Pull(ctx context.Context, c replica.Cursor, maxBytes int) (rep
 	if err != nil {
 		return replica.Page{}, err
 	}
-	p, err := n.d.server.PullFrom(ctx, n.d.me.Company, n.d.id, c, maxBytes)
+	p, err := n.d.server.PullFor(ctx, n.d.me.Company, n.viewer(), c, maxBytes)
 	if lost := n.lost(&n.loseAnswer); lost != nil {
 		return replica.Page{}, lost
 	}
@@ -350,6 +355,53 @@ func (n *network) Pull(ctx context.Context, c replica.Cursor, maxBytes int) (rep
 
 func (n *network) People(context.Context) ([]replica.Person, error) {
 	return []replica.Person{{ID: n.d.me.Person, Name: "Sam Example", Role: n.d.me.Role}}, n.lost(&n.loseAsk)
+}
+
+func (n *network) viewer() replica.Viewer {
+	return replica.Viewer{Device: n.d.id, Persons: n.pusher().Persons}
+}
+
+func (n *network) Access(ctx context.Context) (replica.AccessAnswer, error) {
+	if err := n.lost(&n.loseAsk); err != nil {
+		return replica.AccessAnswer{}, err
+	}
+	a, err := n.d.server.AccessFor(ctx, n.d.me.Company, n.viewer())
+	if err != nil {
+		return a, over(err)
+	}
+	var back replica.AccessAnswer
+	return back, again(a, &back)
+}
+
+func (n *network) BringAccess(ctx context.Context, said []replica.Access) error {
+	if err := n.lost(&n.loseAsk); err != nil {
+		return err
+	}
+	_, err := n.d.server.Heed(ctx, n.d.me.Company, said)
+	return over(err)
+}
+
+func (n *network) History(ctx context.Context, job string, after, upto int64, maxBytes int) (replica.Page, error) {
+	if err := n.lost(&n.loseAsk); err != nil {
+		return replica.Page{}, err
+	}
+	n.histories++
+	p, err := n.d.server.HistoryFor(ctx, n.d.me.Company, n.viewer(), job, after, upto, maxBytes)
+	if err != nil {
+		return p, over(err)
+	}
+	n.historyActs += len(p.Acts)
+	if n.loseHistory > 0 && n.histories%n.loseHistory == 0 {
+		return replica.Page{}, fmt.Errorf("cut: %w", replica.ErrUnreachable)
+	}
+	if lost := n.lost(&n.loseAnswer); lost != nil {
+		return replica.Page{}, lost
+	}
+	var back bytes.Buffer
+	if err := wire.WritePage(&back, p); err != nil {
+		return p, err
+	}
+	return wire.ReadPage(&back)
 }
 
 func (n *network) SendPhoto(ctx context.Context, job string, h jobs.Hash, at, size int64, piece []byte) (replica.PhotoPart, error) {
@@ -381,3 +433,20 @@ func (n *network) FetchPhoto(ctx context.Context, job string, h jobs.Hash, at in
 }
 
 func msOf(n int) time.Duration { return time.Duration(n) * time.Millisecond }
+
+// backUp copies a store, as a backup does.
+func backUp(t testing.TB, s replica.Store) string {
+	t.Helper()
+	at := filepath.Join(t.TempDir(), "backup.db")
+	if err := s.(*store.Store).DB().Exec("VACUUM INTO ?", at).Error; err != nil {
+		t.Fatal(err)
+	}
+	return at
+}
+
+// restore puts a backup in the place of the server, which goes on under another id.
+func (w *world) restore(backup string) {
+	w.t.Helper()
+	w.store = openStore(w.t, backup)
+	w.server = replica.New(replica.Config{Store: w.store, Blobs: photo.NewDir(w.t.TempDir()), Device: w.id("e", 2), Key: w.key, Now: w.at, Rand: w.rand})
+}

@@ -50,13 +50,17 @@ type state struct {
 	people  []replica.Person
 	views   map[string]replica.View
 	gone    map[jobs.Hash]bool // keys that were thrown away
+	said    []replica.Access
+	parts   map[string]replica.Part
+	coming  map[string]map[int64][]byte
 }
 
 func newMemory() *memory { return &memory{mu: &sync.Mutex{}, cos: map[string]*state{}} }
 
 func newState() *state {
 	return &state{devices: map[string]replica.Device{}, entries: map[jobs.Hash]replica.Stored{}, ids: map[string]jobs.Hash{}, places: map[laneKey]jobs.Hash{},
-		runs: map[string]map[int64]jobs.Hash{}, marks: map[string]replica.Mark{}, seals: map[laneKey]replica.Seal{}, photos: map[photoKey]replica.Photo{}, views: map[string]replica.View{}, gone: map[jobs.Hash]bool{}}
+		runs: map[string]map[int64]jobs.Hash{}, marks: map[string]replica.Mark{}, seals: map[laneKey]replica.Seal{}, photos: map[photoKey]replica.Photo{}, views: map[string]replica.View{}, gone: map[jobs.Hash]bool{},
+		parts: map[string]replica.Part{}, coming: map[string]map[int64][]byte{}}
 }
 
 func (s *state) clone() *state {
@@ -64,7 +68,11 @@ func (s *state) clone() *state {
 	c.epochs, c.acts, c.asides, c.people = slices.Clip(s.epochs), slices.Clip(s.acts), slices.Clone(s.asides), slices.Clone(s.people)
 	c.devices, c.entries, c.ids, c.places = maps.Clone(s.devices), maps.Clone(s.entries), maps.Clone(s.ids), maps.Clone(s.places)
 	c.marks, c.seals, c.photos, c.views = maps.Clone(s.marks), maps.Clone(s.seals), maps.Clone(s.photos), maps.Clone(s.views)
-	c.gone = maps.Clone(s.gone)
+	c.gone, c.said, c.parts = maps.Clone(s.gone), slices.Clone(s.said), maps.Clone(s.parts)
+	c.coming = make(map[string]map[int64][]byte, len(s.coming))
+	for job, pages := range s.coming {
+		c.coming[job] = maps.Clone(pages)
+	}
 	c.runs = make(map[string]map[int64]jobs.Hash, len(s.runs))
 	for dev, m := range s.runs {
 		c.runs[dev] = maps.Clone(m)
@@ -189,6 +197,86 @@ func (t *memTx) Acts(after int64, limit, maxBytes int) ([]replica.Act, error) {
 		out = append(out, a)
 	}
 	return out, nil
+}
+
+func (t *memTx) ActsSeen(after int64, hidden []string, own string, limit, maxBytes int) ([]replica.Act, error) {
+	return t.only(after, limit, maxBytes, func(a replica.Act) bool { return a.Dev == own || !slices.Contains(hidden, a.Job) })
+}
+
+func (t *memTx) ActsOf(job string, after, upto int64, limit, maxBytes int) ([]replica.Act, error) {
+	return t.only(after, limit, maxBytes, func(a replica.Act) bool { return a.Job == job && a.N <= upto })
+}
+
+func (t *memTx) only(after int64, limit, maxBytes int, want func(replica.Act) bool) (out []replica.Act, err error) {
+	all, err := t.Acts(after, 1<<30, 1<<40)
+	size := 0
+	for _, a := range all {
+		if !want(a) {
+			continue
+		}
+		if size += len(a.Env) + len(a.Body); len(out) == limit || size > maxBytes && len(out) > 0 {
+			break
+		}
+		out = append(out, a)
+	}
+	return out, err
+}
+
+func (t *memTx) First(job string) (replica.Stored, error) {
+	all, err := t.Entries(job, 0)
+	if err == nil && len(all) == 0 {
+		err = jobs.ErrNotFound
+	}
+	if err != nil {
+		return replica.Stored{}, err
+	}
+	return all[0], nil
+}
+
+func (t *memTx) Access() ([]replica.Access, error) { return slices.Clone(t.st().said), nil }
+
+func (t *memTx) PutAccess(list []replica.Access) error {
+	s := t.st()
+	for _, a := range list {
+		s.said = slices.DeleteFunc(slices.Clone(s.said), func(b replica.Access) bool { return a.What == b.What && a.ID == b.ID && a.Job == b.Job })
+		s.said = append(s.said, a)
+	}
+	return nil
+}
+
+func (t *memTx) Parts() ([]replica.Part, error) {
+	return slices.SortedFunc(maps.Values(t.st().parts), func(a, b replica.Part) int { return cmp.Compare(a.Job, b.Job) }), nil
+}
+
+func (t *memTx) PutPart(p replica.Part) error {
+	t.st().parts[p.Job] = p
+	return nil
+}
+
+func (t *memTx) DropPart(job string) error {
+	delete(t.st().parts, job)
+	return nil
+}
+
+func (t *memTx) PutArriving(job string, n int64, page []byte) error {
+	s := t.st()
+	if s.coming[job] == nil {
+		s.coming[job] = map[int64][]byte{}
+	}
+	s.coming[job][n] = page
+	return nil
+}
+
+func (t *memTx) Arriving(job string) (pages [][]byte, err error) {
+	for _, n := range slices.Sorted(maps.Keys(t.st().coming[job])) {
+		pages = append(pages, t.st().coming[job][n])
+	}
+	return pages, nil
+}
+
+func (t *memTx) DropArriving(job string) error {
+	delete(t.st().coming, job)
+	return nil
 }
 
 func (t *memTx) HeadAt(n int64) (jobs.Hash, error) {

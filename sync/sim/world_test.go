@@ -264,3 +264,31 @@ func (w *world) gave(es []jobs.Entry) {
 		w.places[p] = e.Hash
 	}
 }
+
+func (d *device) viewer() replica.Viewer {
+	return replica.Viewer{Device: d.id, Persons: map[string]jobs.Role{d.person: d.role}}
+}
+
+func (d *device) Access(ctx context.Context) (replica.AccessAnswer, error) {
+	if lost(&d.line.ask) {
+		return replica.AccessAnswer{}, unreachable()
+	}
+	a, err := d.server().AccessFor(ctx, company, d.viewer())
+	return a, over(err)
+}
+
+func (d *device) BringAccess(ctx context.Context, said []replica.Access) error {
+	if lost(&d.line.ask) {
+		return unreachable()
+	}
+	_, err := d.server().Heed(ctx, company, said)
+	return over(err)
+}
+
+func (d *device) History(ctx context.Context, job string, after, upto int64, maxBytes int) (replica.Page, error) {
+	if lost(&d.line.ask) {
+		return replica.Page{}, unreachable()
+	}
+	p, err := d.server().HistoryFor(ctx, company, d.viewer(), job, after, upto, min(maxBytes, 4<<10))
+	return p, over(err)
+}

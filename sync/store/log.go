@@ -1,6 +1,7 @@
 package store
 
 import (
+	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
 
 	"tacet/jobs"
@@ -75,6 +76,20 @@ func (t *tx) Log(acts []replica.Act) error {
 
 // Acts reads the log behind a position, with the entries, until either limit is reached.
 func (t *tx) Acts(after int64, limit, maxBytes int) ([]replica.Act, error) {
+	return t.acts(after, limit, maxBytes, t.db)
+}
+
+// ActsSeen is Acts without those on entries of hidden jobs, unless the device own wrote them.
+func (t *tx) ActsSeen(after int64, hidden []string, own string, limit, maxBytes int) ([]replica.Act, error) {
+	return t.acts(after, limit, maxBytes, t.db.Where("log.job NOT IN ? OR entry.dev = ?", hidden, own))
+}
+
+// ActsOf is Acts of one job, up to a position.
+func (t *tx) ActsOf(job string, after, upto int64, limit, maxBytes int) ([]replica.Act, error) {
+	return t.acts(after, limit, maxBytes, t.db.Where("log.job = ? AND log.n <= ?", job, upto))
+}
+
+func (t *tx) acts(after int64, limit, maxBytes int, only *gorm.DB) ([]replica.Act, error) {
 	var acts []replica.Act
 	size := 0
 	for len(acts) < limit {
@@ -93,7 +108,7 @@ func (t *tx) Acts(after int64, limit, maxBytes int) ([]replica.Act, error) {
 		n := min(batch, limit-len(acts))
 		err := t.db.Table("log").Joins("JOIN entry ON entry.co = log.co AND entry.h = log.h").
 			Select("log.n, log.act, log.h, log.job, log.head, log.at, log.says, entry.dev, entry.env, entry.body, "+keyOf("entry")).
-			Where("log.co = ? AND log.n > ?", t.co, after).Order("log.n").Limit(n).Find(&rows).Error
+			Where("log.co = ? AND log.n > ?", t.co, after).Where(only).Order("log.n").Limit(n).Find(&rows).Error
 		if err != nil {
 			return nil, err
 		}

@@ -25,13 +25,14 @@ type meRow struct {
 	CursorHead  []byte
 	CursorSig   []byte
 	Off         int64
+	Access      string
 }
 
 func (meRow) TableName() string { return "me" }
 
 func (r meRow) me() replica.Me {
 	return replica.Me{Company: r.Co, Active: r.Active == 1, Device: r.Device, Person: r.Person, Role: jobs.Role(r.Role), Server: r.Server,
-		Login: r.Login, Certificate: r.Certificate, ServerKey: r.ServerKey, Off: r.Off,
+		Login: r.Login, Certificate: r.Certificate, ServerKey: r.ServerKey, Off: r.Off, Access: r.Access,
 		Cursor: replica.Cursor{Epoch: r.Epoch, N: r.CursorN, Head: hash(r.CursorHead), Sig: r.CursorSig}}
 }
 
@@ -56,7 +57,7 @@ func (t *tx) PutMe(m replica.Me) error {
 	}
 	row := meRow{Co: t.co, Active: bit(m.Active), Device: m.Device, Person: m.Person, Role: string(m.Role), Server: m.Server, Login: m.Login,
 		Certificate: m.Certificate, ServerKey: m.ServerKey, Epoch: m.Cursor.Epoch, CursorN: m.Cursor.N, CursorHead: m.Cursor.Head[:],
-		CursorSig: m.Cursor.Sig, Off: m.Off}
+		CursorSig: m.Cursor.Sig, Off: m.Off, Access: m.Access}
 	return t.db.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error
 }
 

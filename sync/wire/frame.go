@@ -42,14 +42,18 @@ type ActFrame struct {
 	Job  string    `json:"job"`
 	At   int64     `json:"at"`
 	Says string    `json:"says,omitempty"`
+	// Head of the log before this act, where the acts before it are left out.
+	Before *jobs.Hash `json:"before,omitempty"`
 	EntryFrame
 }
 
 // End is the trailer.
 type End struct {
-	Frames int   `json:"frames"` // before it
-	More   bool  `json:"more,omitempty"`
-	Time   int64 `json:"time,omitempty"` // server clock, ms
+	Frames int    `json:"frames"` // before it
+	More   bool   `json:"more,omitempty"`
+	Narrow bool   `json:"narrow,omitempty"` // acts on jobs that this device does not see are left out
+	Access string `json:"access,omitempty"` // short for what is said about access: where it differs, GET /v1/access is asked
+	Time   int64  `json:"time,omitempty"`   // server clock, ms
 }
 
 // maxLine is above the longest frame: an entry of 36 KiB in which every byte is escaped.

@@ -128,6 +128,42 @@ func (h *HTTP) Pull(ctx context.Context, c replica.Cursor, maxBytes int) (replic
 	return p, cutIsUnreachable(err)
 }
 
+// Access asks what was said about access, and what this device sees.
+func (h *HTTP) Access(ctx context.Context) (a replica.AccessAnswer, err error) {
+	err = h.getJSON(ctx, "/v1/access", &a)
+	return a, err
+}
+
+// SaidRequest is POST /v1/access: what a server said about access and may not know any more.
+type SaidRequest struct {
+	Access []replica.Access `json:"access"`
+}
+
+// BringAccess tells the server what it said and does not know any more.
+func (h *HTTP) BringAccess(ctx context.Context, said []replica.Access) error {
+	body, err := json.Marshal(SaidRequest{Access: said})
+	if err != nil {
+		return fmt.Errorf("write what was said about access: %w", err)
+	}
+	res, err := h.do(ctx, request{method: http.MethodPost, path: "/v1/access", body: body, media: MediaJSON})
+	if err != nil {
+		return err
+	}
+	return res.Body.Close()
+}
+
+// History asks for the log about one job, behind one position and up to another.
+func (h *HTTP) History(ctx context.Context, job string, after, upto int64, maxBytes int) (replica.Page, error) {
+	q := url.Values{"after": {strconv.FormatInt(after, 10)}, "upto": {strconv.FormatInt(upto, 10)}, "bytes": {strconv.Itoa(maxBytes)}}
+	res, err := h.do(ctx, request{method: http.MethodGet, path: "/v1/jobs/" + url.PathEscape(job) + "/history?" + q.Encode(), want: MediaFrames})
+	if err != nil {
+		return replica.Page{}, err
+	}
+	defer res.Body.Close()
+	p, err := ReadPage(res.Body)
+	return p, cutIsUnreachable(err)
+}
+
 // SendPhoto sends a piece of a photo; an empty one asks what is there.
 func (h *HTTP) SendPhoto(ctx context.Context, job string, sha jobs.Hash, at, size int64, piece []byte) (replica.PhotoPart, error) {
 	var p replica.PhotoPart

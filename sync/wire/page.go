@@ -10,7 +10,7 @@ import (
 func WritePage(w io.Writer, p replica.Page) error {
 	fw := newFrameWriter(w)
 	for _, a := range p.Acts {
-		f := ActFrame{N: a.N, Act: a.Act, H: a.H, Job: a.Job, At: a.At, Says: a.Says, EntryFrame: entryFrame(a.Raw)}
+		f := ActFrame{N: a.N, Act: a.Act, H: a.H, Job: a.Job, At: a.At, Says: a.Says, Before: a.Before, EntryFrame: entryFrame(a.Raw)}
 		if err := fw.put(Frame{Act: &f}); err != nil {
 			return err
 		}
@@ -33,7 +33,7 @@ func WritePage(w io.Writer, p replica.Page) error {
 	if err := fw.put(Frame{Cursor: &p.Cursor}); err != nil {
 		return err
 	}
-	return fw.end(End{More: p.More, Time: p.Time})
+	return fw.end(End{More: p.More, Narrow: p.Narrow, Access: p.Access, Time: p.Time})
 }
 
 // ReadPage reads the answer of GET /v1/pull.
@@ -43,7 +43,7 @@ func ReadPage(r io.Reader) (replica.Page, error) {
 		switch {
 		case f.Act != nil:
 			a := f.Act
-			p.Acts = append(p.Acts, replica.Act{N: a.N, Act: a.Act, H: a.H, Job: a.Job, At: a.At, Says: a.Says, Raw: a.raw()})
+			p.Acts = append(p.Acts, replica.Act{N: a.N, Act: a.Act, H: a.H, Job: a.Job, At: a.At, Says: a.Says, Before: a.Before, Raw: a.raw()})
 		case f.Device != nil:
 			p.Devices = append(p.Devices, *f.Device)
 		case f.Seal != nil:
@@ -58,6 +58,6 @@ func ReadPage(r io.Reader) (replica.Page, error) {
 	if err != nil {
 		return replica.Page{}, err
 	}
-	p.More, p.Time = end.More, end.Time
+	p.More, p.Narrow, p.Access, p.Time = end.More, end.Narrow, end.Access, end.Time
 	return p, nil
 }
