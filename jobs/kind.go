@@ -32,7 +32,10 @@ type Common struct {
 	At        string   `json:"at,omitempty"`         // when it was done, RFC 3339
 	FromPaper bool     `json:"from_paper,omitempty"` // typed in later from a sheet filled in by pen
 	Photos    []string `json:"photos,omitempty" ref:"photos"`
-	Over      string   `json:"over,omitempty" ref:"over"` // the entry that this one supersedes
+	// Taken is when the photos were taken, in their order, RFC 3339, as their cameras say; empty where one does not say. The kept pictures say
+	// nothing of it any more.
+	Taken []string `json:"taken,omitempty"`
+	Over  string   `json:"over,omitempty" ref:"over"` // the entry that this one supersedes
 }
 
 func (c Common) common() Common { return c }
@@ -46,6 +49,14 @@ func (c Common) valid() error {
 	}
 	if len(c.Photos) > MaxBlobs {
 		return &InputError{Field: "photos", Value: itoa(len(c.Photos)), Range: "at most 32"}
+	}
+	if len(c.Taken) > MaxBlobs {
+		return &InputError{Field: "taken", Value: itoa(len(c.Taken)), Range: "at most 32"}
+	}
+	for i, t := range c.Taken {
+		if err := timestamp("taken["+itoa(i)+"]", t); err != nil {
+			return err
+		}
 	}
 	return timestamp("at", c.At)
 }

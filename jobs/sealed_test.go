@@ -118,7 +118,7 @@ func TestErasure(t *testing.T) {
 // named here with what it is.
 func TestEveryTextOfPeopleIsLookedAt(t *testing.T) {
 	plain := map[string]string{
-		"do": "the kind", "by": "who did it: the rules ask whether it was the same person", "at": "a time",
+		"do": "the kind", "by": "who did it: the rules ask whether it was the same person", "at": "a time", "taken": "times of the photos",
 		"complaint.kind": "of noise", "complaint.received": "when", "complaint.how": "a choice", "complaint.stage": "of a procedure", "complaint.answer_by": "a time",
 		"outcome.outcome": "a choice", "outcome.cause": "a choice", "outcome.confidence": "a choice", "outcome.closed_by": "a choice",
 		"enquiry.asks": "a choice", "enquiry.heard": "choices", "enquiry.rooms": "of the building", "enquiry.how_often": "of the noise", "enquiry.since": "of the noise",

@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
+	"time"
 
 	"tacet/acoustics"
 	"tacet/jobs"
@@ -120,11 +121,12 @@ type pictures struct {
 	given map[string]string // base name -> path
 	used  map[string]bool   // paths of given that an object names
 	ready map[string][]byte // by path
+	taken map[string]string // by path, when the camera says that it was
 }
 
 // takePhotos puts hashes where the objects name files.
 func (h *Home) takePhotos(ctx context.Context, edges []json.RawMessage, b Batch, list bool) ([]json.RawMessage, error) {
-	p := &pictures{batch: b, given: map[string]string{}, used: map[string]bool{}, ready: map[string][]byte{}}
+	p := &pictures{batch: b, given: map[string]string{}, used: map[string]bool{}, ready: map[string][]byte{}, taken: map[string]string{}}
 	for _, path := range b.Photos {
 		if other, twice := p.given[filepath.Base(path)]; twice && other != path {
 			return nil, &jobs.InputError{Field: "--photo", Value: path, Hint: "another photo has the same file name"}
@@ -162,6 +164,7 @@ func (h *Home) takePhotos(ctx context.Context, edges []json.RawMessage, b Batch,
 			out[i] = edges[i]
 			continue
 		}
+		p.whenTaken(o)
 		edge, err := json.Marshal(rename(o, func(path string) string { return hashes[path].String() }))
 		if err != nil {
 			return nil, at(err, i, list)
@@ -290,8 +293,27 @@ func (p *pictures) read(path string) error {
 	if err != nil {
 		return unreadable(path, err)
 	}
+	if at := photo.Taken(data, time.Local); !at.IsZero() {
+		p.taken[path] = at.Format(time.RFC3339)
+	}
 	p.ready[path], err = photo.Prepare(path, data)
 	return err
+}
+
+// whenTaken notes in an object when its photos were taken, unless it says so itself.
+func (p *pictures) whenTaken(o map[string]json.RawMessage) {
+	photos, file, _ := names(o) // read before, when they were resolved
+	if file != "" {
+		photos = []string{file}
+	}
+	times, known := make([]string, len(photos)), false
+	for i, path := range photos {
+		times[i] = p.taken[path]
+		known = known || times[i] != ""
+	}
+	if known && o["taken"] == nil {
+		o["taken"], _ = json.Marshal(times) // a list of strings can always be written
+	}
 }
 
 func unreadable(path string, err error) error {

@@ -194,7 +194,7 @@ func (f *form) atTyped(err error, moved map[string][]int) error {
 }
 
 // commonNames are the fields that every record has and that are read by themselves.
-var commonNames = []string{"by", "at", "from_paper", "photos"}
+var commonNames = []string{"by", "at", "from_paper", "photos", "taken"}
 
 // edit puts what the fields say into an object, and takes away what was emptied.
 func (r *reader) edit(tree map[string]any) map[string][]int {

@@ -29,6 +29,7 @@ type form struct {
 	Hidden []hidden
 	Upload bool // it can carry photos
 	Kept   []string
+	Taken  []string // when each of Kept was taken, as its camera says
 }
 
 type hidden struct{ Name, Value string }
@@ -300,9 +301,14 @@ func photoField(hint string) field {
 // photos re-encodes and keeps the pictures of a form, before anything names them. Their hashes stay in the form, so that a
 // picture is not asked for twice when something else has to be corrected.
 func (v *visit) photos(r *reader) error {
-	for _, h := range formValues(v.c, "kept") {
+	taken := formValues(v.c, "taken")
+	for i, h := range formValues(v.c, "kept") {
 		if _, err := jobs.ParseHash(h); err == nil && h != "" {
-			r.f.Kept = append(r.f.Kept, h)
+			at := ""
+			if i < len(taken) {
+				at = taken[i]
+			}
+			r.f.Kept, r.f.Taken = append(r.f.Kept, h), append(r.f.Taken, at)
 		}
 	}
 	m, err := v.c.MultipartForm()
@@ -311,7 +317,7 @@ func (v *visit) photos(r *reader) error {
 			if head.Size == 0 {
 				continue
 			}
-			h, err := v.keepPhoto(head)
+			h, at, err := v.keepPhoto(head)
 			var in *jobs.InputError
 			if errors.As(err, &in) {
 				r.f.complain("photos", inputSentence(head.Filename, in))
@@ -320,25 +326,33 @@ func (v *visit) photos(r *reader) error {
 			if err != nil {
 				return err
 			}
-			r.f.Kept = append(r.f.Kept, h.String())
+			r.f.Kept, r.f.Taken = append(r.f.Kept, h.String()), append(r.f.Taken, at)
 		}
 	}
 	if len(r.f.Kept) > 0 {
 		r.edge["photos"] = r.f.Kept
+		if slices.ContainsFunc(r.f.Taken, func(at string) bool { return at != "" }) {
+			r.edge["taken"] = r.f.Taken
+		}
 	}
 	return nil
 }
 
-func (v *visit) keepPhoto(head *multipart.FileHeader) (jobs.Hash, error) {
+// keepPhoto keeps a photo; at is when its camera says that it was taken.
+func (v *visit) keepPhoto(head *multipart.FileHeader) (h jobs.Hash, at string, err error) {
 	data, err := readUpload(head)
 	if err != nil {
-		return jobs.Hash{}, err
+		return jobs.Hash{}, "", err
 	}
 	clean, err := photo.Prepare("photos", data)
 	if err != nil {
-		return jobs.Hash{}, err
+		return jobs.Hash{}, "", err
 	}
-	return v.deps.Blobs.Put(v.ctx, v.who.Company, clean)
+	if t := photo.Taken(data, v.deps.Zone); !t.IsZero() {
+		at = t.Format(time.RFC3339)
+	}
+	h, err = v.deps.Blobs.Put(v.ctx, v.who.Company, clean)
+	return h, at, err
 }
 
 // readUpload reads a picture that was sent, unless it is larger than any that is kept.

@@ -53,18 +53,22 @@ func postPhotos(v *visit) error {
 		return err
 	}
 	delete(r.edge, "photos") // each picture is a record of its own
+	delete(r.edge, "taken")
 	if len(r.f.Kept) == 0 && len(r.f.Errors) == 0 {
 		r.f.complain("photos", "Choose a photo, JPEG or PNG.")
 	}
 	var more []map[string]any
 	for i, h := range r.f.Kept {
-		if i == 0 {
-			r.edge["file"] = h
-			continue
+		edge := r.edge
+		if i > 0 {
+			edge = maps.Clone(r.edge)
+			delete(edge, "taken")
+			more = append(more, edge)
 		}
-		edge := maps.Clone(r.edge)
 		edge["file"] = h
-		more = append(more, edge)
+		if at := r.f.Taken[i]; at != "" {
+			edge["taken"] = []string{at}
+		}
 	}
 	return v.finish(view, r, on.j, on.path(), more...)
 }
