@@ -473,8 +473,8 @@ func (b *sheet) lines(view *buildUpView, t *jobs.Job) error {
 		if t != nil && b.key == "specified" {
 			if s := t.Surface(b.s.Code); s.Layer(n) != nil {
 				layer := s.Layer(n)
-				line.Mass = massOf(layer.Now.MassKgM2())
-				if mm := layer.Now.ThicknessMM(); mm > 0 {
+				line.Mass = massOf(layer.Specified.MassKgM2())
+				if mm := layer.Specified.ThicknessMM(); mm > 0 {
 					line.Thickness = thicknessOf(mm)
 				}
 				if w, ok := s.ScrewWindow(layer); ok {

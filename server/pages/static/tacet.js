@@ -117,3 +117,34 @@ window.addEventListener('pagehide', () => { if (line) line.close() })
 window.addEventListener('pageshow', listen)
 setInterval(listen, 60000) // a line that was refused is tried again
 listen()
+
+// A sheet that is being written is worked out again while people type, as its own button does: what they type is sent as it stands,
+// and only what it comes to is changed on the page, never a field.
+for (const form of document.querySelectorAll('[data-live-form]')) {
+  const note = document.querySelector('[data-live-note]')
+  let waiting, asked = 0
+  const ask = async () => {
+    const mine = ++asked
+    const data = new FormData(form)
+    data.set('act', form.dataset.liveForm)
+    try {
+      const reply = await fetch(location.href, { method: 'POST', body: new URLSearchParams(data) })
+      const now = new DOMParser().parseFromString(await reply.text(), 'text/html')
+      if (mine !== asked) return
+      const wrong = now.querySelector('.errors li')
+      note.textContent = wrong ? `Not worked out: ${wrong.textContent}` : ''
+      if (!reply.ok) return
+      for (const place of document.querySelectorAll('[data-live]')) {
+        const fresh = now.querySelector(`[data-live="${place.dataset.live}"]`)
+        if (fresh && fresh.innerHTML !== place.innerHTML) place.replaceChildren(...document.adoptNode(fresh).childNodes)
+      }
+    } catch {
+      // No connection: the button says so when it is pressed.
+    }
+  }
+  form.addEventListener('input', () => {
+    clearTimeout(waiting)
+    waiting = setTimeout(ask, 400)
+  })
+  form.addEventListener('submit', () => { asked++ })
+}
