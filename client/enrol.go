@@ -29,7 +29,6 @@ func (c *enrolCmd) Run(s *session) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(s.Err, "This home holds %s; they go into the company.\n", counted(len(rows), "job"))
 		name := c.Name
 		if name == "" {
 			name = machineName()
@@ -38,6 +37,7 @@ func (c *enrolCmd) Run(s *session) error {
 		if err != nil {
 			return err
 		}
+		fmt.Fprintf(s.Err, "This home holds %s; they go into the company.\n", counted(len(rows), "job"))
 		fmt.Fprintf(s.Err, "Enrolled with %s as %s (%s). %s came along and will be sent with the next sync.\n", j.Company, j.Person, j.Role, counted(j.Jobs, "job"))
 		_, err = fmt.Fprintln(s.Out, h.Me.Device)
 		return err

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"tacet/sync/photo"
+	"tacet/sync/replica"
 )
 
 const (
@@ -29,6 +30,11 @@ func (h *Home) Warnings(ctx context.Context) ([]string, error) {
 	if off := time.Duration(me.Off) * time.Millisecond; off.Abs() > ClockSlack {
 		list = append(list, ClockWords(off))
 	}
+	parts, err := h.PartWords(ctx)
+	if err != nil {
+		return nil, err
+	}
+	list = append(list, parts...)
 	c, err := h.Contact()
 	if err != nil {
 		return nil, err
@@ -40,6 +46,32 @@ func (h *Home) Warnings(ctx context.Context) ([]string, error) {
 		return nil, err
 	} else if is && s.Why == WhyCopied && time.Since(s.At) < 30*24*time.Hour {
 		list = append(list, "This device's data was in two places, so it goes on as a new device. Nothing is lost and nothing counts twice. Tell the office if you did not copy it.")
+	}
+	return list, nil
+}
+
+// PartWords say which jobs are still arriving, and which are no longer updated.
+func (h *Home) PartWords(ctx context.Context) ([]string, error) {
+	parts, err := h.Replica.Parts(ctx, h.Me.Company)
+	if err != nil || len(parts) == 0 {
+		return nil, err
+	}
+	rows, err := h.Replica.Jobs(ctx, h.Me.Company)
+	if err != nil {
+		return nil, err
+	}
+	names := map[string]string{}
+	for _, r := range rows {
+		names[r.ID] = r.Name
+	}
+	var list []string
+	for _, p := range parts {
+		switch {
+		case p.State == replica.PartArriving:
+			list = append(list, fmt.Sprintf("Job still arriving: %d of %d records. Nothing in it counts as passed yet.", p.Have, p.Of))
+		case names[p.Job] != "":
+			list = append(list, fmt.Sprintf("%s is no longer updated: your access to it was removed. What is here stays and can be read; what you record in it waits for the supervisor.", names[p.Job]))
+		}
 	}
 	return list, nil
 }

@@ -64,8 +64,15 @@ func TestAccessByCommand(t *testing.T) {
 		}
 		cmd := func(args ...string) { access(args...).want(t, strings.Join(args, " "), 0, "") }
 		paths := []string{"/v1/jobs/" + job + "/photos/" + sha, "/v1/jobs/" + job + "/history?after=0&upto=99", "/v1/jobs/" + job + "/take-along"}
+		desk := w.signIn("site.two")
 		sees := func(want bool) {
 			t.Helper()
+			if r := desk.get("/jobs/" + job); (r.status == 200) != want || !want && r.status != 404 {
+				t.Errorf("its page: %d", r.status)
+			}
+			if r := desk.get("/"); bytes.Contains(r.body, []byte(job)) != want || r.status != 200 {
+				t.Errorf("the list of jobs: %d, want it named: %t", r.status, want)
+			}
 			for _, path := range paths {
 				if r := w.call(request{method: "GET", path: path, token: b.answer.AccessToken}); (r.status == 200) != want || !want && r.status != 404 {
 					t.Errorf("%s: %d", path, r.status)

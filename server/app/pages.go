@@ -9,6 +9,7 @@ import (
 
 	"github.com/gofiber/fiber/v2"
 
+	"tacet/jobs"
 	"tacet/server/accounts"
 	"tacet/server/api"
 	"tacet/server/commandline"
@@ -50,6 +51,9 @@ func mountPages(s *api.Server, h *house, c Config, notices *notice.Notices, hub 
 				c.Log.Error("look up a name", "error", err.Error())
 			}
 			return name
+		},
+		Shown: func(ctx context.Context, who pages.Visitor, rows []replica.JobRow) ([]replica.JobRow, error) {
+			return h.replica.Shown(ctx, who.Company, replica.Viewer{Persons: map[string]jobs.Role{who.Person: who.Role}}, rows)
 		},
 		Whole: func(ctx context.Context, company, job string) (archive.Content, error) {
 			c, err := archive.Collect(ctx, h.store, company, job)

@@ -37,6 +37,8 @@ type Deps struct {
 	// Name is a person's name by id, "" where it is not known (any more). Optional: ids are then shown shortened.
 	Name func(ctx context.Context, company, person string) string
 
+	// Shown leaves out of a list the jobs that are kept from a visitor. Optional: nil where nothing is kept from anybody.
+	Shown func(ctx context.Context, who Visitor, rows []replica.JobRow) ([]replica.JobRow, error)
 	// Whole is a job with every entry, those that do not count included, for the timeline and the dispute file. Optional.
 	Whole func(ctx context.Context, company, job string) (archive.Content, error)
 

@@ -46,6 +46,9 @@ func getHome(v *visit) error {
 	if err != nil {
 		return err
 	}
+	if rows, err = v.shown(rows); err != nil {
+		return err
+	}
 	slices.SortStableFunc(rows, func(a, b replica.JobRow) int {
 		if a.Last != b.Last {
 			return cmp.Compare(b.Last, a.Last)

@@ -80,6 +80,9 @@ func (p *Pages) serve(page Page, handle func(*visit) error) fiber.Handler {
 		case who.SetUp && !setsUp(page):
 			return v.see("/account/factor")
 		}
+		if err := v.sees(); err != nil && !page.Open {
+			return v.fail(err)
+		}
 		v.at = v.position()
 		if err := handle(v); err != nil {
 			return v.fail(err)

@@ -8,6 +8,7 @@ import (
 
 	"tacet/jobs"
 	"tacet/server/drawing"
+	"tacet/sync/replica"
 )
 
 var _ = register(Page{Name: "queue", Path: "/queue", Live: true, Roles: judges, Get: getQueue, View: queueView{}})
@@ -73,9 +74,17 @@ func (v *visit) queued() ([]queued, error) {
 	if err := k.refresh(v.ctx, v.deps.Record, v.who.Company); err != nil {
 		return nil, err
 	}
-	all := make([]queued, 0, len(k.made))
+	rows := make([]replica.JobRow, 0, len(k.made))
 	for _, id := range slices.Sorted(maps.Keys(k.made)) {
-		all = append(all, k.made[id].is)
+		rows = append(rows, replica.JobRow{ID: id})
+	}
+	rows, err := v.shown(rows)
+	all := make([]queued, 0, len(rows))
+	for _, row := range rows {
+		all = append(all, k.made[row.ID].is)
+	}
+	if err != nil {
+		return nil, err
 	}
 	return all, nil
 }
