@@ -249,7 +249,12 @@ func forecastText(f jobs.Forecast) string {
 		says += fmt.Sprintf("; L'nT,w %s dB", number(f.LnTwDB, 0))
 	}
 	if f.PMeets != nil && f.Target != nil {
-		says += fmt.Sprintf("; chance to meet %s: %s", targetText(jobs.Target{Quantity: f.Target.Quantity, ValueDB: f.Target.ValueDB}), chance(*f.PMeets))
+		says += fmt.Sprintf("; chance to meet %s: ", targetText(jobs.Target{Quantity: f.Target.Quantity, ValueDB: f.Target.ValueDB}))
+		if f.FlankingUnknown && f.Target.Quantity != jobs.Rw {
+			says += atMost(*f.PMeets) + ", flanking not known"
+		} else {
+			says += chance(*f.PMeets)
+		}
 	}
 	return says
 }
@@ -265,6 +270,14 @@ func chance(p float64) string {
 	return num(p*100, 0) + " %"
 }
 
+// atMost is a chance that leaves out what goes round: the finished work is worse.
+func atMost(p float64) string {
+	if p < 0.01 {
+		return chance(p)
+	}
+	return "at most " + num(min(p, 0.99)*100, 0) + " %"
+}
+
 func targetText(t jobs.Target) string {
 	name := map[string]string{jobs.DnTwCtr: "DnT,w + Ctr", jobs.DnTw: "DnT,w", jobs.LnTw: "L'nT,w", jobs.Rw: "Rw"}[t.Quantity]
 	least := "at least"
@@ -272,6 +285,11 @@ func targetText(t jobs.Target) string {
 		least = "at most"
 	}
 	says := fmt.Sprintf("%s %s %s dB", name, least, strconv.FormatFloat(t.ValueDB, 'f', -1, 64))
+	for _, of := range []struct{ what, is string }{{"surface", t.Surface}, {"room", t.Room}, {"element", t.Element}} {
+		if of.is != "" {
+			says += ", for " + of.what + " " + of.is
+		}
+	}
 	if t.Source != "" {
 		says += " (" + t.Source + ")"
 	}
