@@ -109,7 +109,7 @@ func getHandover(v *visit) error {
 		}
 		row := officeRow{Name: where, Says: []string{"By " + first(d.Name, v.name(r.By)) + ", " + v.when(r.DoneAt()) + "."}}
 		if n := len(d.NotSeen); n > 0 {
-			row.Mark = capital(count(n, "thing")) + " nobody saw: " + strings.Join(d.NotSeen, "; ") + "."
+			row.Mark = sentence(count(n, "thing") + " nobody saw: " + strings.Join(d.NotSeen, "; "))
 		}
 		signed.Rows = append(signed.Rows, row)
 	}

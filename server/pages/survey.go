@@ -306,7 +306,7 @@ func (v *visit) findingsPart(base string, fs []jobs.FindingView) officePart {
 			r.Says[len(r.Says)-1] = strings.TrimSuffix(r.Says[len(r.Says)-1], ".") + ", by " + spaced(f.Test) + "."
 		}
 		if f.Open {
-			r.Mark = "Still to be settled" + map[bool]string{true: "", false: " by " + f.Who}[f.Who == ""] + "."
+			r.Mark = sentence("Still to be settled" + map[bool]string{true: "", false: " by " + f.Who}[f.Who == ""])
 		} else if f.Assumed {
 			r.Mark = "An assumption: it goes into quote and prediction."
 		}
@@ -320,13 +320,13 @@ func flankingPart(j *jobs.Job, s *jobs.Surface) officePart {
 	for _, f := range j.FlankingList(s) {
 		r := officeRow{Name: capital(f.Name), Says: []string{capital(spaced(f.State)) + "."}, Steps: []step{{"Decide on the " + f.Name, surfacePath(j, s) + "/flanking?path=" + f.Path}}}
 		if f.TreatedBy != "" {
-			r.Says[0] = "Treated by the work on " + f.TreatedBy + "."
+			r.Says[0] = sentence("Treated by the work on " + f.TreatedBy)
 		}
 		if f.Heard {
 			r.Says = append(r.Says, "Heard coming this way.")
 		}
 		if f.By != "" {
-			r.Says = append(r.Says, "Signed by "+f.By+".")
+			r.Says = append(r.Says, sentence("Signed by "+f.By))
 		}
 		if f.Note != "" {
 			r.Says = append(r.Says, sentence(f.Note))
