@@ -30,6 +30,34 @@ type queueRow struct {
 	Job  string
 	When string
 	Rule string // what the site may do while nobody answers
+	Show []shownCheck
+}
+
+// shownCheck is a check of the layer with the photos that answer it: what is to be seen beside what is shown.
+type shownCheck struct {
+	Code, Accept, State string
+	Photos              []photoLine
+}
+
+// In the queue a check shows its first photos; the rest are on the page where it is answered.
+const photosInQueue = 3
+
+// shownChecks are the checks of a layer that somebody answered with a photo.
+func shownChecks(j *jobs.Job, s *jobs.Surface, layer int) (list []shownCheck) {
+	for _, c := range s.ChecksOf(layer) {
+		shown := shownCheck{Code: c.Rule.Code, Accept: c.Rule.Accept, State: checkWords(c)}
+		for _, r := range c.Heads {
+			for i, h := range r.Blobs {
+				if len(shown.Photos) < photosInQueue {
+					shown.Photos = append(shown.Photos, photoLine{Href: jobPath(j) + "/photos/" + h.String(), Alt: photoAlt(r, i)})
+				}
+			}
+		}
+		if len(shown.Photos) > 0 {
+			list = append(list, shown)
+		}
+	}
+	return list
 }
 
 // queued is what the page asks of one job.
@@ -50,12 +78,20 @@ func newQueue() *kept[queued] {
 
 func queuedOf(j *jobs.Job) queued {
 	q := queued{waits: j.Waiting(), unseen: j.CoveredUnseen(), asked: askedRows(j)}
+	// One line for each surface: where many records differ, they are compared on one page anyway.
+	var places []string
+	disputes := map[string]int{}
 	for _, d := range j.Disputes {
-		where := j.Name + ": "
-		if d.On.Surface != "" {
-			where += d.On.Surface + ", "
+		if disputes[d.On.Surface]++; disputes[d.On.Surface] == 1 {
+			places = append(places, d.On.Surface)
 		}
-		q.agree = append(q.agree, step{where + disputeOn(d), jobPath(j) + "/disputes"})
+	}
+	for _, place := range places {
+		on := j.Name
+		if place != "" {
+			on += ", " + place
+		}
+		q.agree = append(q.agree, step{on + ": " + count(disputes[place], "dispute"), jobPath(j) + "/disputes"})
 	}
 	if n := len(unanswered(j)); n > 0 {
 		q.held = []step{{j.Name + ": " + count(n, "record") + " held", jobPath(j) + "/held"}}
@@ -129,6 +165,7 @@ func rowOn(j *jobs.Job, s *jobs.Surface, href string) surfaceRow {
 
 func (v *visit) queueRow(i jobs.QueueItem) queueRow {
 	row := queueRow{surfaceRow: rowOn(i.Job, i.Surface, layerPath(i.Job, i.Surface, i.Layer.N, "answer")), Job: i.Job.Name, When: v.coverTime(i), Rule: i.Rule}
+	row.Show = shownChecks(i.Job, i.Surface, i.Layer.N)
 	row.Name = fmt.Sprintf("layer %d, %s", i.Layer.N, lower(layerName(i.Layer.Now)))
 	if n := len(i.Open); n > 0 {
 		row.Mark, row.Says = mark(drawing.MarkStop), count(n, "stop check")+" open: "+codesOf(i.Open)+". "
