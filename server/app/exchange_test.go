@@ -21,7 +21,9 @@ import (
 )
 
 // record gives the tablet its own record, as a client has it.
-func (d *tablet) record() *replica.Replica {
+func (d *tablet) record() *replica.Replica { return d.recordAt(time.Now) }
+
+func (d *tablet) recordAt(now func() time.Time) *replica.Replica {
 	d.w.t.Helper()
 	dir := d.w.t.TempDir()
 	st, err := store.Open(d.w.t.Context(), filepath.Join(dir, "tacet.db"))
@@ -34,7 +36,7 @@ func (d *tablet) record() *replica.Replica {
 		d.w.t.Fatal(err)
 	}
 	d.blobs = photo.NewDir(filepath.Join(dir, "photos"))
-	return replica.New(replica.Config{Store: st, Blobs: d.blobs, Company: me.Company, Device: d.id, Key: d.key, Now: time.Now, Rand: rand.Reader})
+	return replica.New(replica.Config{Store: st, Blobs: d.blobs, Company: me.Company, Device: d.id, Key: d.key, Now: now, Rand: rand.Reader})
 }
 
 func (d *tablet) author() jobs.Author {
