@@ -112,17 +112,14 @@ func (r *Replica) entries(ctx context.Context, t Transport, rep *Report) error {
 }
 
 // searchSent looks after entries that were sent and then did not come with the log: it has been read to its end. Where
-// the server has lost them before anybody read them, no cursor tells; they are sent again.
+// the server has lost them before anybody read them, no cursor tells; they are sent again. So are those that wait to be confirmed
+// since the server was restored, and that it has lost once more meanwhile.
 func (r *Replica) searchSent(ctx context.Context, t Transport, rep *Report) error {
 	me, err := r.home(ctx)
 	if err != nil {
 		return err
 	}
-	var missing int
-	err = r.store.Read(ctx, me.Company, func(tx Tx) error {
-		missing, _, err = tx.Count(Sent, me.Device)
-		return err
-	})
+	missing, err := r.own(ctx, me, Sent, ToConfirm)
 	if err != nil || missing == 0 {
 		return err
 	}
@@ -139,15 +136,27 @@ func (r *Replica) searchSent(ctx context.Context, t Transport, rep *Report) erro
 	if err != nil {
 		return err
 	}
-	err = r.store.Read(ctx, me.Company, func(tx Tx) error {
-		missing, _, err = tx.Count(Sent, me.Device)
-		return err
-	})
+	missing, err = r.own(ctx, me, Sent)
 	if err == nil && missing > 0 {
 		// a log that was lost and written again to the letter: what it says of them was read before, and is read once more
 		return refuse(ErrEpochChanged, "%d entries are at the server, and its log was read without them", missing)
 	}
 	return err
+}
+
+// own counts what this device recorded and what is in one of these states.
+func (r *Replica) own(ctx context.Context, me Me, states ...State) (all int, err error) {
+	err = r.store.Read(ctx, me.Company, func(tx Tx) error {
+		for _, s := range states {
+			n, _, err := tx.Count(s, me.Device)
+			if err != nil {
+				return err
+			}
+			all += n
+		}
+		return nil
+	})
+	return all, err
 }
 
 // Waiting tells what was recorded here and is not at the server yet.

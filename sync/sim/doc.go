@@ -8,6 +8,7 @@
 //	actions_test.go    what may happen in a schedule
 //	play_test.go       a schedule: drawn, played, ended, shrunk
 //	judge_test.go      what must be true when all faults have ended; it shares no code with package replica
+//	found_test.go      what schedules have found
 //	schedules_test.go  the tests: schedules from seeds, and faults planted on purpose (plant_test.go), to see that the judge
 //	                   finds them
 package sim
