@@ -61,6 +61,7 @@ type commands struct {
 	Conflicts conflictsCmd `cmd:"" help:"List what is disputed; exit 3 if anything is."`
 	Verify    verifyCmd    `cmd:"" help:"Check hashes, chains and seals of a job or of its archive; exit 1 at the first broken entry."`
 	Archive   archiveCmd   `cmd:"" hidden:"" help:"The same as job archive."`
+	Pin       pinCmd       `cmd:"" help:"PINs on a device that a crew shares."`
 	Doctor    doctorCmd    `cmd:"" help:"Look for what is wrong with this home; exit 1 if something is."`
 	Rebuild   rebuildCmd   `cmd:"" help:"Make the read tables anew from the entries."`
 	Backup    backupCmd    `cmd:"" help:"Write record, photos and keys of this home into one new zip file."`

@@ -50,7 +50,16 @@ type local struct {
 	cookie string // name: cookies know no ports, so each home's has its own
 	pass   string // its value
 	live   *live.Hub
+
+	shared bool // people have PINs here
+	mu     sync.Mutex
+	holder home.Holder // who gave theirs
+	held   string      // the value of their cookie; empty while nobody has
+	until  time.Time   // unused
 }
+
+// lockAfter is how long a shared device stays open for somebody who does nothing.
+const lockAfter = 10 * time.Minute
 
 // servePages prints the address, once ready, and serves until ctx ends.
 func servePages(s *session, h *home.Home, listen string) error {
@@ -63,6 +72,9 @@ func servePages(s *session, h *home.Home, listen string) error {
 	}
 	port := ln.Addr().(*net.TCPAddr).Port
 	l := &local{home: h, log: slog.New(slog.NewTextHandler(s.Err, nil)), key: rand.Text(), pass: rand.Text() + rand.Text(), cookie: "tacet_" + strconv.Itoa(port), live: live.New(live.Config{})}
+	if l.shared, err = h.Shared(); err != nil {
+		return errors.Join(err, ln.Close())
+	}
 	run := runner.New(h.Sync, func(line string) { fmt.Fprintln(s.Err, line) })
 	run.News, run.Position = h.News, h.Position
 	l.live.AnnounceMore(h.Me.Company)
@@ -151,7 +163,7 @@ func lastOf(err error) string {
 
 // app puts the pages behind the door.
 func (l *local) app() *fiber.App {
-	p := pages.New(pages.Deps{
+	deps := pages.Deps{
 		Program: pages.Client,
 		Version: commandline.Version(),
 		Record:  l.home.Replica,
@@ -173,7 +185,11 @@ func (l *local) app() *fiber.App {
 		Live:      l.live,
 		Sync:      l.sync(),
 		Log:       l.log,
-	})
+	}
+	if l.shared {
+		deps.SignIn, deps.SignOut, deps.Pin = l.unlock, l.lock, true
+	}
+	p := pages.New(deps)
 	app := fiber.New(fiber.Config{
 		AppName:               "tacet",
 		DisableStartupMessage: true,
@@ -212,11 +228,54 @@ func (l *local) who(c *fiber.Ctx) (pages.Visitor, error) {
 	if me.Company != l.home.Me.Company || me.Device != l.home.Me.Device {
 		return pages.Visitor{}, &jobs.InputError{Field: "home", Value: "another company's now", Hint: "it joined a company meanwhile; stop this program and start it again"}
 	}
+	if l.shared {
+		h, err := l.present(c)
+		if err != nil {
+			return pages.Visitor{}, err
+		}
+		me.Person, me.Role = h.Person, h.Role
+	}
 	names, err := l.home.Names(c.UserContext())
 	if err != nil {
 		return pages.Visitor{}, err
 	}
 	return pages.Visitor{Company: me.Company, Firm: l.home.FirmName(), Person: me.Person, Name: names[me.Person], Role: me.Role}, nil
+}
+
+// unlock opens the pages for whoever gives their PIN, in the browser that was opened with the printed address.
+func (l *local) unlock(c *fiber.Ctx, login, pin string) error {
+	if subtle.ConstantTimeCompare([]byte(c.Cookies(l.cookie)), []byte(l.pass)) != 1 {
+		return &replica.Refusal{Err: replica.ErrSignIn, Says: "open these pages with the address that the program printed when it started"}
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	h, err := l.home.Unlock(login, pin, time.Now())
+	if err != nil {
+		return err
+	}
+	l.holder, l.held, l.until = h, rand.Text()+rand.Text(), time.Now().Add(lockAfter)
+	c.Cookie(&fiber.Cookie{Name: l.cookie + "_holder", Value: l.held, Path: "/", HTTPOnly: true, SameSite: fiber.CookieSameSiteStrictMode})
+	return nil
+}
+
+// lock closes the pages until somebody gives a PIN.
+func (l *local) lock(*fiber.Ctx) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.holder, l.held = home.Holder{}, ""
+	return nil
+}
+
+// present is who holds a shared device now.
+func (l *local) present(c *fiber.Ctx) (home.Holder, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	now := time.Now()
+	if l.held == "" || now.After(l.until) || subtle.ConstantTimeCompare([]byte(c.Cookies(l.cookie+"_holder")), []byte(l.held)) != 1 {
+		return home.Holder{}, replica.ErrSignIn
+	}
+	l.until = now.Add(lockAfter)
+	return l.holder, nil
 }
 
 // link says how the last exchange went, whichever process made it.

@@ -61,6 +61,7 @@ type Deps struct {
 	// there is no sign-in page. SignOut ends the session.
 	SignIn  func(c *fiber.Ctx, login, password string) error
 	SignOut func(c *fiber.Ctx) error
+	Pin     bool // what SignIn checks is a PIN
 
 	// Accounts are who is who on a server, for the pages about people, devices and guests; without it there are none. Caller tells of a
 	// request the cookie that it signed in with and the address that it came from; Invite leaves a guest's secret in the answer.

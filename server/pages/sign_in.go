@@ -23,7 +23,11 @@ type signInView struct {
 	Form   form
 }
 
-func signInForm(next string) form {
+func (v *visit) signInForm(next string) form {
+	if v.deps.Pin {
+		return form{Submit: "Open", Hidden: []hidden{{"next", next}}, Fields: []field{{Kind: "text", Name: "login", Label: "Login", Auto: "username"},
+			{Kind: "password", Name: "password", Label: "PIN", Hint: "The one that you have on this device.", Auto: "off"}}}
+	}
 	return form{Submit: "Sign in", Hidden: []hidden{{"next", next}}, Fields: []field{
 		{Kind: "text", Name: "login", Label: "Login", Auto: "username"},
 		{Kind: "password", Name: "password", Label: "Password", Auto: "current-password"},
@@ -40,21 +44,21 @@ func getSignIn(v *visit) error {
 			return v.see("/set-up")
 		}
 	}
-	view := signInView{Answer: "Sign in", Form: signInForm(ownPath(v.c.Query("next")))}
+	view := signInView{Answer: "Sign in", Form: v.signInForm(ownPath(v.c.Query("next")))}
 	view.frame = v.frame(view.Answer)
 	return v.show("sign_in", view)
 }
 
 func postSignIn(v *visit) error {
 	next := ownPath(v.c.FormValue("next"))
-	view := signInView{Answer: "Sign in", Form: signInForm(next)}
+	view := signInView{Answer: "Sign in", Form: v.signInForm(next)}
 	view.Form.fill(v.c)
 	login, password := strings.TrimSpace(v.c.FormValue("login")), v.c.FormValue("password")
 	switch {
 	case login == "":
 		view.Form.complain("login", "Fill in: login.")
 	case password == "":
-		view.Form.complain("password", "Fill in: password.")
+		view.Form.complain("password", "Fill in: "+map[bool]string{true: "PIN.", false: "password."}[v.deps.Pin])
 	default:
 		err := v.deps.SignIn(v.c, login, password)
 		if err == nil {
