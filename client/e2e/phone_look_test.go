@@ -82,6 +82,12 @@ func TestPhoneScreens(t *testing.T) {
 	b.hash("#/you")
 	b.h1("Idris Vaugh")
 	look("you")
+	b.enter("#f-pin", "493817")
+	b.press(".form .do")
+	b.h1("1 job taken along.")
+	b.hash("#/sign-in")
+	b.h1("Who uses this phone?")
+	look("who uses it")
 	f.net.set(true)
 	at := "#/j/" + f.job
 	for _, s := range []struct{ at, says string }{{at, "Lantern Row"}, {at + "/s/C1", "Layer 1 hides"}, {at + "/s/X1", "Layer 1 may go on"}, {at + "/s/C1/1/install", "Layer 1"}, {at + "/s/C1/3/K23", "K23"},
@@ -97,11 +103,14 @@ func TestPhoneScreens(t *testing.T) {
 	}
 	b.hash(at + "/s/X1/1/install")
 	b.h1("Layer 1")
+	b.call("show it", chromedp.SetUploadFiles(chromedp.CSS("#f-photos"), []string{picture(t)}))
+	b.until("it is shown", "document.querySelector('.chosen img')")
+	look("with a photo")
 	b.press("button.do")
 	b.until("it is recorded", "document.querySelector('main').textContent.includes('Recorded here since')")
 	look("recorded, no connection")
 	b.hash("#/waiting")
-	b.h1("1 change to send.")
+	b.h1("1 change and 1 photo to send.")
 	look("one waits")
 	f.net.set(false)
 	if err := f.server.Accounts.Revoke(t.Context(), dev); err != nil {

@@ -51,5 +51,5 @@ func postSetUp(v *visit) error {
 // getEnrol is where the picture of a one-time code leads. The code stands behind the # and never reaches the server from here.
 func getEnrol(v *visit) error {
 	return v.desk(deskView{Answer: "Enrol this device", Lead: []string{"The picture holds a one-time code, behind the # of this page's address. In the program on the device, enter:",
-		"client enrol " + v.host() + " --code CODE"}})
+		"client enrol " + v.host() + " --code CODE", "On a phone, open " + v.host() + "/phone and type the code there."}})
 }

@@ -47,7 +47,8 @@ export const cautions = (cs) =>
 // recordLine is a record of this phone with where it stands.
 export const recordLine = (e) =>
   h('li', {}, h('p', {}, mark(waiting(e) ? 'waiting' : e.state === 'standing' ? 'on_server' : 'held'), h('span', {}, [e.place, e.on.layer && `layer ${e.on.layer}`].filter(Boolean).join(', ').replace(/^l/, 'L'), (e.place || e.on.layer) && ': ', e.shown)),
-    h('p', { class: 'by' }, `${moment(e.at)}, ${states[e.state]}${e.says ? `: “${e.says}”` : ''}`))
+    h('p', { class: 'by' }, `${moment(e.at)}, ${states[e.state]}${e.says ? `: “${e.says}”` : ''}`),
+    e.thumbs?.length > 0 && h('p', { class: 'photos' }, e.thumbs.map((t, i) => picture(new Blob([t], { type: 'image/jpeg' }), { alt: `Photo ${i + 1}`, height: 96 }))))
 
 const states = {
   unsent: 'saved on this device, waits to be sent', sent: 'sent, to be confirmed', to_confirm: 'is being sent again', standing: 'at the office',

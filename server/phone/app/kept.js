@@ -43,7 +43,19 @@ export const again = async () => {
 export const own = async (k, surface) => {
   const who = await present()
   const list = await read(['entry'], (db) => db.entry.by('job').all(k.job))
-  return list.filter((e) => e.by === who.id && (surface === undefined || e.on.surface === surface) && (waiting(e) || e.run >= k.run))
+  return withThumbs(list.filter((e) => e.by === who.id && (surface === undefined || e.on.surface === surface) && (waiting(e) || e.run >= k.run)))
 }
+
+// withThumbs puts to each record the small pictures that this phone has of it.
+export const withThumbs = (list) =>
+  read(['photo'], async (db) => {
+    const out = []
+    for (const e of list) {
+      const thumbs = []
+      for (const h of e.blobs ?? []) thumbs.push((await db.photo.get(h))?.thumb)
+      out.push({ ...e, thumbs: thumbs.filter(Boolean) })
+    }
+    return out
+  })
 
 export const waiting = (e) => ['unsent', 'sent', 'to_confirm'].includes(e.state)

@@ -39,7 +39,7 @@ export const surfacePage = async (job, code) => {
       l.records.length > 0 && [h('h3', {}, 'Recorded before'), h('ul', { class: 'records' }, l.records.map((r) => h('li', {}, h('p', {}, r.says), h('p', { class: 'by' }, `${r.by}, ${r.at}`), r.note && h('p', { class: 'note' }, r.note))))])))
   })
   const next = nextStep(k, s, mine), elsewhere = mine.filter((e) => !e.on.layer)
-  show(`${s.code}: ${s.answer}`, where([k.data.name, `#/j/${job}`]), answer(s.answer, s.mark), s.also && h('p', { class: 'also' }, s.also),
+  show(`${s.code}: ${s.answer}`, where([k.data.name, `#/j/${job}`]), answer(mine.length ? `As taken along: ${s.answer}` : s.answer, s.mark), s.also && h('p', { class: 'also' }, s.also),
     h('p', { class: old(k) ? 'also wait' : 'also' }, `As it stood when it was taken along, ${moment(k.took)}.`, mine.length > 0 && ` Since then ${count(mine.length, 'record')} of yours, below; what follows from ${mine.length === 1 ? 'it' : 'them'} is worked out at the office.`),
     h('figure', { class: 'section' }, picture(s.section, { alt: s.alt })),
     h('h2', { class: 'aside' }, 'Layers'), h('ol', { class: 'layers' }, layers),

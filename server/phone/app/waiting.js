@@ -2,6 +2,7 @@
 import { exchange, progress, sealed } from './exchange.js'
 import { fromURL64, toHex, utf8 } from './bytes.js'
 import { recordLine } from './jobs.js'
+import { withThumbs } from './kept.js'
 import { answer, button, count, h, megabytes, moment, show, where } from './screen.js'
 import { changes, line, standing, warnings } from './standing.js'
 import { read, room } from './store.js'
@@ -43,7 +44,7 @@ export const waitingPage = async (locked) => {
     !locked && waits && h('p', { class: 'act' }, progress.running
       ? h('button', { class: 'do', type: 'button', onclick: () => { progress.stop = true } }, 'Stop sending')
       : h('button', { class: 'do', type: 'button', onclick: () => exchange() }, 'Send now')),
-    mine.length > 0 && h('section', {}, h('h2', {}, 'Yours on this phone'), h('ul', { class: 'records' }, mine.slice(0, 100).map((e) => recordLine({ ...e, place: e.on.surface })))),
+    mine.length > 0 && h('section', {}, h('h2', {}, 'Yours on this phone'), h('ul', { class: 'records' }, (await withThumbs(mine.slice(0, 100))).map((e) => recordLine({ ...e, place: e.on.surface })))),
     h('section', {}, h('h2', {}, 'Where it is kept'),
       h('p', {}, space.kept ? 'The browser has promised to keep what is saved here.' : 'The browser has not promised to keep what is saved here: when space runs short it may clear it. Putting Tacet on the home screen helps: in the browser’s menu, choose to add or install it.'),
       h('p', {}, `Used ${megabytes(space.usage)}, free ${megabytes(space.free)}.`), s.oldest < Infinity && h('p', {}, `The oldest that is not sent is from ${moment(s.oldest)}.`),
