@@ -11,5 +11,6 @@
 // and times; answer.go the sentence on top; section.go and sheet.go from a job to drawing and paper; one file for each page.
 //
 // The office: deed.go forms told as data, tree.go from their paths to the object that is recorded; draft.go and buildup.go the list
-// of layers as it is written; officeview.go the pages that show, survey.go, predictions.go, takeoff.go, soundtest.go, handover.go.
+// of layers as it is written; papers.go what may be printed, one file for each paper; kept.go what is made of each job once, for the
+// pages that look at all of them; guide.go the help; officeview.go the pages that show, survey.go, predictions.go, takeoff.go, soundtest.go, handover.go.
 package pages

@@ -44,7 +44,7 @@ func (k *kept[T]) ready(ctx context.Context, r *replica.Replica, company string,
 	k.busy = &working{Of: len(stale)}
 	go func() {
 		if err := k.read(context.WithoutCancel(ctx), r, company, stale); err != nil {
-			log.Error("read jobs", "error", err.Error())
+			log.Warn("reading jobs ended early; the next page goes on", "error", err.Error())
 		}
 	}()
 	return *k.busy

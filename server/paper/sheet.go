@@ -3,7 +3,8 @@
 // its scale, a line for each layer with room to write, the checks with boxes, and what must be seen before it is covered.
 //
 // Map: sheet.go what a sheet holds; write.go the pages; header.go, layers.go, checks.go, foot.go their parts; shapes.go puts a
-// drawing on the page; page.go type and measures; qr.go the codes. The same input and time give the same bytes.
+// drawing on the page; page.go type and measures; qr.go the codes, scan.go reads them from a photo. document.go and grid.go are what the
+// other papers share: pack.go the handover pack, labels.go, delivery.go, survey.go, timeline.go. The same input and time give the same bytes.
 package paper
 
 import (

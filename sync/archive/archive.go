@@ -36,7 +36,7 @@ type Content struct {
 	ServerKey    ed25519.PublicKey            // nil where no server ever had the job
 	Names        map[string]string            // of people, by id
 	Made         time.Time                    // now
-	// Sheets are printed files by name: pack.pdf, sheets.pdf.
+	// Sheets are printed files by name: pack.pdf, sheets.pdf, timeline.pdf.
 	Sheets map[string][]byte
 	// Photo gives a photo that an entry names, [jobs.ErrNotFound] where it has not arrived.
 	Photo func(ctx context.Context, h jobs.Hash) ([]byte, error)
