@@ -9,6 +9,7 @@
 //	push.go pull.go sync.go   the client's side (budget.go: how much at a time)
 //	job.go view.go   the fold, cached, and the tables made from it
 //	photos.go    pictures that entries name; pieces.go how they travel; quota.go how many a server keeps
+//	access.go    who may what, as the server said it; sight.go what a device sees; arrive.go how a job comes that was given late
 //	startover.go the server was restored from an older state
 //	rejoin.go    a home that worked alone joins a company
 //	verify.go    chain, bodies, seals, receipts, log: checked against the bytes

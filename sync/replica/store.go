@@ -51,6 +51,8 @@ type Stored struct {
 	Pos   int64  // its place in the order of arrival within the job, 1, 2, 3 …; drawn by Tx.Insert
 	At    int64  // when this replica got it, ms
 	Says  string // why it is held or was refused
+
+	Misfiled bool // what the store finds it by is not what it says itself
 }
 
 // Act is one line of the company's log.

@@ -13,7 +13,8 @@ import (
 
 // NotProved is what no verification can show, in the words in which the programs say it.
 const NotProved = "Proved: without the device's key nobody changed, removed or reordered what stands before a seal, and the server " +
-	"had it at the time of the receipt. Not proved: that a record is true; what was recorded since the last seal; anything done with the device's own key."
+	"had it at the time of the receipt. Not proved: that a record is true; what was recorded since the last seal; anything done with the device's own key; " +
+	"that nothing newer was there: a whole file put back to an older state is sound in itself, and only another device or the server tells."
 
 // Proof is what Prove has checked of a job.
 type Proof struct {
@@ -40,6 +41,13 @@ func (r *Replica) Prove(ctx context.Context, co, job string) (Proof, error) {
 		if err != nil {
 			return err
 		}
+		m, err := tx.Mark(job)
+		if err != nil {
+			return err
+		}
+		if len(list) == 0 && m.Total > 0 {
+			return refuse(ErrBroken, "job %s: none of its %d entries is here", job, m.Total)
+		}
 		if len(list) == 0 {
 			return ErrNoJob
 		}
@@ -55,7 +63,10 @@ func (r *Replica) Prove(ctx context.Context, co, job string) (Proof, error) {
 			d, err := tx.Device(dev)
 			return d.Key, err
 		}, server)
-		return err
+		if err != nil {
+			return err
+		}
+		return tally(m, list)
 	})
 	return p, err
 }
@@ -90,6 +101,8 @@ func (p *Proof) chain(co, job string, list []Stored) error {
 		switch {
 		case e.Hash != s.Hash:
 			return broken("its bytes have another hash")
+		case s.Misfiled:
+			return broken("it is filed under another place than it has")
 		case e.Co != co || e.Job != job:
 			return broken("it is of another company or job")
 		case e.Seq != before.Seq+1:
@@ -175,6 +188,7 @@ func (r *Replica) VerifyLog(ctx context.Context, co string) (acts int64, err err
 			return err
 		}
 		var head jobs.Hash
+		last := map[jobs.Hash]Act{}
 		for acts < seq.N {
 			page, err := tx.Acts(acts, MaxActs, MaxPage)
 			if err != nil {
@@ -189,12 +203,43 @@ func (r *Replica) VerifyLog(ctx context.Context, co string) (acts int64, err err
 					return refuse(ErrBroken, "act %d of the log of company %s", acts+1, co)
 				}
 				acts = a.N
+				a.Raw = Raw{}
+				last[a.H] = a
 			}
 		}
-		if head != seq.Head {
+		if head != seq.Head || acts != seq.N {
 			return refuse(ErrBroken, "the head of the log of company %s", co)
+		}
+		if err := follows(tx, last); err != nil {
+			return err
 		}
 		return recount(tx)
 	})
 	return acts, err
+}
+
+// follows checks that every entry stands where the log says, and that the log speaks of every entry.
+func follows(tx Tx, last map[jobs.Hash]Act) error {
+	marks, err := tx.Marks(-1)
+	if err != nil {
+		return err
+	}
+	seen := 0
+	for _, m := range marks {
+		list, err := tx.Entries(m.Job, 0)
+		if err != nil {
+			return err
+		}
+		for _, s := range list {
+			a, spoken := last[s.Hash]
+			if !spoken || a.Job != s.Job || after(a.Act) != s.State || a.N != s.N {
+				return refuse(ErrBroken, "entry %s does not stand where the log says", s.ID)
+			}
+			seen++
+		}
+	}
+	if seen != len(last) {
+		return refuse(ErrBroken, "the log speaks of %d entries, %d are here", len(last), seen)
+	}
+	return nil
 }

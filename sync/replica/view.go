@@ -163,19 +163,27 @@ func recount(tx Tx) error {
 		if err != nil {
 			return err
 		}
-		var count int64
-		var sum jobs.Hash
-		var last int64 // places are given once; one may be empty, where an entry was issued again by a successor
-		for _, s := range list {
-			last = s.Pos
-			if s.State == Standing {
-				count++
-				sum = plus(sum, s.Hash)
-			}
+		if err := tally(m, list); err != nil {
+			return err
 		}
-		if count != m.Count || sum != m.Sum || last > m.Total {
-			return refuse(ErrBroken, "job %s: %d entries stand, %d were counted", m.Job, count, m.Count)
+	}
+	return nil
+}
+
+// tally compares count and sum of a job with its entries.
+func tally(m Mark, list []Stored) error {
+	var count int64
+	var sum jobs.Hash
+	var last int64 // places are given once; one may be empty, where an entry was issued again by a successor
+	for _, s := range list {
+		last = s.Pos
+		if s.State == Standing {
+			count++
+			sum = plus(sum, s.Hash)
 		}
+	}
+	if count != m.Count || sum != m.Sum || last > m.Total {
+		return refuse(ErrBroken, "job %s: %d entries stand, %d were counted", m.Job, count, m.Count)
 	}
 	return nil
 }

@@ -36,7 +36,8 @@ func (entryRow) TableName() string { return "entry" }
 func (r entryRow) stored() (replica.Stored, error) {
 	e, err := replica.Restore(r.Env, r.Body, hash(r.H))
 	e.Key = r.Key
-	s := replica.Stored{Entry: e, State: replica.State(r.State), Pos: r.Pos, At: r.At, Says: r.Says}
+	s := replica.Stored{Entry: e, State: replica.State(r.State), Pos: r.Pos, At: r.At, Says: r.Says,
+		Misfiled: r.ID != e.ID || r.Job != e.Job || r.Dev != e.Dev || r.Seq != e.Seq || r.Run != e.Run || r.Kind != e.Kind}
 	if r.N != nil {
 		s.N = *r.N
 	}

@@ -1,0 +1,211 @@
+package replica_test
+
+import (
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+
+	"gorm.io/gorm"
+
+	"tacet/jobs"
+	"tacet/sync/replica"
+	"tacet/sync/store"
+	"tacet/sync/storetest"
+)
+
+// mutations are what somebody with the database file and another program can do to old entries and to what proves them. %[1]d and
+// %[2]d are the rowids of two entries, %[3]d is a number, %[4]d a place in the bytes.
+var mutations = map[string][]string{
+	"a byte of an envelope":    {"UPDATE entry SET env = CAST(substr(env, 1, %[4]d) || char(33 + %[3]d) || substr(env, %[4]d + 2) AS BLOB) WHERE rowid = %[1]d"},
+	"a byte of a body":         {"UPDATE entry SET body = CAST(substr(body, 1, %[4]d %% len) || char(33 + %[3]d) || substr(body, %[4]d %% len + 2) AS BLOB) WHERE rowid = %[1]d"},
+	"a hash":                   {"UPDATE entry SET h = CAST(substr(h, 1, 31) || char(33 + %[3]d) AS BLOB) WHERE rowid = %[1]d"},
+	"an entry removed":         {"DELETE FROM entry WHERE rowid = %[1]d"},
+	"a lane's end removed":     {"DELETE FROM entry WHERE rowid >= %[1]d"},
+	"two bodies swapped":       {"CREATE TEMP TABLE x AS SELECT body, len FROM entry WHERE rowid = %[1]d", "UPDATE entry SET (body, len) = (SELECT body, len FROM entry WHERE rowid = %[2]d) WHERE rowid = %[1]d", "UPDATE entry SET (body, len) = (SELECT body, len FROM x) WHERE rowid = %[2]d", "DROP TABLE x"},
+	"two places moved":         {"UPDATE entry SET seq = seq + 1000, run = run + 1000 WHERE rowid IN (%[1]d, %[2]d)"},
+	"filed under another job":  {"UPDATE entry SET job = '01900000-0000-7000-8000-00000000a009' WHERE rowid = %[1]d"},
+	"filed under another kind": {"UPDATE entry SET kind = 'audit' WHERE rowid = %[1]d"},
+	"another state":            {"UPDATE entry SET state = 'refused' WHERE rowid = %[1]d"},
+	"a seal's signature":       {"UPDATE seal SET sig = CAST(substr(sig, 1, 63) || char(33 + %[3]d) AS BLOB)"},
+	"a seal on another entry":  {"UPDATE seal SET h = (SELECT h FROM entry WHERE rowid = %[1]d) WHERE h <> (SELECT h FROM entry WHERE rowid = %[1]d)"},
+	"a count":                  {"UPDATE digest SET count = count + 1 + %[3]d WHERE job <> co"},
+}
+
+// serverMutations are about what only a server has.
+var serverMutations = map[string][]string{
+	"an act removed":   {"DELETE FROM log WHERE n = 1 + %[3]d %% (SELECT max(n) FROM log)"},
+	"another act":      {"UPDATE log SET act = 'refuse' WHERE n = 1 + %[3]d %% (SELECT max(n) FROM log)"},
+	"two acts swapped": {"UPDATE log SET h = (SELECT h FROM log l WHERE l.n = 1 + log.n %% (SELECT max(n) FROM log))"},
+	"a head":           {"UPDATE log SET head = zeroblob(32) WHERE n = 1 + %[3]d %% (SELECT max(n) FROM log)"},
+	"the log's end":    {"UPDATE company_seq SET n = n - 1"},
+	"a position":       {"UPDATE entry SET n = n + 1000 WHERE rowid = %[1]d"},
+}
+
+// A thousand random changes to old entries, in the files of a server and of a device: verification finds every one. TACET_MUTATIONS
+// says how many.
+func TestVerifyFindsEveryMutation(t *testing.T) {
+	w := newWorld(t, storetest.SQLite(t))
+	w.tampered = true
+	a, b := w.join(1, jobs.Supervisor), w.join(2, jobs.Site)
+	a.importHouse()
+	a.record(`{"do":"install","surface":"C1","layer":2,"share":1,"mass_kg_m2":12.6}`, note("one of a's"), note("two of a's"))
+	a.sync()
+	b.sync()
+	b.record(note("one of b's"), note("two of b's"))
+	b.sync()
+	a.sync()
+	n := 1000
+	if s := os.Getenv("TACET_MUTATIONS"); s != "" {
+		var err error
+		if n, err = strconv.Atoi(s); err != nil {
+			t.Fatal(err)
+		}
+	}
+	check := map[bool]func() error{
+		false: func() error { return a.Verify(ctx, company, jobID) },
+		true: func() error {
+			_, err := w.server.VerifyLog(ctx, company)
+			return errors.Join(err, w.server.Verify(ctx, company, jobID))
+		},
+	}
+	found := map[string]int{}
+	rnd := rand.New(rand.NewPCG(7, 7))
+	for _, server := range []bool{false, true} {
+		db := a.store.(*store.Store).DB()
+		if server {
+			db = w.store.(*store.Store).DB()
+		}
+		if err := check[server](); err != nil {
+			t.Fatal(err)
+		}
+		keep(t, db)
+		var names []string
+		for name := range mutations {
+			names = append(names, name)
+		}
+		if server {
+			for name := range serverMutations {
+				names = append(names, name)
+			}
+		}
+		var entries int
+		if err := db.Raw("SELECT count(*) FROM entry").Scan(&entries).Error; err != nil {
+			t.Fatal(err)
+		}
+		for i := range n / 2 {
+			name := names[i%len(names)]
+			sql := mutations[name]
+			if sql == nil {
+				sql = serverMutations[name]
+			}
+			one := 1 + rnd.IntN(entries)
+			other := 1 + (one+rnd.IntN(entries-1))%entries
+			changed := mutate(t, db, sql, one, other, rnd.IntN(90), rnd.IntN(300))
+			if err := check[server](); changed && !errors.Is(err, replica.ErrBroken) {
+				t.Errorf("server %t, %s (%d, %d): %v", server, name, one, other, err)
+			} else if changed {
+				found[name]++
+			}
+			giveBack(t, db)
+		}
+		if err := check[server](); err != nil {
+			t.Fatalf("what was given back does not verify: %v", err)
+		}
+	}
+	sum := 0
+	for name, k := range found {
+		if k == 0 {
+			t.Errorf("%s was never done", name)
+		}
+		sum += k
+	}
+	if sum < n*9/10 || len(found) != len(mutations)+len(serverMutations) {
+		t.Errorf("only %d of %d changed anything: %v", sum, n, found)
+	}
+	t.Logf("%d changes, all found: %v", sum, found)
+}
+
+var mutated = []string{"entry", "seal", "digest", "log", "company_seq"}
+
+// keep puts a copy of the tables beside them and lifts what guards them.
+func keep(t *testing.T, db *gorm.DB) {
+	t.Helper()
+	for _, sql := range []string{"DROP TRIGGER entry_no_change", "DROP TRIGGER entry_no_delete", "DROP TRIGGER log_no_change", "DROP TRIGGER log_no_delete"} {
+		if err := db.Exec(sql).Error; err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, table := range mutated {
+		if err := db.Exec("CREATE TABLE " + table + "_was AS SELECT rowid AS at_row, * FROM " + table).Error; err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// mutate does it, and tells whether anything is other than before: a byte may by chance be the same, and the schema refuses some.
+func mutate(t *testing.T, db *gorm.DB, sql []string, args ...any) (changed bool) {
+	t.Helper()
+	err := db.Connection(func(one *gorm.DB) error {
+		if err := one.Exec("PRAGMA foreign_keys = 0").Error; err != nil {
+			return err
+		}
+		for _, s := range sql {
+			if err := one.Exec("PRAGMA synchronous = 0").Error; err != nil {
+				return err
+			}
+			if err := one.Exec(fmt.Sprintf(s+" -- %[1]d %[2]d %[3]d %[4]d", args...)).Error; err != nil {
+				if strings.Contains(err.Error(), "constraint") {
+					return nil // the schema refuses it
+				}
+				return fmt.Errorf("%s: %w", s, err)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, table := range mutated {
+		var n int
+		if err := db.Raw("SELECT count(*) FROM (SELECT rowid AS at_row, * FROM " + table + " EXCEPT SELECT * FROM " + table + "_was) x").Scan(&n).Error; err != nil {
+			t.Fatal(err)
+		}
+		var less int
+		if err := db.Raw("SELECT (SELECT count(*) FROM " + table + "_was) - (SELECT count(*) FROM " + table + ")").Scan(&less).Error; err != nil {
+			t.Fatal(err)
+		}
+		changed = changed || n > 0 || less > 0
+	}
+	return changed
+}
+
+func giveBack(t *testing.T, db *gorm.DB) {
+	t.Helper()
+	err := db.Connection(func(one *gorm.DB) error {
+		for _, s := range []string{"PRAGMA foreign_keys = 0", "PRAGMA synchronous = 0"} {
+			if err := one.Exec(s).Error; err != nil {
+				return err
+			}
+		}
+		for _, table := range mutated {
+			var columns []string
+			if err := one.Raw("SELECT name FROM pragma_table_info(?)", table).Scan(&columns).Error; err != nil {
+				return err
+			}
+			list := strings.Join(columns, ", ")
+			for _, s := range []string{"DELETE FROM " + table, "INSERT INTO " + table + " (rowid, " + list + ") SELECT at_row, " + list + " FROM " + table + "_was"} {
+				if err := one.Exec(s).Error; err != nil {
+					return err
+				}
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
