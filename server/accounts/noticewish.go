@@ -21,6 +21,7 @@ type NoticeWish struct {
 	Company string
 	Person  string
 	Name    string
+	Role    jobs.Role // as it is now
 	Mail    string
 	Kinds   []string
 	// Nothing is sent from QuietFrom to QuietTo, in minutes after midnight; equal for no such hours.
@@ -126,7 +127,7 @@ func (a *Accounts) NoticeWishes(ctx context.Context, co string) ([]NoticeWish, e
 	for _, r := range rows {
 		if u, ok := told[r.Person]; ok {
 			w := r.wish()
-			w.Name = u.Name
+			w.Name, w.Role = u.Name, u.Role
 			list = append(list, w)
 		}
 	}

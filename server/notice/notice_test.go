@@ -297,6 +297,33 @@ func TestPasswordStaysWithItsServer(t *testing.T) {
 	}
 }
 
+// A job that is kept from a person is not told of to them, also where it was taken from them after the notice was kept.
+func TestJobsKeptFromAPerson(t *testing.T) {
+	w := newWorld(t, t.TempDir()+"/tacet.db")
+	h := w.open(true)
+	w.mailServer(h)
+	w.wish(h, "m.reed", nil)
+	w.keepFrom(h, "m.reed", true)
+	w.says(h, "i.site", install, ready)
+	w.round(h)
+	if n := len(w.mailbox.Mails()); n != 1 {
+		t.Fatalf("%d mails about a job that is kept from the person", n-1)
+	}
+	w.keepFrom(h, "m.reed", false)
+	w.mailbox.Answer("451 not now")
+	w.round(h)
+	if n := latest(t, h, w); n.Tries != 1 {
+		t.Fatalf("given back: %+v", n)
+	}
+	w.keepFrom(h, "m.reed", true)
+	w.mailbox.Answer("")
+	w.wait(time.Minute)
+	w.round(h)
+	if n := latest(t, h, w); n.State != accounts.NoticeDropped || len(w.mailbox.Mails()) != 1 {
+		t.Fatalf("taken away: %+v, %d mails", n, len(w.mailbox.Mails()))
+	}
+}
+
 func latest(t *testing.T, h house, w *world) accounts.Notice {
 	t.Helper()
 	list, err := h.accounts.Notices(t.Context(), w.co, 1)

@@ -166,7 +166,11 @@ func (n *Notices) tellAll(ctx context.Context, co string, ways accounts.NoticeWa
 		if n.quiet(w) {
 			continue
 		}
-		if err := n.tell(ctx, co, w.Person, accounts.ByMail, w.Kinds, things); err != nil {
+		seen, err := n.seenBy(ctx, co, w.Person, w.Role, things)
+		if err != nil {
+			return err
+		}
+		if err := n.tell(ctx, co, w.Person, accounts.ByMail, w.Kinds, seen); err != nil {
 			return err
 		}
 	}
@@ -174,6 +178,23 @@ func (n *Notices) tellAll(ctx context.Context, co string, ways accounts.NoticeWa
 		return nil
 	}
 	return n.tell(ctx, co, "", accounts.ByHook, ways.Kinds, things)
+}
+
+// seenBy leaves out what stands on jobs that are kept from a person.
+func (n *Notices) seenBy(ctx context.Context, co, person string, role jobs.Role, things []Thing) ([]Thing, error) {
+	var rows []replica.JobRow
+	for _, t := range things {
+		if !slices.ContainsFunc(rows, func(r replica.JobRow) bool { return r.ID == t.Job }) {
+			rows = append(rows, replica.JobRow{ID: t.Job})
+		}
+	}
+	shown, err := n.record.Shown(ctx, co, replica.Viewer{Persons: map[string]jobs.Role{person: role}}, rows)
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(slices.Clone(things), func(t Thing) bool {
+		return !slices.ContainsFunc(shown, func(r replica.JobRow) bool { return r.ID == t.Job })
+	}), nil
 }
 
 func (n *Notices) tell(ctx context.Context, co, person string, way accounts.NoticeWay, kinds []string, things []Thing) error {
@@ -313,7 +334,14 @@ func (n *Notices) deliver(ctx context.Context, ways accounts.NoticeWays, note ac
 	if u.Ended || !accounts.MayBeTold(u.Role) {
 		return "the person is told nothing any more", nil
 	}
-	return "", n.send(ctx, ways.Mail, n.digest(*w, note, b.Things, ways.NamesJob))
+	seen, err := n.seenBy(ctx, note.Company, note.Person, u.Role, b.Things)
+	if err != nil {
+		return "", err
+	}
+	if len(seen) == 0 {
+		return "the person sees none of these jobs any more", nil
+	}
+	return "", n.send(ctx, ways.Mail, n.digest(*w, note, seen, ways.NamesJob))
 }
 
 // inWords is what the list of notices keeps of an error: one line, not long, and of no address that mail went to.

@@ -213,6 +213,23 @@ func text(m noticetest.Mail) string {
 	return strings.ReplaceAll(strings.ReplaceAll(body, "=\n", ""), "=3D", "=")
 }
 
+// keepFrom keeps the job from a person, or gives it back.
+func (w *world) keepFrom(h house, login string, kept bool) {
+	w.t.Helper()
+	keys, err := accounts.LoadKeys(w.keyDir)
+	if err != nil {
+		w.t.Fatal(err)
+	}
+	w.wait(time.Second)
+	a := replica.Access{Co: w.co, What: replica.AccessJob, ID: w.people[login].Person, Job: w.job, May: !kept, At: w.clock().UnixMilli()}
+	if err := a.Sign(keys.Record); err != nil {
+		w.t.Fatal(err)
+	}
+	if fresh, err := h.record.Heed(w.t.Context(), w.co, []replica.Access{a}); err != nil || len(fresh) != 1 {
+		w.t.Fatalf("%d statements taken, %v", len(fresh), err)
+	}
+}
+
 func (w *world) round(h house) {
 	w.t.Helper()
 	if err := h.Round(w.t.Context()); err != nil {

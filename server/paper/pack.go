@@ -146,7 +146,9 @@ func (d *packForm) firstPage() error {
 	if p.To != "" {
 		d.paragraph("", plainType+1, "To "+p.To)
 	}
-	d.list("Still open on this day", p.Open, "")
+	if d.list("Still open on this day", p.Open, ""); len(p.Open) > 0 {
+		f.y += 4
+	}
 	for _, para := range p.Letter {
 		d.paragraph("", plainType+1, para)
 	}
