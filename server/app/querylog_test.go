@@ -58,7 +58,7 @@ var (
 	detail    = regexp.MustCompile(`^@(\d+) DETAIL:  parameters: (.*)`)
 	// A row that is written carries the company; what is read, changed or deleted is looked for by it.
 	namesCo   = regexp.MustCompile(`(?i)^insert into .*\(.*\bco\b.*\) values|^insert into .*\bco\b.* select |\bwhere\b.*\bco"? ?= ?(\$|')`)
-	noTable   = regexp.MustCompile(`(?i)^(begin|commit|rollback|select 1;?$|deallocate|discard|set |show |-- ping|;|select set_config)`)
+	noTable   = regexp.MustCompile(`(?i)^(begin|commit|listen |rollback|select 1;?$|deallocate|discard|set |show |-- ping|;|select set_config)`)
 	directory = regexp.MustCompile(`account_login|account_code|account_attempt|account_setup|goose_db_version|pg_|information_schema`)
 )
 
