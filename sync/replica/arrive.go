@@ -36,7 +36,8 @@ func whole(tx Tx, co, own string, p Page, es []jobs.Entry, narrow bool) (Page, [
 	var acts []Act
 	var kept []jobs.Entry
 	for i, a := range p.Acts {
-		if gone, seen := missing[a.Job]; !seen && narrow && a.Job != co {
+		gone, seen := missing[a.Job]
+		if !seen && narrow && a.Job != co {
 			m, err := tx.Mark(a.Job)
 			if err != nil {
 				return p, es, err
@@ -48,7 +49,7 @@ func whole(tx Tx, co, own string, p Page, es []jobs.Entry, narrow bool) (Page, [
 			}
 			missing[a.Job] = gone
 		}
-		if missing[a.Job] && es[i].Dev != own {
+		if gone && es[i].Dev != own {
 			continue
 		}
 		acts, kept = append(acts, a), append(kept, es[i])
