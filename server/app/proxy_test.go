@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"net"
 	"strings"
-	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -28,7 +27,6 @@ type proxy struct {
 	plan   func(draw *rand.Rand) badLine
 	bytes  atomic.Int64 // carried, both ways
 	cuts   atomic.Int64
-	open   sync.WaitGroup
 }
 
 func newProxy(t *testing.T, server string, seed uint64, plan func(draw *rand.Rand) badLine) *proxy {
