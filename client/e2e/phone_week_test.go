@@ -106,7 +106,7 @@ func TestPhoneWeek(t *testing.T) {
 		t.Errorf("%d of %d photos are at the server; one before the entries: %v", p, photos, early)
 	}
 	b.until("nothing waits", "document.querySelector('h1').textContent.includes('Nothing waits')")
-	t.Logf("%d records and %d photos of %d days in %.1f s, %d breaks", total, photos, days, time.Since(began).Seconds(), breaks)
+	t.Logf("evidence: %d records and %d photos of %d days in %.1f s, %d breaks", total, photos, days, time.Since(began).Seconds(), breaks)
 }
 
 // photosHere counts the photos that a device's entries name and the server has.
@@ -185,7 +185,7 @@ func TestPhoneKilled(t *testing.T) {
 		t.Errorf("only %d records were made", len(saved))
 	}
 	f.laneOf(dev, int(eval[int64](b, fromPhone(`read(['entry'], (db) => db.entry.count())`), chromedp.EvalAwaitPromise)))
-	t.Logf("%d kills, %d records said to be saved, none lost", kills, len(saved))
+	t.Logf("evidence: %d kills, %d records said to be saved, none lost", kills, len(saved))
 }
 
 // A new version of the program comes while records wait and a form is open: what is typed stays, nothing changes over until asked, and

@@ -155,7 +155,7 @@ func TestBadNetwork(t *testing.T) {
 			if cuts == 0 {
 				t.Error("nothing was cut")
 			}
-			t.Logf("%s: %d cuts, %d tries, %d kB carried", c.name, cuts, tries, carried/1000)
+			t.Logf("evidence: %s: %d cuts, %d tries, %d kB carried", c.name, cuts, tries, carried/1000)
 		})
 	}
 }
@@ -172,7 +172,7 @@ func TestSlowLineThatIsCut(t *testing.T) {
 		return line
 	})
 	again := float64(carried)/float64(clean) - 1
-	t.Logf("%d cuts, %d tries, %d kB where a line that is not cut carries %d kB: %.1f %% again", cuts, tries, carried/1000, clean/1000, 100*again)
+	t.Logf("evidence: %d cuts, %d tries, %d kB where a line that is not cut carries %d kB: %.1f %% again", cuts, tries, carried/1000, clean/1000, 100*again)
 	if cuts < 3 {
 		t.Errorf("the line was cut %d times", cuts)
 	}

@@ -93,7 +93,7 @@ func TestMalformedRequests(t *testing.T) {
 	if _, err := r.Pull(t.Context(), d.http); err != nil {
 		t.Errorf("a device after all that: %v", err)
 	}
-	t.Logf("%d requests, %d answered, slowest %s, seed %d; the log had %d acts before", n, answered, slowest.Round(time.Millisecond), seed, before)
+	t.Logf("evidence: %d requests, %d answered, slowest %s, seed %d; the log had %d acts before", n, answered, slowest.Round(time.Millisecond), seed, before)
 }
 
 func lastLine(s string) string {

@@ -99,7 +99,7 @@ func TestPromotedReplica(t *testing.T) {
 		acked += k
 		longest = max(longest, pause)
 	}
-	t.Logf("%d promotions, %d entries confirmed, none lost, none twice; longest time without an answer %s", n, acked, longest.Round(10*time.Millisecond))
+	t.Logf("evidence: %d promotions, %d entries confirmed, none lost, none twice; longest time without an answer %s", n, acked, longest.Round(10*time.Millisecond))
 }
 
 func promoteOnce(t *testing.T) (acked int, longest time.Duration) {

@@ -39,7 +39,7 @@ func TestDatabaseRestarts(t *testing.T) {
 	before := l.count()
 	waitFor(t, "entries after the last restart", func() bool { return l.count() >= before+8 })
 	kept, longest := l.end()
-	t.Logf("%d restarts, %d entries confirmed, none lost, none twice; longest time without an answer %s", n, kept, longest.Round(10*time.Millisecond))
+	t.Logf("evidence: %d restarts, %d entries confirmed, none lost, none twice; longest time without an answer %s", n, kept, longest.Round(10*time.Millisecond))
 }
 
 // Twenty servers that start at once on an empty database and one empty folder bring the schema up once, and are one server: the same

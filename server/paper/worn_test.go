@@ -131,7 +131,7 @@ func TestPrintedCodesAreRead(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d sheets: %d read clean, %d worn in one look, %d worn as a photo is read here", n, clean, plain, ours)
+	t.Logf("evidence: %d sheets: %d read clean, %d worn in one look, %d worn as a photo is read here", n, clean, plain, ours)
 	if 100*plain < 95*n || 100*ours < 95*n {
 		t.Errorf("of %d worn sheets %d were read in one look, %d as a photo is read; expected 95 of 100", n, plain, ours)
 	}

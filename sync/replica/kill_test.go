@@ -145,7 +145,7 @@ func TestKill(t *testing.T) {
 			t.Errorf("integrity_check: %s, %v", says, err)
 		}
 	}
-	t.Logf("%d kills, %d entries said to be saved, %d here, none lost, none twice", kills, len(p.saved), len(p.deviceSide.Rows().Entries))
+	t.Logf("evidence: %d kills, %d entries said to be saved, %d here, none lost, none twice", kills, len(p.saved), len(p.deviceSide.Rows().Entries))
 	if err := p.close(); err != nil {
 		t.Error(err)
 	}

@@ -148,7 +148,7 @@ func TestNthCallFails(t *testing.T) {
 		total += n
 		t.Logf("%s: each of %d calls failed once", c.name, n)
 	}
-	t.Logf("%d calls failed, nothing lost, nothing twice", total)
+	t.Logf("evidence: %d calls failed, nothing lost, nothing twice", total)
 }
 
 func (f *bench) armHome(fail func(string) func(string) error) {

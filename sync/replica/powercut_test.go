@@ -175,7 +175,7 @@ func TestPowerCut(t *testing.T) {
 		})
 	}
 	wg.Wait()
-	t.Logf("%d cuts of a log of %d bytes with %d batches: nothing lost that was said to be saved", cuts, len(tp.wal), len(tp.marks))
+	t.Logf("evidence: %d cuts of a log of %d bytes with %d batches: nothing lost that was said to be saved", cuts, len(tp.wal), len(tp.marks))
 }
 
 func walSize(t *testing.T, path string) int64 {

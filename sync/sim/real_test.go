@@ -175,7 +175,7 @@ func playReal(t *testing.T, l *lab, company *world, name string, otherwise int) 
 			t.Fatal(err)
 		}
 	}
-	t.Logf("%d schedules of %d steps from seed %d, none failed; met: %v", n, stepsShort, first, all.n)
+	t.Logf("evidence: %d schedules of %d steps from seed %d, none failed; met: %v", n, stepsShort, first, all.n)
 }
 
 // The same schedules, with a SQLite file for the server and for each device. TACET_SIM_SQLITE gives the number.

@@ -109,7 +109,7 @@ func TestSchedules(t *testing.T) {
 		all.add(w)
 		return true
 	})
-	t.Logf("%d schedules of %d steps from seed %d; met: %v", n, s.steps, first, all.n)
+	t.Logf("evidence: %d schedules of %d steps from seed %d; met: %v", n, s.steps, first, all.n)
 	for _, k := range mustMeet {
 		if n >= 1000 && all.n[k] < n/200 {
 			t.Errorf("%q was met %d times in %d schedules", k, all.n[k], n)
@@ -156,7 +156,7 @@ func TestPlantedFaults(t *testing.T) {
 				after, says = append(after, int(seed)-first+1), err
 			}
 			slices.Sort(after)
-			t.Logf("%s: found %d times after %d schedules in the median, %d at most: %v", plant, tries, after[tries/2], after[tries-1], says)
+			t.Logf("evidence: %s: found %d times after %d schedules in the median, %d at most: %v", plant, tries, after[tries/2], after[tries-1], says)
 		})
 	}
 }

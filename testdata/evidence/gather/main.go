@@ -36,9 +36,11 @@ func main() {
 	file := flag.String("into", "", "the file of evidence")
 	step := flag.String("step", "", "the step's name")
 	says := flag.String("says", "", "what a step without test output found")
+	at := flag.String("commit", "", "the commit that was tried, if not the one that is checked out now")
+	result := flag.String("result", "passed", "how a step without test output ended")
 	seconds := flag.Int("seconds", 0, "how long a step without test output took")
 	flag.Parse()
-	failed, err := keep(*file, *step, *says, *seconds, os.Stdin)
+	failed, err := keep(*file, *step, run{Commit: *at, Result: *result, Says: *says, Seconds: *seconds}, os.Stdin)
 	if err != nil {
 		fmt.Fprintln(os.Stderr, "gather:", err)
 		os.Exit(2)
@@ -48,9 +50,9 @@ func main() {
 	}
 }
 
-func keep(file, step, says string, seconds int, in io.Reader) (failed bool, err error) {
-	r := run{Result: "passed", Says: says, Seconds: seconds}
-	if says == "" {
+// keep puts down what a step came to: as r says or, where r says nothing, as the test output does.
+func keep(file, step string, r run, in io.Reader) (failed bool, err error) {
+	if r.Says == "" {
 		began := time.Now()
 		t := tally{out: map[string][]string{}, counts: map[string]string{}}
 		if err := t.read(in); err != nil {
@@ -66,8 +68,10 @@ func keep(file, step, says string, seconds int, in io.Reader) (failed bool, err 
 		}
 		fmt.Println(r.Says)
 	}
-	if r.Commit, err = commit(); err != nil {
-		return failed, err
+	if r.Commit == "" {
+		if r.Commit, err = commit(); err != nil {
+			return failed, err
+		}
 	}
 	r.Date = time.Now().UTC().Format(time.RFC3339)
 	return failed, put(file, step, r)

@@ -29,7 +29,7 @@ func TestKeep(t *testing.T) {
 		}
 		return all
 	}
-	if failed, err := keep(file, "tests", "", 0, strings.NewReader(out)); err != nil || failed {
+	if failed, err := keep(file, "tests", run{Result: "passed"}, strings.NewReader(out)); err != nil || failed {
 		t.Fatalf("failed %v, %v", failed, err)
 	}
 	r := read()["tests"]
@@ -37,7 +37,7 @@ func TestKeep(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 	bad := out + `{"Action":"fail","Package":"q"}` + "\n"
-	if failed, err := keep(file, "race", "", 0, strings.NewReader(bad)); err != nil || !failed {
+	if failed, err := keep(file, "race", run{Result: "passed"}, strings.NewReader(bad)); err != nil || !failed {
 		t.Errorf("a package that failed without a test: failed %v, %v", failed, err)
 	}
 	if all := read(); all["race"].Result != "failed" || all["tests"].Result != "passed" {
