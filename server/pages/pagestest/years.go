@@ -72,12 +72,19 @@ func (w *World) pastJob(r *rand.Rand, i int, photo string) {
 		"rooms":[{"code":"R1","name":"front room","volume_m3":35}],"surfaces":[{"code":"%s","room":"R1","flanking":[],%s},{"code":"%s","room":"R1","flanking":[],%s}]}`,
 		i+1, []string{"front room", "bedroom", "upper flat"}[i%3], target, codes[0], family.surface, codes[1], family.surface))
 	start := w.Now
-	on := func(days int) string { return start.AddDate(0, 0, days).Format(time.RFC3339) }
+	// what is done on a day is recorded on that day: nobody may record work that lies ahead
+	on := func(days int) string {
+		day := start.AddDate(0, 0, days)
+		if day.After(w.Now) {
+			w.Now = day
+		}
+		return day.Format(time.RFC3339)
+	}
 	before := 5 + r.IntN(5)
-	edges := []string{fmt.Sprintf(`{"do":"baseline","answers":{"voices":%d,"footsteps":%d},"at":"%s"}`, before, 4+r.IntN(6), on(0)), `{"do":"quote","price":3000,"currency":"GBP"}`}
+	edges := []string{fmt.Sprintf(`{"do":"baseline","answers":{"voices":%d,"footsteps":%d},"at":"%s"}`, before, 4+r.IntN(6), on(0)), fmt.Sprintf(`{"do":"quote","price":3000,"currency":"GBP","at":"%s"}`, on(0))}
 	declined := r.Float64() < 0.25
 	if declined {
-		edges = append(edges, `{"do":"sign","name":"the client (invented)","role":"client","statement":"declined","what":"lining the return wall"}`)
+		edges = append(edges, fmt.Sprintf(`{"do":"sign","name":"the client (invented)","role":"client","statement":"declined","what":"lining the return wall","at":"%s"}`, on(0)))
 	}
 	w.Record(Maren, jobs.Supervisor, id, edges...)
 
