@@ -20,6 +20,9 @@ type tableRow struct {
 
 type tableCell struct{ Is, Says string }
 
+// Long tells that a cell holds words, which may wrap, and no figure with its unit, which may not.
+func (c tableCell) Long() bool { return len(c.Says) > 24 }
+
 // row adds a row; cells stand in the order of the head.
 func (t *table) row(name string, cells ...string) {
 	r := tableRow{Name: name}
