@@ -164,7 +164,7 @@ func TestCommandsBesideARunningServer(t *testing.T) {
 	if _, err := d.http.People(t.Context()); !errors.Is(err, replica.ErrRevoked) {
 		t.Errorf("a revoked device gets %v", err)
 	}
-	do(t, data, "", "device", "list").want(t, "device list as text", 0, d.id+`  revoked  m\.reed +tablet\n`)
+	do(t, data, "", "device", "list").want(t, "device list as text", 0, d.id+`  revoked  m\.reed +tablet, last seen [0-9T:-]+Z\n`)
 
 	do(t, data, "", "healthcheck").want(t, "healthcheck", 0, "")
 	do(t, data, "", "healthcheck", "--url", url).want(t, "healthcheck by address", 0, "")
