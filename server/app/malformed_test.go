@@ -89,8 +89,8 @@ func TestMalformedRequests(t *testing.T) {
 	if _, err := w.Replica.VerifyLog(t.Context(), w.co.ID); err != nil {
 		t.Error(err)
 	}
-	r := d.record()
-	if _, err := r.Pull(t.Context(), d.http); err != nil {
+	after := w.enrol(w.co, "after.all", jobs.Site)
+	if _, err := after.record().Pull(t.Context(), after.http); err != nil {
 		t.Errorf("a device after all that: %v", err)
 	}
 	t.Logf("evidence: %d requests, %d answered, slowest %s, seed %d; the log had %d acts before", n, answered, slowest.Round(time.Millisecond), seed, before)
