@@ -32,7 +32,7 @@ func TestGather(t *testing.T) {
 		t.Fatalf("%d runs, %d families", len(e.Runs), len(e.Families))
 	}
 	for _, r := range e.Runs {
-		if _, err := time.Parse(time.RFC3339, r.Date); err != nil || len(r.Commit) < 40 || r.Says == "" || r.Result == "" {
+		if _, err := time.Parse(time.RFC3339, r.Date); err != nil || len(r.Commit) < 7 || r.Says == "" || r.Result == "" {
 			t.Errorf("%+v", r)
 		}
 	}
