@@ -8,8 +8,8 @@ import (
 // ComplaintState is where a complaint stands.
 type ComplaintState string
 
-// The states of a complaint. What was closed and is taken up again by a later complaint, or whose outcome was withdrawn, is
-// reopened.
+// The states of a complaint. What was closed and is taken up again by a later complaint that is not closed, or whose outcome
+// was withdrawn, is reopened.
 const (
 	ComplaintOpen     ComplaintState = "open"
 	ComplaintClosed   ComplaintState = "closed"
@@ -82,14 +82,45 @@ func (j *Job) Complaints() []ComplaintFile {
 			c.Hours, c.Cost = value(d.Hours), round(c.Cost+value(d.Cost))
 		}
 		switch {
-		case len(c.Again) > 0 && j.closedOnce(r), len(c.Outcomes) == 0 && j.closedOnce(r):
+		case len(c.Outcomes) == 0 && j.closedOnce(r):
 			c.State = ComplaintReopened
 		case len(c.Outcomes) > 0 && !c.Disputed:
 			c.State = ComplaintClosed
 		}
 		out = append(out, c)
 	}
+	reopen(out)
 	return out
+}
+
+// reopen opens what a later complaint took up again. It stays open until each of those is closed, so that what goes on about
+// the same noise does not lie in the record as closed, nor what has ended as open for ever.
+func reopen(files []ComplaintFile) {
+	at := make(map[*Record]int, len(files))
+	for i := range files {
+		at[files[i].Record] = i
+	}
+	settled := make([]bool, len(files))
+	var settle func(i int)
+	settle = func(i int) {
+		if settled[i] {
+			return
+		}
+		settled[i] = true
+		for _, later := range files[i].Again {
+			n, ok := at[later]
+			if !ok {
+				continue
+			}
+			settle(n)
+			if files[n].State != ComplaintClosed && files[i].State == ComplaintClosed {
+				files[i].State = ComplaintReopened
+			}
+		}
+	}
+	for i := range files {
+		settle(i)
+	}
 }
 
 // outcomesOf lists the outcomes in force of a complaint.

@@ -44,9 +44,15 @@ func TestComplaintFromOpenToReopened(t *testing.T) {
 	if s := d.job.Complaints()[1]; s.State != jobs.ComplaintClosed || len(s.Outcomes) != 1 || s.Outcome().Outcome != "lost_contact" {
 		t.Errorf("a later outcome: %+v", s)
 	}
+	if f := d.job.Complaints()[0]; f.State != jobs.ComplaintClosed {
+		t.Errorf("what took it up is closed, and so is it: %+v", f)
+	}
 	d.record(`{"do":"withdraw","over":"` + again.ID + `","reason":"she called back"}`)
 	if s := d.job.Complaints()[1]; s.State != jobs.ComplaintReopened || s.Outcome() != nil {
 		t.Errorf("withdrawn: %+v", s)
+	}
+	if f := d.job.Complaints()[0]; f.State != jobs.ComplaintReopened {
+		t.Errorf("what took it up is open again, and so is it: %+v", f)
 	}
 	if _, err := d.try(`{"do":"complaint","words":"x","kind":"pipes","received":"2026-08-01","again":"` + out.ID + `"}`); err == nil {
 		t.Error("taken up again what is no complaint")
