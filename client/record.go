@@ -11,7 +11,7 @@ import (
 const maxRecord = 8 << 20
 
 type recordCmd struct {
-	Job   string   `arg:"" help:"Id, or a part of the name that fits no other job."`
+	Job   string   `arg:"" help:"Id, or a part of the name that fits no other job; firm for what is true for all jobs: materials, prices, targets, rules."`
 	File  string   `required:"" help:"JSON file with one object or a list of them, or - for standard input." placeholder:"FILE"`
 	Photo []string `sep:"none" help:"A photo, JPEG or PNG up to 12 MiB; may be given several times." placeholder:"FILE"`
 }

@@ -278,7 +278,7 @@ func (v *visit) undoable(j *jobs.Job, s *jobs.Surface) *undo {
 	if r.On.Layer > 0 {
 		says += fmt.Sprintf("layer %d, ", r.On.Layer)
 	}
-	return &undo{Says: says + j.Says(r) + ".", Action: jobPath(j) + "/withdraw/" + r.ID}
+	return &undo{Says: says + strings.TrimSuffix(j.Says(r), ".") + ".", Action: jobPath(j) + "/withdraw/" + r.ID}
 }
 
 func reversed(rs []*jobs.Record) []*jobs.Record {
