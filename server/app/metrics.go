@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"time"
 
-	"tacet/jobs"
 	"tacet/server/ops"
 )
 
@@ -37,9 +36,8 @@ type openCount struct {
 }
 
 type openJob struct {
-	last      jobs.Clock
-	entries   int
-	conflicts int
+	total, rev int64 // of the job's mark
+	conflicts  int
 }
 
 // countOpen counts what waits for somebody, over all companies.
@@ -56,12 +54,12 @@ func (r *Running) countOpen(ctx context.Context, o *openCount) (conflicts, held 
 		for _, row := range rows {
 			held += row.Held
 			was, there := o.seen[co+row.ID]
-			if !there || was.last != row.Last || was.entries != row.Entries {
+			if !there || was.total != row.Total || was.rev != row.Rev {
 				j, err := r.Replica.Job(ctx, co, row.ID)
 				if err != nil {
 					return 0, 0, err
 				}
-				was = openJob{row.Last, row.Entries, len(j.Disputes)}
+				was = openJob{row.Total, row.Rev, len(j.Disputes)}
 				o.seen[co+row.ID] = was
 			}
 			conflicts += was.conflicts

@@ -2,7 +2,6 @@ package pages
 
 import (
 	"context"
-	"errors"
 	"log/slog"
 	"sync"
 
@@ -30,7 +29,8 @@ type working struct {
 
 func (w working) Error() string { return "reading " + itoa(w.Done) + " of " + itoa(w.Of) + " jobs" }
 
-// ready is nil when a page may be made now; else the jobs are being read, and the error says how far.
+// ready makes what is missing and is nil, so that a page may be made now; where much is missing, the jobs are being read beside it, and
+// the error says how far.
 func (k *kept[T]) ready(ctx context.Context, r *replica.Replica, company string, log *slog.Logger) error {
 	k.mu.Lock()
 	defer k.mu.Unlock()
@@ -38,8 +38,11 @@ func (k *kept[T]) ready(ctx context.Context, r *replica.Replica, company string,
 		return *k.busy
 	}
 	stale, err := k.stale(ctx, r, company)
-	if err != nil || len(stale) <= readAtOnce {
+	if err != nil {
 		return err
+	}
+	if len(stale) <= readAtOnce {
+		return k.renew(ctx, r, company, stale)
 	}
 	k.busy = &working{Of: len(stale)}
 	go func() {
@@ -70,16 +73,13 @@ func (k *kept[T]) read(ctx context.Context, r *replica.Replica, company string, 
 }
 
 type made[T any] struct {
-	at  readAt
-	is  T
-	own bool // of the firm's own job
+	at readAt
+	is T
 }
 
-// readAt is how a job stood when something was made of it.
-type readAt struct {
-	entries, held int
-	last          jobs.Clock
-}
+// readAt is the mark at which a job stood when something was made of it. The revision is part of it: an entry that is held, admitted or
+// refused changes a job that has as many entries as before, and so does a key that is thrown away.
+type readAt struct{ total, rev int64 }
 
 type keptKey struct {
 	record  *replica.Replica
@@ -102,6 +102,11 @@ func (k *kept[T]) refresh(ctx context.Context, r *replica.Replica, company strin
 	if err != nil {
 		return err
 	}
+	return k.renew(ctx, r, company, stale)
+}
+
+// renew reads the stale jobs, and the firm's own. The caller holds mu.
+func (k *kept[T]) renew(ctx context.Context, r *replica.Replica, company string, stale []replica.JobRow) error {
 	for _, row := range stale {
 		j, err := r.Job(ctx, company, row.ID)
 		if err != nil {
@@ -110,20 +115,19 @@ func (k *kept[T]) refresh(ctx context.Context, r *replica.Replica, company strin
 		k.made[row.ID] = made[T]{at: markOf(row), is: k.make(j)}
 	}
 	// The firm's own job is on no list and is small. A firm that recorded nothing of its own has none.
-	j, err := r.Job(ctx, company, company)
-	if errors.Is(err, replica.ErrNoJob) {
-		return nil
+	m, err := r.Mark(ctx, company, company)
+	if err != nil || m.Total == 0 || k.made[company].at == (readAt{m.Total, m.Rev}) {
+		return err
 	}
+	j, err := r.Job(ctx, company, company)
 	if err != nil {
 		return err
 	}
-	if at := (readAt{entries: len(j.Records), held: len(j.Held())}); k.made[company].at != at || !k.made[company].own {
-		k.made[company] = made[T]{at: at, is: k.make(j), own: true}
-	}
+	k.made[company] = made[T]{at: readAt{m.Total, m.Rev}, is: k.make(j)}
 	return nil
 }
 
-func markOf(row replica.JobRow) readAt { return readAt{row.Entries, row.Held, row.Last} }
+func markOf(row replica.JobRow) readAt { return readAt{row.Total, row.Rev} }
 
 // stale lists the jobs that have to be read.
 func (k *kept[T]) stale(ctx context.Context, r *replica.Replica, company string) ([]replica.JobRow, error) {

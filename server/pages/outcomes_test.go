@@ -11,6 +11,7 @@ import (
 	"tacet/jobs"
 	"tacet/server/pages"
 	"tacet/server/pages/pagestest"
+	"tacet/sync/replica"
 )
 
 const wallFamily = "W-independent-2-masonry"
@@ -215,5 +216,75 @@ func TestOutcomesFollowTheRecord(t *testing.T) {
 	}
 	if r := send(t, w, httptest.NewRequest(http.MethodGet, "/outcomes", nil)); !strings.Contains(r.body, "3 of 6") && !strings.Contains(r.body, "3 of 5") {
 		t.Errorf("the page does not know: %s", r.body)
+	}
+}
+
+// What is kept of a job is made anew when as many entries count as before, but others: one was held and another admitted.
+func TestOutcomesFollowWhatCounts(t *testing.T) {
+	w := lanternWorld(t)
+	footsteps := w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"complaint","words":"steps at night","kind":"footsteps","received":"2026-11-20"}`)[0]
+	voices := w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"complaint","words":"every word","kind":"voices","received":"2026-11-21"}`)[0]
+	complaints := func() map[string]int {
+		t.Helper()
+		s, err := pages.OutcomesOf(t.Context(), w.Replica, pagestest.Company)
+		if err != nil {
+			t.Fatal(err)
+		}
+		n := map[string]int{}
+		for _, l := range s.Complaints.Noise {
+			if l.Rate.Events > 0 {
+				n[l.Noise] = l.Rate.Events
+			}
+		}
+		return n
+	}
+	for _, step := range []struct {
+		to   map[jobs.Hash]replica.State
+		want string
+	}{
+		{map[jobs.Hash]replica.State{voices.Hash: replica.Held}, "map[footsteps:1]"},
+		{map[jobs.Hash]replica.State{voices.Hash: replica.Standing, footsteps.Hash: replica.Held}, "map[voices:1]"},
+		{map[jobs.Hash]replica.State{footsteps.Hash: replica.Standing}, "map[footsteps:1 voices:1]"},
+	} {
+		w.Move(step.to)
+		if got := fmt.Sprint(complaints()); got != step.want {
+			t.Errorf("complaints %s, want %s", got, step.want)
+		}
+	}
+}
+
+// Words that were erased are on no page any more, the next time one is asked for, although what was made of the job was kept.
+func TestOutcomesForgetWhatWasErased(t *testing.T) {
+	w := lanternWorld(t)
+	yearOfWalls(t, w, 6)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	const job, words = "018f0000-0000-7000-8000-0000000e0001", "Mrs Lindqvist hears every step"
+	e := w.Record(pagestest.Maren, jobs.Supervisor, job, `{"do":"complaint","words":"`+words+`","kind":"footsteps","received":"2026-11-20","surface":"W1"}`)[0]
+	says := func() (all string, events int) {
+		t.Helper()
+		for _, path := range []string{"/outcomes", "/outcomes/" + wallFamily, "/queue", "/jobs/" + job, "/jobs/" + job + "/handover", "/outcomes-jobs.csv"} {
+			r := get(t, w, path)
+			if r.status != http.StatusOK {
+				t.Fatalf("%s: %d", path, r.status)
+			}
+			all += r.body
+		}
+		s, err := pages.OutcomesOf(t.Context(), w.Replica, pagestest.Company)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return all, s.Complaints.Any.Events
+	}
+	all, before := says()
+	if !strings.Contains(all, words) {
+		t.Fatal("no page shows the words before they are erased")
+	}
+	w.Record(pagestest.Maren, jobs.Owner, job, `{"do":"erasure","of":["`+e.ID+`"],"reason":"asked"}`)
+	all, after := says()
+	if strings.Contains(all, "Lindqvist hears") || !strings.Contains(all, jobs.Erased) {
+		t.Error("a page still shows the words, or not that they were erased")
+	}
+	if after != before {
+		t.Errorf("%d complaints count, %d before: that there was one is not erased", after, before)
 	}
 }

@@ -107,9 +107,6 @@ func (v *visit) queued() ([]queued, error) {
 	}
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	if err := k.refresh(v.ctx, v.deps.Record, v.who.Company); err != nil {
-		return nil, err
-	}
 	rows := make([]replica.JobRow, 0, len(k.made))
 	for _, id := range slices.Sorted(maps.Keys(k.made)) {
 		rows = append(rows, replica.JobRow{ID: id})

@@ -146,6 +146,7 @@ type Photo struct {
 // JobRow is one line of the list of jobs.
 type JobRow struct {
 	ID, Name, Site string
+	Total, Rev     int64 // of the job's mark: when both are as before, so is the job
 	Entries        int
 	Unsent         int
 	Held           int

@@ -23,6 +23,16 @@ func (r *Replica) Jobs(ctx context.Context, co string) (rows []JobRow, err error
 	return rows, err
 }
 
+// Mark is the state of a job in the record: when total and revision are as before, so is the job. It is zero where nothing
+// is here.
+func (r *Replica) Mark(ctx context.Context, co, job string) (m Mark, err error) {
+	err = r.store.Read(ctx, co, func(tx Tx) error {
+		m, err = tx.Mark(job)
+		return err
+	})
+	return m, err
+}
+
 // FindSheet finds the surface that a sheet's readable code stands for.
 func (r *Replica) FindSheet(ctx context.Context, co, code string) (job, surface string, err error) {
 	if err := r.refresh(ctx, co); err != nil {

@@ -722,7 +722,8 @@ func (t *memTx) JobRows() ([]replica.JobRow, error) {
 		r := rows[e.Job]
 		if r == nil {
 			v := t.st().views[e.Job]
-			r = &replica.JobRow{ID: e.Job, Name: v.Name, Site: v.Site}
+			m := t.st().marks[e.Job]
+			r = &replica.JobRow{ID: e.Job, Total: m.Total, Rev: m.Rev, Name: v.Name, Site: v.Site}
 			rows[e.Job] = r
 		}
 		r.Entries++

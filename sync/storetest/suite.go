@@ -529,7 +529,7 @@ func views(t *testing.T, s replica.Store) {
 			t.Errorf("sheet %s %s", job, surface)
 		}
 		rows, _ := tx.JobRows()
-		if len(rows) != 1 || rows[0].Name != v.Name || rows[0].Entries != 2 || rows[0].Unsent != 2 || rows[0].Last != jobs.Clock(2<<16) {
+		if len(rows) != 1 || rows[0].Name != v.Name || rows[0].Entries != 2 || rows[0].Unsent != 2 || rows[0].Total != 2 || rows[0].Rev != 0 || rows[0].Last != jobs.Clock(2<<16) {
 			t.Errorf("rows %+v", rows)
 		}
 		return err

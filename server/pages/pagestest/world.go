@@ -243,3 +243,21 @@ func (w *World) FirstJob() string {
 	}
 	return rows[0].ID
 }
+
+// Move takes entries of the first job from one state to another in one step, as a page of another replica's log does.
+func (w *World) Move(to map[jobs.Hash]replica.State) {
+	w.t.Helper()
+	w.must(w.store.Write(w.t.Context(), Company, func(tx replica.Tx) error {
+		for h, s := range to {
+			if err := tx.SetState(h, s, 0, ""); err != nil {
+				return err
+			}
+		}
+		m, err := tx.Mark(Job)
+		if err != nil {
+			return err
+		}
+		m.Rev++
+		return tx.SetMark(m)
+	}))
+}
