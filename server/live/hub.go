@@ -3,6 +3,7 @@ package live
 import (
 	"cmp"
 	"context"
+	"slices"
 	"sync"
 	"time"
 
@@ -33,7 +34,7 @@ type Hub struct {
 	mu        sync.Mutex
 	ends      map[string]int64 // by company
 	listeners map[string]map[*Listener]bool
-	accounts  map[string]int // streams at once
+	accounts  map[string][]*Listener // the streams of each, the oldest first
 	count     int
 	closed    bool
 	streams   sync.WaitGroup
@@ -43,7 +44,7 @@ type Hub struct {
 func New(c Config) *Hub {
 	c.Life, c.Beat = cmp.Or(c.Life, Life), cmp.Or(c.Beat, Beat)
 	c.PerAccount, c.InAll = cmp.Or(c.PerAccount, PerAccount), cmp.Or(c.InAll, InAll)
-	return &Hub{config: c, ends: map[string]int64{}, listeners: map[string]map[*Listener]bool{}, accounts: map[string]int{}}
+	return &Hub{config: c, ends: map[string]int64{}, listeners: map[string]map[*Listener]bool{}, accounts: map[string][]*Listener{}}
 }
 
 // Listener is one who listens to a company. It keeps no queue: several pieces of news before it looks are one.
@@ -51,6 +52,7 @@ type Listener struct {
 	hub              *Hub
 	company, account string
 	woken            chan struct{}
+	replaced         bool // a newer one of the account took its place
 }
 
 // Announce says that a company's record goes to end now. What is known already, or arrives late, wakes nobody.
@@ -99,14 +101,15 @@ func (h *Hub) At(ctx context.Context, company string) (int64, error) {
 	return end, nil
 }
 
-// Join begins to listen. Too many at once of one account, or in all, are told to come later; they go on looking by themselves.
+// Join begins to listen. Where one account has as many streams as it may, its oldest ends: a page that was left can't be told from one
+// that is read until something is sent to it. Too many in all are told to come later; they go on looking by themselves.
 func (h *Hub) Join(company, account string) (*Listener, error) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	if h.closed {
 		return nil, &replica.Refusal{Err: replica.ErrBusy, Says: "this server stops", RetryAfter: time.Second}
 	}
-	if h.count >= h.config.InAll || h.accounts[account] >= h.config.PerAccount {
+	if h.count >= h.config.InAll {
 		return nil, &replica.Refusal{Err: replica.ErrSlowDown, Says: "too many listen at once", RetryAfter: time.Minute}
 	}
 	l := &Listener{hub: h, company: company, account: account, woken: make(chan struct{}, 1)}
@@ -114,7 +117,12 @@ func (h *Hub) Join(company, account string) (*Listener, error) {
 		h.listeners[company] = map[*Listener]bool{}
 	}
 	h.listeners[company][l] = true
-	h.accounts[account]++
+	if has := h.accounts[account]; len(has) >= h.config.PerAccount {
+		has[0].replaced = true
+		has[0].wake()
+		h.accounts[account] = has[1:]
+	}
+	h.accounts[account] = append(h.accounts[account], l)
 	h.count++
 	h.streams.Add(1)
 	return l, nil
@@ -132,7 +140,8 @@ func (l *Listener) Leave() {
 	if len(h.listeners[l.company]) == 0 {
 		delete(h.listeners, l.company)
 	}
-	if h.accounts[l.account]--; h.accounts[l.account] == 0 {
+	rest := slices.DeleteFunc(h.accounts[l.account], func(o *Listener) bool { return o == l })
+	if h.accounts[l.account] = rest; len(rest) == 0 {
 		delete(h.accounts, l.account)
 	}
 	h.count--
@@ -163,6 +172,13 @@ func (h *Hub) ended() bool {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	return h.closed
+}
+
+// Replaced tells whether a newer stream of the same account took its place.
+func (l *Listener) Replaced() bool {
+	l.hub.mu.Lock()
+	defer l.hub.mu.Unlock()
+	return l.replaced
 }
 
 // forget drops what is known of companies that nobody listens to, and lists the others: after a gap in the news both have to

@@ -51,7 +51,7 @@ func TestPositionsOnlyGrow(t *testing.T) {
 	}
 }
 
-// Lines are counted for each account and in all, and given back.
+// Lines are counted for each account and in all, and given back; one too many of an account ends its oldest.
 func TestLimits(t *testing.T) {
 	h := live.New(live.Config{PerAccount: 2, InAll: 3})
 	join := func(account string) *live.Listener {
@@ -69,9 +69,14 @@ func TestLimits(t *testing.T) {
 		}
 	}
 	a, b := join("one"), join("one")
-	refused("one", replica.ErrSlowDown)
-	c := join("two")
-	refused("three", replica.ErrSlowDown)
+	if a.Replaced() || b.Replaced() {
+		t.Error("replaced before there was one too many")
+	}
+	c := join("one")
+	if !a.Replaced() || b.Replaced() || c.Replaced() {
+		t.Errorf("one too many replaced %t %t %t, not the oldest", a.Replaced(), b.Replaced(), c.Replaced())
+	}
+	refused("three", replica.ErrSlowDown) // what was replaced counts until it has ended
 	a.Leave()
 	a.Leave() // twice is once
 	d := join("three")

@@ -13,8 +13,10 @@ import (
 // sendTime is how long the other side may take to accept a few bytes. Who is slower is dropped and may come again.
 const sendTime = 10 * time.Second
 
-// retryAfter is how soon a browser comes again when a stream has ended.
-const retryAfter = time.Second
+const (
+	retryAfter  = time.Second // how soon a browser comes again when a stream has ended
+	replacedFor = time.Minute // how soon it does where newer streams took its place, so that open pages do not push each other out all the time
+)
 
 // Serve answers with a stream of server-sent events: the position at once, then each new one, and a sign of life in between.
 // After a while the stream ends, so that whoever comes again is asked again who they are. What it says is the position alone.
@@ -54,6 +56,10 @@ func (h *Hub) Serve(c *fiber.Ctx, company, account string) error {
 				fine = say(func() error { return wire.WriteNewsBeat(w) })
 			case <-l.woken:
 				if h.ended() {
+					return
+				}
+				if l.Replaced() {
+					say(func() error { return wire.WriteNewsPause(w, replacedFor) })
 					return
 				}
 				now, err := h.At(context.Background(), company) // known: it was announced

@@ -33,6 +33,12 @@ func WriteNews(w io.Writer, end int64) error {
 	return err
 }
 
+// WriteNewsPause changes how soon to come again when the stream ends.
+func WriteNewsPause(w io.Writer, again time.Duration) error {
+	_, err := fmt.Fprintf(w, "retry: %d\n\n", again.Milliseconds())
+	return err
+}
+
 // WriteNewsBeat writes a sign of life, which means nothing.
 func WriteNewsBeat(w io.Writer) error {
 	_, err := io.WriteString(w, ":\n\n")
