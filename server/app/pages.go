@@ -55,6 +55,9 @@ func mountPages(s *api.Server, h *house, c Config, notices *notice.Notices, hub 
 		Shown: func(ctx context.Context, who pages.Visitor, rows []replica.JobRow) ([]replica.JobRow, error) {
 			return h.replica.Shown(ctx, who.Company, replica.Viewer{Persons: map[string]jobs.Role{who.Person: who.Role}}, rows)
 		},
+		SeesAll: func(ctx context.Context, who pages.Visitor) (bool, error) {
+			return h.replica.SeesAll(ctx, who.Company, replica.Viewer{Persons: map[string]jobs.Role{who.Person: who.Role}})
+		},
 		Whole: func(ctx context.Context, company, job string) (archive.Content, error) {
 			c, err := archive.Collect(ctx, h.store, company, job)
 			c.ServerKey = h.key

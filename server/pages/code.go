@@ -68,6 +68,9 @@ func (v *visit) openSheet(typed string, f *form, name string) (found bool, err e
 	}
 	job, surface, err := v.deps.Record.FindSheet(v.ctx, v.who.Company, code)
 	if err == nil {
+		err = v.seesJob(job)
+	}
+	if err == nil {
 		return true, v.see("/jobs/" + job + "/s/" + url.PathEscape(surface))
 	}
 	if !isNotFound(err) {

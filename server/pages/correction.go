@@ -7,7 +7,7 @@ import (
 	"tacet/jobs/outcomes"
 )
 
-var _ = register(Page{Name: "record", Path: "/outcomes-correction", Roles: deciders, Get: getCorrection, Post: postCorrection, View: recordView{}})
+var _ = register(Page{Name: "record", Path: "/outcomes-correction", Firm: true, Roles: deciders, Get: getCorrection, Post: postCorrection, View: recordView{}})
 
 // correctionView asks whether new predictions are to be shown beside what the firm's own jobs make of them, and says what
 // that changes.

@@ -39,6 +39,8 @@ type Deps struct {
 
 	// Shown leaves out of a list the jobs that are kept from a visitor. Optional: nil where nothing is kept from anybody.
 	Shown func(ctx context.Context, who Visitor, rows []replica.JobRow) ([]replica.JobRow, error)
+	// SeesAll tells whether nothing is kept from a visitor. Optional, as Shown.
+	SeesAll func(ctx context.Context, who Visitor) (bool, error)
 	// Whole is a job with every entry, those that do not count included, for the timeline and the dispute file. Optional.
 	Whole func(ctx context.Context, company, job string) (archive.Content, error)
 

@@ -10,9 +10,9 @@ import (
 )
 
 var (
-	_ = register(Page{Name: "family", Path: "/outcomes/:family", Roles: deciders, Get: getFamily, View: familyView{}})
-	_ = register(Page{Path: "/outcomes/:family/chart/:chart/:width", Roles: deciders, Get: getFamilyChart})
-	_ = register(Page{Name: "record", Path: "/outcomes/:family/review", Roles: deciders, Get: getFamilyReview, Post: postFamilyReview, View: recordView{}})
+	_ = register(Page{Name: "family", Path: "/outcomes/:family", Firm: true, Roles: deciders, Get: getFamily, View: familyView{}})
+	_ = register(Page{Path: "/outcomes/:family/chart/:chart/:width", Firm: true, Roles: deciders, Get: getFamilyChart})
+	_ = register(Page{Name: "record", Path: "/outcomes/:family/review", Firm: true, Roles: deciders, Get: getFamilyReview, Post: postFamilyReview, View: recordView{}})
 )
 
 // familyView is one family of build-ups with its jobs.

@@ -49,7 +49,9 @@ func (v *visit) frame(title string) frame {
 		add("To be seen", "/queue")
 	}
 	if (Page{Roles: deciders}).MayOpen(v.who.Role) {
-		add("Outcomes", "/outcomes")
+		if all, err := v.seesAll(); err == nil && all { // the page itself will meet the same trouble
+			add("Outcomes", "/outcomes")
+		}
 	}
 	if v.deps.Accounts != nil {
 		if (Page{Roles: desk}).MayOpen(v.who.Role) {

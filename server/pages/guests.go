@@ -36,6 +36,9 @@ func (v *visit) guestsView() (deskView, error) {
 	if err != nil {
 		return deskView{}, err
 	}
+	if rows, err = v.shown(rows); err != nil {
+		return deskView{}, err
+	}
 	slices.SortFunc(rows, func(a, b replica.JobRow) int { return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.ID, b.ID)) })
 	names := map[string]string{}
 	pick := field{Kind: "select", Name: "job", Label: "Job"}
@@ -49,6 +52,9 @@ func (v *visit) guestsView() (deskView, error) {
 	}
 	links := deskGroup{Title: "Links", Empty: "None was made."}
 	for _, g := range list {
+		if _, seen := names[g.Job]; !seen {
+			continue // kept from the visitor, or erased
+		}
 		row := deskRow{Name: g.Name, Says: []string{names[g.Job] + ". Made " + v.clock(g.Made) + " by " + v.name(g.By) + ".", "Not used yet."}}
 		if !g.Seen.IsZero() {
 			row.Says[1] = "Last used " + v.clock(g.Seen) + "."
@@ -84,6 +90,9 @@ func postGuests(v *visit) error {
 	if err != nil {
 		return err
 	}
+	if err := v.seesJob(v.c.FormValue("job")); err != nil {
+		return err
+	}
 	j, err := v.deps.Record.Job(v.ctx, v.who.Company, v.c.FormValue("job"))
 	if err != nil {
 		return err
@@ -110,7 +119,19 @@ func postGuests(v *visit) error {
 }
 
 func postEndGuest(v *visit) error {
-	if err := v.deps.Accounts.EndGuest(v.ctx, v.who.Company, v.c.FormValue("guest")); err != nil {
+	id := v.c.FormValue("guest")
+	list, err := v.deps.Accounts.Guests(v.ctx, v.who.Company)
+	if err != nil {
+		return err
+	}
+	for _, g := range list {
+		if g.ID == id {
+			if err := v.seesJob(g.Job); err != nil {
+				return err
+			}
+		}
+	}
+	if err := v.deps.Accounts.EndGuest(v.ctx, v.who.Company, id); err != nil {
 		return err
 	}
 	return v.see("/guests")

@@ -18,9 +18,9 @@ import (
 var deciders = []jobs.Role{jobs.Supervisor, jobs.Office, jobs.Owner}
 
 var (
-	_ = register(Page{Name: "outcomes", Path: "/outcomes", Roles: deciders, Get: getOutcomes, View: outcomesView{}})
-	_ = register(Page{Path: "/outcomes-:what.csv", Roles: deciders, Get: getOutcomesCSV})
-	_ = register(Page{Path: "/outcomes-chart/:chart/:width", Roles: deciders, Get: getSummaryChart})
+	_ = register(Page{Name: "outcomes", Path: "/outcomes", Firm: true, Roles: deciders, Get: getOutcomes, View: outcomesView{}})
+	_ = register(Page{Path: "/outcomes-:what.csv", Firm: true, Roles: deciders, Get: getOutcomesCSV})
+	_ = register(Page{Path: "/outcomes-chart/:chart/:width", Firm: true, Roles: deciders, Get: getSummaryChart})
 )
 
 // outcomesView is what the firm's jobs came to: the answer, the rates as a picture, a line to each family, and the rest
@@ -52,13 +52,10 @@ type outcomePart struct {
 }
 
 func (v *visit) outcomes() (outcomes.Summary, error) {
-	s := keptBy(&shelves, v.deps.Record, v.who.Company, newShelf)
-	if err := s.ready(v.ctx, v.deps.Record, v.who.Company, v.deps.Log); err != nil {
+	if err := keptBy(&shelves, v.deps.Record, v.who.Company, newShelf).ready(v.ctx, v.deps.Record, v.who.Company, v.deps.Log); err != nil {
 		return outcomes.Summary{}, err
 	}
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.book.Summary(), nil
+	return OutcomesOf(v.ctx, v.deps.Record, v.who.Company)
 }
 
 func getOutcomes(v *visit) error {

@@ -21,6 +21,9 @@ type Page struct {
 
 	// When says on which program it exists; nil: on both.
 	When func(Deps) bool
+	// Firm pages say what all jobs came to, so they are for those alone from whom none is kept.
+	Firm bool
+
 	// Looks says what about people it shows, for the list of who looked; empty where that is nothing.
 	Looks string
 	// Open pages are shown to people who are not signed in.

@@ -83,6 +83,9 @@ func (p *Pages) serve(page Page, handle func(*visit) error) fiber.Handler {
 		if err := v.sees(); err != nil && !page.Open {
 			return v.fail(err)
 		}
+		if err := v.seesFirm(); err != nil && !page.Open {
+			return v.fail(err)
+		}
 		v.at = v.position()
 		if err := handle(v); err != nil {
 			return v.fail(err)

@@ -13,15 +13,40 @@ func (v *visit) shown(rows []replica.JobRow) ([]replica.JobRow, error) {
 	return v.deps.Shown(v.ctx, v.who, rows)
 }
 
+// seesAll tells whether no job is kept from the visitor.
+func (v *visit) seesAll() (bool, error) {
+	if v.deps.SeesAll == nil {
+		return true, nil
+	}
+	return v.deps.SeesAll(v.ctx, v.who)
+}
+
+// seesFirm makes sure that a page about all jobs is shown only to those from whom none is kept.
+func (v *visit) seesFirm() error {
+	if !v.page.Firm {
+		return nil
+	}
+	all, err := v.seesAll()
+	if err == nil && !all {
+		err = errNotAll
+	}
+	return err
+}
+
+// seesJob makes sure that a job is not kept from the visitor; else it is not there for them.
+func (v *visit) seesJob(job string) error {
+	rows, err := v.shown([]replica.JobRow{{ID: job}})
+	if err == nil && len(rows) == 0 {
+		err = jobs.ErrNotFound
+	}
+	return err
+}
+
 // sees makes sure that the job of the path, if it names one, is not kept from the visitor; then it is not there for them.
 func (v *visit) sees() error {
 	job := v.param("job")
 	if job == "" {
 		return nil
 	}
-	rows, err := v.shown([]replica.JobRow{{ID: job}})
-	if err == nil && len(rows) == 0 {
-		err = jobs.ErrNotFound
-	}
-	return err
+	return v.seesJob(job)
 }

@@ -28,6 +28,7 @@ type visit struct {
 var (
 	errForeign  = errors.New("the form was sent from another site; open the page again and send it from there")
 	errNotYours = errors.New("this page is for supervisors")
+	errNotAll   = errors.New("this page tells of all jobs of the firm, and some are not given to you")
 )
 
 // param is a part of the path.
@@ -102,7 +103,7 @@ func (v *visit) fail(err error) error {
 		return v.wait(busy)
 	case errors.As(err, &routed) && routed.Code < fiber.StatusInternalServerError:
 		status, view.Says = routed.Code, routedWords(routed.Code)
-	case errors.Is(err, errForeign), errors.Is(err, errNotYours):
+	case errors.Is(err, errForeign), errors.Is(err, errNotYours), errors.Is(err, errNotAll):
 		status, view.Says = fiber.StatusForbidden, sentence(err.Error())
 	case errors.Is(err, replica.ErrSignIn) && v.deps.SignIn != nil:
 		next := ""

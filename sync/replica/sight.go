@@ -188,6 +188,16 @@ func (r *Replica) MaySee(ctx context.Context, co string, v Viewer, job string) e
 	})
 }
 
+// SeesAll tells whether nothing is kept from a viewer, and nothing will be unless something is said.
+func (r *Replica) SeesAll(ctx context.Context, co string, v Viewer) (all bool, err error) {
+	err = r.store.Read(ctx, co, func(tx Tx) error {
+		said, err := tx.Access()
+		all = err == nil && newKeeps(tx, said, v).all
+		return err
+	})
+	return all, err
+}
+
 // Shown leaves out of a list the jobs that a viewer does not see.
 func (r *Replica) Shown(ctx context.Context, co string, v Viewer, rows []JobRow) (shown []JobRow, err error) {
 	err = r.store.Read(ctx, co, func(tx Tx) error {
