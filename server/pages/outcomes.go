@@ -52,10 +52,13 @@ type outcomePart struct {
 }
 
 func (v *visit) outcomes() (outcomes.Summary, error) {
-	if err := keptBy(&shelves, v.deps.Record, v.who.Company, newShelf).ready(v.ctx, v.deps.Record, v.who.Company, v.deps.Log); err != nil {
+	s := keptBy(&shelves, v.deps.Record, v.who.Company, newShelf)
+	if err := s.ready(v.ctx, v.deps.Record, v.who.Company, v.deps.Log); err != nil {
 		return outcomes.Summary{}, err
 	}
-	return OutcomesOf(v.ctx, v.deps.Record, v.who.Company)
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.book.Summary(), nil
 }
 
 func getOutcomes(v *visit) error {
