@@ -10,9 +10,9 @@ func getLive(v *visit) error {
 }
 
 // position is how far the record goes before anything of it is read for the page; 0 where that is not known, so that the
-// browser compares with nothing.
+// browser compares with nothing. An answer to a form that has no address of its own can't be asked for again, so it does not listen.
 func (v *visit) position() int64 {
-	if v.deps.Live == nil || v.page.View == nil || v.who.Company == "" || v.who.Guest != "" {
+	if v.deps.Live == nil || v.page.View == nil || v.page.Get == nil || v.who.Company == "" || v.who.Guest != "" {
 		return 0
 	}
 	at, err := v.deps.Live.At(v.ctx, v.who.Company)
