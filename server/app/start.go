@@ -43,7 +43,8 @@ type Config struct {
 	Notices NoticeConfig
 	Live    LiveConfig
 	Log     *slog.Logger // nil for none
-	Quota   int64        // bytes of photos that are kept of each company; 0 for no limit
+	Forget  ForgetConfig
+	Quota   int64 // bytes of photos that are kept of each company; 0 for no limit
 }
 
 // NoticeConfig says how news may be sent.
@@ -170,6 +171,7 @@ func (r *Running) tidy(c Config, metrics *ops.Metrics, notices *notice.Notices, 
 	done.Go(func() { notices.Run(ctx, cmp.Or(c.Notices.Every, notice.RoundEvery)) })
 	done.Go(func() { r.Accounts.KeepFresh(ctx, func(err error) { log.Error("keys", "error", err.Error()) }) })
 	done.Go(func() { r.tidyPhotos(ctx, log) })
+	done.Go(func() { r.forgetDaily(ctx, cmp.Or(c.Forget.Every, forgetEvery), c.Forget.Now, log) })
 	done.Go(func() {
 		every := time.NewTicker(accounts.TidyEvery)
 		defer every.Stop()

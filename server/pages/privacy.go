@@ -83,7 +83,7 @@ func (v *visit) timesView() (deskView, error) {
 		return deskView{}, err
 	}
 	view := deskView{Answer: "For how long what is kept", Where: []crumb{peopleCrumb, privacyCrumb},
-		Lead: []string{"Counted from the last thing that was recorded on the job; for people, from the day on which their access ended. Nothing is erased before an owner has seen what it is."},
+		Lead: []string{"Counted from the last thing that was recorded on the job; for people, from the day on which their access ended. Nothing that was recorded is erased before an owner has seen what it is; who looked goes by itself."},
 		Form: form{Submit: "Keep for so long"}}
 	for _, k := range kept {
 		if k.Hand == "" {

@@ -17,6 +17,7 @@ type Class struct {
 	Days            int      // by default
 	Kinds           []string // of records
 	Hand            string   // who erases it, where this program does not
+	Itself          bool     // it goes by itself, looked at each day
 }
 
 const year = 365
@@ -30,7 +31,8 @@ var classes = []Class{
 		Why: "A claim about a dwelling may be brought for 15 years, and whoever accepted a risk is asked then."},
 	{Code: "notes", Name: "Notes", Days: 15 * year, Kinds: []string{"note"}, Why: "They belong to the technical record, which is kept for as long as a claim may be brought."},
 	{Code: "accounts", Name: "Name and login of people whose access ended", Days: 1 * year, Why: "Who did the work has to be asked at times; a year after they left, an id is enough."},
-	{Code: "looks", Name: "Who looked at what about people", Days: 1 * year, Why: "Long enough to answer a complaint about it; it is itself data about the people who work here."},
+	{Code: "looks", Name: "Who looked at what about people", Days: 1 * year, Itself: true,
+		Why: "Long enough to answer a complaint about it; it is itself data about the people who work here. What is older goes by itself."},
 	{Code: "photos", Name: "Photos of the work", Days: 15 * year, Why: "They are the evidence of what was covered. People and their things should not be in them.",
 		Hand: "Not erased by this program: a photo is part of what the record proves."},
 	{Code: "logs", Name: "The server's own log", Days: 90, Why: "It names routes and errors, no people; addresses are in it for as long as an attack has to be looked into.",

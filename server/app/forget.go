@@ -1,0 +1,40 @@
+package app
+
+import (
+	"context"
+	"log/slog"
+	"time"
+)
+
+// forgetEvery is how often a server looks for what goes by itself once it is over its time.
+const forgetEvery = 24 * time.Hour
+
+// ForgetConfig says by which clock a server forgets; the zero one is the usual.
+type ForgetConfig struct {
+	Now   func() time.Time // nil for the clock of the machine
+	Every time.Duration
+}
+
+// forgetDaily forgets what goes by itself, when the server starts and each day after, and tells in the log how much that was.
+func (r *Running) forgetDaily(ctx context.Context, every time.Duration, now func() time.Time, log *slog.Logger) {
+	desk := r.house.desk()
+	if now != nil {
+		desk.Now = now
+	}
+	t := time.NewTicker(every)
+	defer t.Stop()
+	for {
+		gone, err := desk.Daily(ctx)
+		for _, g := range gone {
+			log.Info("over its time", "company", g.Company, "class", g.Class, "days", g.Days, "lines", g.Lines)
+		}
+		if err != nil && ctx.Err() == nil {
+			log.Error("forget what is over its time", "error", err.Error())
+		}
+		select {
+		case <-ctx.Done():
+			return
+		case <-t.C:
+		}
+	}
+}
