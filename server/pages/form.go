@@ -52,6 +52,7 @@ type field struct {
 	Refused string // what to say when the record refuses the value; empty: what the record itself says
 	Rows    string // a list written as lines: "texts", "numbers", or the keys of the numbers on a line
 	Aside   bool   // it serves the page and is no part of what is recorded
+	Pen     bool   // a picture that may be drawn on the page, where the form's means is the finger
 }
 
 // option is one answer of a choice.

@@ -147,10 +147,12 @@ func askSign(v *visit, on spot) (recordView, error) {
 	} else if v.c.Query("for") == "handover" {
 		fs[0].Value = "The work of the whole job, as shown in the handover pack."
 	}
+	picture := photoField("Of a signature drawn or on paper.")
+	picture.Pen = true
 	view.Form.Fields = append(fs, field{Kind: "choice", Name: "statement", Label: "They", Options: []option{{Value: "accepted", Label: "Accept it"}, {Value: "declined", Label: "Decline it"}}},
 		field{Kind: "text", Name: "name", Label: "Name"}, field{Kind: "text", Name: "role", Label: "As what", Hint: "Such as client, owner, managing agent."},
-		field{Kind: "choice", Name: "means", Label: "How", Options: []option{{Value: "typed", Label: "Name typed here", Checked: true}, {Value: "finger", Label: "Finger on the screen, as a picture"}, {Value: "paper", Label: "On paper, as a picture"}}},
-		photoField("Of a signature drawn or on paper."), noteField())
+		field{Kind: "choice", Name: "means", Label: "How", Options: []option{{Value: "typed", Label: "Name typed here", Checked: true}, {Value: "finger", Label: "Finger on the screen"}, {Value: "paper", Label: "On paper, as a photo"}}},
+		picture, noteField())
 	return view, nil
 }
 

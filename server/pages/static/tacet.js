@@ -32,6 +32,57 @@ for (const input of document.querySelectorAll('input[type=file]')) {
   })
 }
 
+// A signature is drawn with a finger on the page, and sent as the picture of its field.
+for (const pad of document.querySelectorAll('[data-pen]')) {
+  const form = pad.closest('form'), photos = document.getElementById(pad.dataset.pen), again = pad.nextElementSibling
+  const name = 'signature.png', ink = pad.getContext('2d')
+  const put = (picture) => {
+    const files = new DataTransfer()
+    for (const file of photos.files) if (file.name !== name) files.items.add(file)
+    if (picture) files.items.add(picture)
+    photos.files = files.files
+    photos.dispatchEvent(new Event('change'))
+  }
+  let at, drawn = false
+  const wipe = () => {
+    ink.fillStyle = '#fff'
+    ink.fillRect(0, 0, pad.width, pad.height)
+    if (drawn) put()
+    drawn = false
+  }
+  const spot = (event) => [event.offsetX * pad.width / pad.clientWidth, event.offsetY * pad.height / pad.clientHeight]
+  const line = (event) => {
+    if (!at) return
+    ink.beginPath()
+    ink.moveTo(...at)
+    at = spot(event)
+    ink.lineTo(...at)
+    ink.stroke()
+  }
+  const lift = () => {
+    if (!at) return
+    at = undefined
+    drawn = true
+    put(new File([Uint8Array.from(atob(pad.toDataURL('image/png').split(',')[1]), (c) => c.charCodeAt(0))], name, { type: 'image/png' }))
+  }
+  pad.addEventListener('pointerdown', (event) => {
+    pad.setPointerCapture(event.pointerId)
+    Object.assign(ink, { lineWidth: 4, lineCap: 'round', lineJoin: 'round', strokeStyle: '#000' })
+    at = spot(event)
+    line(event)
+  })
+  pad.addEventListener('pointermove', line)
+  for (const event of ['pointerup', 'pointercancel']) pad.addEventListener(event, lift)
+  again.addEventListener('click', wipe)
+  const show = () => {
+    pad.hidden = again.hidden = form.elements.means.value !== 'finger'
+    if (pad.hidden && drawn) wipe()
+  }
+  for (const option of form.elements.means) option.addEventListener('change', show)
+  wipe()
+  show()
+}
+
 // A link to a layer or a check opens what it points into.
 const open = () => {
   const target = location.hash && document.getElementById(location.hash.slice(1))
