@@ -155,9 +155,10 @@ func (s Summary) Anonymous() Summary {
 		f.Review.Reason, f.Review.At, f.last = "", "", nil
 		kept = append(kept, f)
 	}
-	s.Correction.Reason = ""
+	s.Correction.Reason, s.Correction.At = "", ""
 	left := len(s.Families) - len(kept)
 	s.Families = append([]FamilySummary{}, kept...)
+	s.Findings = s.findings() // without those about a family that was left out
 	s.Notes = append(slices.Clone(s.Notes), fmt.Sprintf("For sharing: without names, ids and days; %s of fewer than five jobs left out.", plural(left, "family", "families")))
 	return s
 }

@@ -57,10 +57,23 @@ func TestAnonymousSummary(t *testing.T) {
 	fs := newWorld(r, 3).firm(r, 80)
 	fs[7].Parts[0].Family = outcomes.Family{Code: "W-bar-1-concrete", Words: "rare"}
 	fs[8].Reviews = []outcomes.ReviewMark{{Family: "W-clip-1m-masonry", Flag: "review", Reason: "Mrs Fenwarden rang", At: *fs[8].Finished}}
+	// Three jobs of one family, two of them put right: the rule names the family among the findings, and it is too small to share.
+	for i := 10; i < 13; i++ {
+		fs[i].Parts[0].Family = outcomes.Family{Code: "C-clip-2-slab", Words: "rare as well"}
+		at := fs[i].Finished.AddDate(0, 1, 0)
+		fs[i].Complaints = []outcomes.Complained{{At: at, Kind: "voices", Surface: fs[i].Parts[0].Surface, Outcome: "ours_put_right"}}
+	}
 	whole := outcomes.Summarise(fs)
+	whole.Correction = outcomes.CorrectionState{On: true, Reason: "as Mr Quenby asked", At: "2026-11-20T09:00:00Z"}
+	if !strings.Contains(strings.Join(whole.Findings, " "), "Family C-clip-2-slab asks for a review") {
+		t.Fatalf("no finding names the small family: %q", whole.Findings)
+	}
 	before := text(t, whole)
 	shared := text(t, whole.Anonymous())
-	for _, private := range []string{"job-0", "Fenwarden", "W-bar-1-concrete"} {
+	if !whole.Anonymous().Correction.On {
+		t.Error("whether the correction is on is nobody's secret")
+	}
+	for _, private := range []string{"job-0", "Fenwarden", "Quenby", "2026-11-20", "W-bar-1-concrete", "C-clip-2-slab"} {
 		if strings.Contains(shared, private) {
 			t.Errorf("what is shared tells %q", private)
 		}

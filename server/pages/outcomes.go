@@ -77,7 +77,11 @@ func getOutcomes(v *visit) error {
 	if s.Complaints.Any.N > 0 {
 		view.Chart = summaryChart(s, "complaints")
 	}
-	view.Parts = []outcomePart{freePart(s), measuredPart(s), groupsPart(s), driversPart(s), changePart(s), processPart(s)}
+	if s.Jobs.N == 0 {
+		view.Also = "There is no job yet. What is quoted, built, tested and asked afterwards is counted here by itself."
+	} else {
+		view.Parts = []outcomePart{freePart(s), measuredPart(s), groupsPart(s), driversPart(s), changePart(s), processPart(s)}
+	}
 	view.frame = v.frame("Outcomes")
 	return v.show("outcomes", view)
 }
@@ -159,7 +163,10 @@ func measuredPart(s outcomes.Summary) outcomePart {
 		return p
 	}
 	p.Lead = append(p.Lead, correctionSentence(s.Correction))
-	p.Charts = []chartView{summaryChart(s, "measured"), summaryChart(s, "differences")}
+	p.Charts = []chartView{summaryChart(s, "measured")}
+	if f, ok := differencesChart(s).(drawing.Forest); ok && len(f.Rows) > 0 {
+		p.Charts = append(p.Charts, summaryChart(s, "differences"))
+	}
 	for _, q := range s.Quantities {
 		t := table{Caption: quantityNames[q.Quantity] + ", measured less predicted. " + poolWords(q), Head: differenceHead}
 		for _, f := range s.Families {

@@ -51,6 +51,9 @@ func TestOutcomesOfNothing(t *testing.T) {
 	if says := doc.one(t, "h1").words(); !strings.Contains(says, "nothing can be said") {
 		t.Errorf("of nothing it says %q", says)
 	}
+	if says := doc.words(); !strings.Contains(says, "There is no job yet") || strings.Contains(says, "0 of 0") || len(doc.all("img")) > 0 {
+		t.Errorf("of nothing it shows tables or charts: %s", says)
+	}
 }
 
 func TestOutcomes(t *testing.T) {
@@ -61,6 +64,9 @@ func TestOutcomes(t *testing.T) {
 	doc := page(t, w, "/outcomes")
 	if says := doc.one(t, "h1").words(); !strings.Contains(says, "3 of 11 jobs heard of") {
 		t.Errorf("the answer is %q, want 3 of 11 jobs", says)
+	}
+	if n := strings.Count(get(t, w, "/outcomes").body, "/outcomes-chart/differences/"); n == 0 {
+		t.Error("twelve tested walls of one family, and no chart of their differences")
 	}
 	family := page(t, w, "/outcomes/"+wallFamily)
 	if says := family.one(t, "h1").words(); !strings.Contains(says, "over 12 jobs") || !strings.Contains(says, "Rw") {
@@ -109,6 +115,20 @@ func TestOutcomes(t *testing.T) {
 		if got := get(t, w, path).status; got != http.StatusNotFound {
 			t.Errorf("%s: %d, want 404", path, got)
 		}
+	}
+}
+
+// With one tested wall there is nothing to draw a mean of: the page says so and shows no empty chart.
+func TestOutcomesOfOneTest(t *testing.T) {
+	w := lanternWorld(t)
+	yearOfWalls(t, w, 1)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	r := get(t, w, "/outcomes")
+	if !strings.Contains(r.body, "/outcomes-chart/measured/") || strings.Contains(r.body, "/outcomes-chart/differences/") {
+		t.Error("one tested wall: want the chart of what was measured, and none of means")
+	}
+	if says := parsePage(t, r.body).words(); !strings.Contains(says, "too few to say") {
+		t.Errorf("it does not say that there are too few: %s", says)
 	}
 }
 
