@@ -157,10 +157,33 @@ func (j *Job) queued(s *Surface, l *Layer) (QueueItem, bool) {
 	case l.State == ReadyToBeSeen:
 		i.Why = QueueReady
 		i.Since = j.heads(s.of("ready", l.N), j.now())[0].DoneAt()
+	case l.State == ToPutRight:
+		again := j.readyAgain(s, l)
+		if again == nil {
+			return i, false
+		}
+		i.Why, i.Since = QueueReady, again.DoneAt()
 	default:
 		return i, false
 	}
 	return i, true
+}
+
+// readyAgain is the word that a layer is ready, where it came after all that was found wrong there. Whoever put it right and
+// did not say what over would else wait for an answer from somebody who is never asked.
+func (j *Job) readyAgain(s *Surface, l *Layer) *Record {
+	ready := j.heads(s.of("ready", l.N), j.now())
+	if len(ready) == 0 {
+		return nil
+	}
+	last := ready[len(ready)-1]
+	for _, n := range j.NonConformances() {
+		here := n.On.Layer == l.N && compareCodes(n.On.Surface, s.Code) == 0
+		if here && n.State == NCFound && n.Found.pos > last.pos {
+			return nil
+		}
+	}
+	return last
 }
 
 // lookedInto tells whether a supervisor answered after a layer was covered unseen.
@@ -192,6 +215,8 @@ func (i *QueueItem) whileUnanswered(rule FirmRule) {
 		i.Rule = "It is covered already."
 	case i.Why == QueuePutRight:
 		i.Rule = "What was put right waits for the supervisor's answer."
+	case i.Layer.State == ToPutRight:
+		i.Rule = "Not without an answer: what was found wrong on it is not recorded as put right."
 	case len(stops) > 0:
 		i.Rule = "Not without an answer: " + joinWords(stops) + " stop it."
 	case hours == 0:

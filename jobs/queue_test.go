@@ -69,6 +69,38 @@ func TestQueueOrder(t *testing.T) {
 	}
 }
 
+// Whoever put a layer right, checked it and said again that it is ready, but not over which record it was put right, is seen.
+func TestReadyAgain(t *testing.T) {
+	site, sup := newDevice(t, 1, jobs.Site), newDevice(t, 2, jobs.Supervisor)
+	sup.start(house)
+	site.takes(sup)
+	site.record(`{"do":"install","surface":"C1","layer":1,"share":1}`)
+	site.record(`{"do":"ready","surface":"C1","layer":1,"cover_at":"2026-03-02T14:00:00Z"}`)
+	sup.takes(site)
+	sup.record(`{"do":"audit","surface":"C1","layer":1,"answer":"put_right","note":"wool is short at the bay"}`)
+	if got := queueOf(sup.job.Queue()); got != "" {
+		t.Errorf("answered, and waits still: %s", got)
+	}
+	site.takes(sup)
+	site.record(`{"do":"check","surface":"C1","layer":1,"check":"K16","result":"pass","evidence":1}`)
+	site.record(`{"do":"ready","surface":"C1","layer":1,"cover_at":"2026-03-02T16:00:00Z"}`)
+	sup.takes(site)
+	q := sup.job.Queue()
+	if got := queueOf(q); got != "C11 ready" {
+		t.Fatalf("ready again: %q waits", got)
+	}
+	if s := sup.job.Surface("C1").Layer(1).State; s != jobs.ToPutRight {
+		t.Errorf("the layer is %s: nobody said that it was put right", s)
+	}
+	if !q[0].CoverFrom.IsZero() || !strings.HasPrefix(q[0].Rule, "Not without an answer") || q[0].CoverAt.Hour() != 16 {
+		t.Errorf("without an answer: %s, from %v, meant to be covered at %v", q[0].Rule, q[0].CoverFrom, q[0].CoverAt)
+	}
+	sup.record(`{"do":"audit","surface":"C1","layer":1,"answer":"cover"}`)
+	if got := queueOf(sup.job.Queue()); got != "" {
+		t.Errorf("let be covered, and waits still: %s", got)
+	}
+}
+
 // Without an answer nothing with a stop item is covered, and nothing without full evidence; the firm may change the hours.
 func TestRuleForNoAnswer(t *testing.T) {
 	site, sup := newDevice(t, 1, jobs.Site), newDevice(t, 2, jobs.Supervisor)
