@@ -116,7 +116,7 @@ func TestDeskPages(t *testing.T) {
 		t.Fatal(err)
 	}
 	at := "/people/" + u.Person
-	for _, path := range []string{"/people", "/add-person", at, at + "/password", at + "/role", at + "/factor", at + "/access", "/devices", "/guests", "/account", "/account/password", "/account/factor", "/enrol",
+	for _, path := range []string{"/people", "/add-person", at, at + "/password", at + "/role", at + "/factor", at + "/access", at + "/jobs", "/devices", "/guests", "/account", "/account/password", "/account/factor", "/enrol",
 		"/privacy", "/privacy/times", "/privacy/old", "/privacy/looks", "/privacy/search", at + "/data", "/aside"} {
 		b.visit(s.URL + path)
 		look(strings.ReplaceAll(path, u.Person, "person"))

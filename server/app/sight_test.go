@@ -140,3 +140,64 @@ func TestAKeptJobIsNowhere(t *testing.T) {
 		t.Errorf("outcomes for whoever sees all: %d", r.status)
 	}
 }
+
+// The office gives and takes jobs on a page of its own, as the commands do.
+func TestJobsAreGivenOnAPage(t *testing.T) {
+	w := newWorld(t, tempFolder(t))
+	job, _, _ := jobToTry(t, w.enrol(w.co, "site.one", jobs.Site))
+	u, boss := w.user(w.co, "a.judge", jobs.Supervisor), w.user(w.co, "an.owner", jobs.Owner)
+	w.user(w.co, "the.office", jobs.Office)
+	judge, office := w.signIn("a.judge"), w.signIn("the.office")
+	at := "/people/" + u.Person + "/jobs"
+	if r := office.get("/people/" + u.Person); !strings.Contains(string(r.body), at) {
+		t.Error("no link from the person")
+	}
+	for _, step := range []struct {
+		say  url.Values
+		sees bool
+		page string
+	}{
+		{nil, true, "Sees 1 of 1 job."},
+		{url.Values{"job": {job}, "may": {"no"}}, false, "Taken away from them."},
+		{url.Values{"job": {job}, "may": {"yes"}}, true, "Given to them."},
+		{url.Values{"all": {"no"}}, true, "Sees only the jobs given"},
+		{url.Values{"job": {job}, "may": {"no"}}, false, "Sees 0 of 1 job."},
+		{url.Values{"all": {"yes"}}, false, "Sees all jobs but those taken away"},
+		{url.Values{"job": {job}, "may": {"yes"}}, true, "Take it away"},
+	} {
+		if step.say != nil {
+			if r := office.post(at, step.say, nil); r.status != 303 || r.header.Get("Location") != at {
+				t.Errorf("%v: %d", step.say, r.status)
+			}
+		}
+		if r := judge.get("/jobs/" + job); (r.status == 200) != step.sees || !step.sees && r.status != 404 {
+			t.Errorf("after %v the job: %d", step.say, r.status)
+		}
+		if r := office.get(at); r.status != 200 || !strings.Contains(string(r.body), step.page) {
+			t.Errorf("after %v the page does not say %q: %d", step.say, step.page, r.status)
+		}
+	}
+	if r := office.post(at, url.Values{"find": {"canal"}}, nil); r.status != 200 || !strings.Contains(string(r.body), job) {
+		t.Errorf("found: %d", r.status)
+	}
+	if r := office.post(at, url.Values{"find": {"no such"}}, nil); r.status != 200 || strings.Contains(string(r.body), job) {
+		t.Errorf("not found: %d", r.status)
+	}
+	for status, r := range map[int]response{
+		422: office.post(at, nil, nil),
+		404: office.post(at, url.Values{"job": {"none"}, "may": {"yes"}}, nil),
+		403: judge.get(at),
+	} {
+		if r.status != status {
+			t.Errorf("%d, want %d", r.status, status)
+		}
+	}
+	owner := w.signIn("an.owner")
+	theirs := "/people/" + boss.Person + "/jobs"
+	if r := owner.get(theirs); r.status != 200 || strings.Contains(string(r.body), "Take it away") {
+		t.Errorf("an owner's: %d", r.status)
+	}
+	if r := owner.post(theirs, url.Values{"all": {"no"}}, nil); r.status != 422 {
+		t.Errorf("narrowing an owner: %d", r.status)
+	}
+}

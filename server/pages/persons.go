@@ -112,6 +112,9 @@ func getPerson(v *visit) error {
 			view.Links = append(view.Links, step{"The phone is lost: take the second factor off", at + "/factor"})
 		}
 	}
+	if narrowable(u) {
+		view.Links = append(view.Links, step{"Give and take jobs", at + "/jobs"})
+	}
 	if u.Ended {
 		view.Links = append(view.Links, step{"Give access back", at + "/access"})
 	} else {
