@@ -309,7 +309,7 @@ func (p packer) stillOpen() []string {
 		if n.On.Layer > 0 {
 			words += fmt.Sprintf(", layer %d", n.On.Layer)
 		}
-		out = append(out, words+": "+n.Saw+".")
+		out = append(out, words+": "+strings.TrimSuffix(n.Saw, ".")+".")
 	}
 	for _, s := range p.job.Surfaces {
 		var codes []string
