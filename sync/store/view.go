@@ -32,12 +32,12 @@ type sheetRow struct {
 func (sheetRow) TableName() string { return "view_sheet" }
 
 // jobRows asks for all jobs at once: the counts and the latest clock come from the index entry_last alone, so that no entry
-// is read for them.
-const jobRows = `SELECT digest.job, digest.total, digest.rev, view_job.name, view_job.site,
-	(SELECT COUNT(*) FROM entry WHERE entry.co = digest.co AND entry.job = digest.job) AS n,
-	(SELECT MAX(clk) FROM entry WHERE entry.co = digest.co AND entry.job = digest.job) AS last
-	FROM digest LEFT JOIN view_job ON view_job.co = digest.co AND view_job.job = digest.job
-	WHERE digest.co = ? AND digest.job <> digest.co`
+// is read for them. It is one line, as every query is, so that a log of queries can be read line by line.
+const jobRows = `SELECT digest.job, digest.total, digest.rev, view_job.name, view_job.site, ` +
+	`(SELECT COUNT(*) FROM entry WHERE entry.co = digest.co AND entry.job = digest.job) AS n, ` +
+	`(SELECT MAX(clk) FROM entry WHERE entry.co = digest.co AND entry.job = digest.job) AS last ` +
+	`FROM digest LEFT JOIN view_job ON view_job.co = digest.co AND view_job.job = digest.job ` +
+	`WHERE digest.co = ? AND digest.job <> digest.co`
 
 // JobRows lists the jobs by name, then id, with their counts. The company's own job is not one of them.
 func (t *tx) JobRows() ([]replica.JobRow, error) {
