@@ -11,7 +11,7 @@ func (j *Job) jobWarnings() []string {
 	ws = append(ws, j.baselineWarnings()...)
 	for _, t := range j.Targets {
 		if strings.TrimSpace(t.Source) == "" {
-			ws = append(ws, fmt.Sprintf("the target %s %s dB has no source: say which rule, lease or agreement asks for it", t.Quantity, trim(t.ValueDB)))
+			ws = append(ws, fmt.Sprintf("the target of %s dB has no source: say which rule, lease or agreement asks for it", trim(t.ValueDB)))
 		}
 	}
 	for _, t := range j.Targets {
