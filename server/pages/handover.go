@@ -184,7 +184,9 @@ func jobComplaints(j *jobs.Job, decides bool) officePart {
 		at := jobPath(j) + "/complaint/" + c.Record.ID
 		r := officeRow{Name: strings.TrimSpace(c.Record.On.Surface + " “" + c.Complaint.Words + "”"), Says: []string{sentence(c.Complaint.Kind + ", received " + c.Complaint.Received), sentence(c.Says())}}
 		if c.State != jobs.ComplaintClosed {
-			r.Mark = "Open."
+			if r.Mark = "Open."; c.State == jobs.ComplaintOpen && !c.Disputed {
+				r.Says = r.Says[:1] // the mark says it
+			}
 			if decides {
 				r.Steps = append(r.Steps, step{"Record how it ended", at + "/outcome"})
 			}
