@@ -1,0 +1,57 @@
+package e2e_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+
+	"tacet/jobs"
+	"tacet/sync/replica"
+)
+
+// A substitution is asked for without a signal, the phone is closed over the night and opened anew, which says that what was taken along
+// is more than a day old; with a signal the question stands at the server. The key with which it is sealed can't be taken out.
+func TestPhoneAsksForASubstitution(t *testing.T) {
+	b := open(t)
+	f := newFirm(t)
+	dev := f.enrolPhone(b)
+	b.until("the service worker has everything", "navigator.serviceWorker.controller")
+	f.net.set(true)
+	b.hash("#/j/" + f.job + "/s/C1/3/substitute")
+	b.h1("instead of")
+	b.call("another thickness", chromedp.SetValue(chromedp.CSS(`[name="layer_new.thickness_mm"]`), "12.5"))
+	b.press("button.do")
+	b.until("a reason is wanted", "document.querySelector('.errors')")
+	b.enter("#f-reason", "none of it left in the yard")
+	b.press("button.do")
+	b.until("shown at once", "document.querySelector('main').textContent.includes('substitution asked for: none of it left in the yard')")
+	eval[bool](b, fromPhone(`write(['kept'], async (db) => { for (const k of await db.kept.all()) await db.kept.put({ ...k, took: k.took - 25 * 3600e3 }) }).then(() => true)`), chromedp.EvalAwaitPromise)
+	b.visit("about:blank")
+	b.visit(f.URL + "/phone")
+	b.h1("1 job taken along.")
+	if got := b.text("main"); !strings.Contains(got, "That is more than a day ago") {
+		t.Errorf("of a day-old job it says %q", got)
+	}
+	b.until("it still waits", "document.querySelector('.line').textContent.includes('1 change is saved here and will be sent later')")
+	if got := eval[string](b, fromPhone(`read(['me'], (db) => db.me.get('device')).then((d) => crypto.subtle.exportKey('pkcs8', d.key)).then(() => 'taken out', (err) => err.name)`), chromedp.EvalAwaitPromise); got != "InvalidAccessError" {
+		t.Errorf("the key: %s", got)
+	}
+	f.net.set(false)
+	if got := exchange(b); got != "" {
+		t.Fatalf("the exchange ends with %q", got)
+	}
+	es := f.records(dev)
+	if len(es) != 1 || es[0].Kind != "substitute" || es[0].State != replica.Standing {
+		t.Fatalf("at the server: %v", es)
+	}
+	j, err := f.server.Replica.Job(t.Context(), f.co, f.job)
+	if err != nil {
+		t.Fatal(err)
+	}
+	asked := j.OpenEffects()
+	if len(asked) != 1 || asked[0].Surface != "C1" || asked[0].Layer != 3 || asked[0].State != jobs.Asked || asked[0].Reason != "none of it left in the yard" || !strings.Contains(asked[0].New, "12.5") {
+		t.Errorf("the office is asked %+v", asked)
+	}
+	b.calm(f)
+}
