@@ -64,8 +64,11 @@ export const deedPage = async (job, code, number, what) => {
   const filled = formOf(form, async (v, photos) => {
     const made = rule ? checkOf({ c, v, rule, photos }) : kinds[what]({ k, l, v, mine })
     const on = only({ surface: s?.code, layer: layer || undefined, check: rule ? what : undefined })
-    if (what === 'photo') for (const p of photos) await record({ ...made, job, on, photos: [p] }, who) // each is an entry of its own
-    else await record({ ...made, job, on, photos }, who)
+    if (what !== 'photo') await record({ ...made, job, on, photos }, who)
+    else while (photos.length > 0) { // each is an entry of its own, and what is saved is not saved again where a later one finds no space
+      await record({ ...made, job, on, photos: [photos[0]] }, who)
+      photos.shift()
+    }
     location.hash = back
   })
   const title = rule || what === 'install' || what === 'substitute' ? form.title : what === 'photo' ? `A photo of ${placed || 'the job'}` : `A note about ${placed || 'the job'}`
