@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
-	"os"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -57,13 +55,7 @@ func TestVerifyFindsEveryMutation(t *testing.T) {
 	b.record(note("one of b's"), note("two of b's"))
 	b.sync()
 	a.sync()
-	n := 1000
-	if s := os.Getenv("TACET_MUTATIONS"); s != "" {
-		var err error
-		if n, err = strconv.Atoi(s); err != nil {
-			t.Fatal(err)
-		}
-	}
+	n := number(t, "TACET_MUTATIONS", 1000)
 	check := map[bool]func() error{
 		false: func() error { return a.Verify(ctx, company, jobID) },
 		true: func() error {
