@@ -6,6 +6,7 @@ import (
 	"os"
 
 	"tacet/acoustics"
+	"tacet/jobs"
 	"tacet/server/phone"
 )
 
@@ -28,7 +29,7 @@ func (c *asideImportCmd) Run(r *run) error {
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(r.talk, "Device %s: %d records are new here, %d of them held; %d were here already; %d lie aside, because the device was cut off; %d photos.\n", i.Device, i.Entries, i.Held, i.Known, i.Aside, i.Photos)
+		_, err = fmt.Fprintf(r.talk, "Device %s: new here %s, of them held %d; here already %d; aside, because the device was cut off, %d; %s.\n", i.Device, jobs.Count(i.Entries, "record"), i.Held, i.Known, i.Aside, jobs.Count(i.Photos, "photo"))
 		return err
 	}), f.Close())
 }
