@@ -28,7 +28,7 @@ type SurfaceOrder struct {
 	TakeOff TakeOff `json:"take_off"`
 }
 
-// OrderItem is one kind of thing over the whole job. OnHand is reckoned: delivered, less returned, less what the shares in
+// OrderItem is one kind of thing over the whole job. OnHand is reckoned: delivered and not damaged, less returned, less what the shares in
 // place have used with the planned waste.
 type OrderItem struct {
 	Item      string   `json:"item"`
@@ -81,7 +81,7 @@ func (j *Job) OrderOf(f Firm) Order {
 		case *Deliver:
 			m := Movement{Material: d.Material, Quantity: value(d.Quantity), Unit: d.Unit, Surface: d.Surface, Layer: d.Layer}
 			if i := o.move(&m, r, d.MassKgM2); i != nil {
-				i.Delivered = round(i.Delivered + m.Quantity)
+				i.Delivered = round(i.Delivered + d.usable())
 			}
 			o.Deliveries = append(o.Deliveries, m)
 		case *Return:

@@ -296,3 +296,28 @@ func TestTakeOffAddsUp(t *testing.T) {
 		}
 	})
 }
+
+// A delivery is set against what was ordered; what came damaged is not there to be fixed.
+func TestDeliveryInItsCondition(t *testing.T) {
+	d := newDevice(t, 1, jobs.Site)
+	d.start(house)
+	e := d.record(`{"do":"deliver","surface":"C1","layer":3,"material":"acoustic board","quantity":10,"unit":"sheet","ordered":12,"damaged":2,"wet":true,"stored":"flat on bearers by the bay wall"}`)
+	says := d.job.Says(d.job.ByID(e.ID))
+	for _, want := range []string{"10 sheet acoustic board", "12 were ordered", "2 damaged", "wet", "lies: flat on bearers by the bay wall"} {
+		if !strings.Contains(says, want) {
+			t.Errorf("%q does not say %q", says, want)
+		}
+	}
+	var delivered float64
+	for _, i := range d.job.OrderOf(jobs.Firm{}).Items {
+		delivered += i.Delivered
+	}
+	if delivered != 8 { // arithmetic
+		t.Errorf("%g sheets are there to be fixed, want 8", delivered)
+	}
+	for edge, field := range map[string]string{`"damaged":11`: "damaged", `"ordered":-1`: "ordered", `"damaged":-1`: "damaged"} {
+		if _, err := d.try(`{"do":"deliver","surface":"C1","layer":3,"material":"board","quantity":10,"unit":"sheet",` + edge + `}`); err == nil || !strings.Contains(err.Error(), field) {
+			t.Errorf("%s: %v", edge, err)
+		}
+	}
+}

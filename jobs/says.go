@@ -31,7 +31,7 @@ func (j *Job) Says(r *Record) string {
 		}
 		return says
 	case *Deliver:
-		return fmt.Sprintf("delivered: %s %s %s", trim(*w.Quantity), w.Unit, w.Material)
+		return w.says()
 	case *Ready:
 		return "ready to be seen"
 	case *Cover:
