@@ -3,6 +3,7 @@ package jobs
 import (
 	"encoding/json"
 	"math"
+	"slices"
 	"time"
 
 	"tacet/acoustics"
@@ -117,6 +118,9 @@ func (d *Quote) fills(j *Job, tree map[string]any) error {
 		if d.Surface != "" && compareCodes(d.Surface, s.Code) != 0 {
 			continue
 		}
+		if d.Surface == "" && d.Variation != "" && !j.quoted(s) {
+			continue // what was never offered is not offered by a change to something else
+		}
 		if len(s.Specified) > 0 {
 			frozen = append(frozen, j.freeze(s))
 		}
@@ -136,6 +140,13 @@ func (d *Quote) fills(j *Job, tree map[string]any) error {
 		}
 	}
 	return nil
+}
+
+// quoted tells whether a quote was ever given for a surface.
+func (j *Job) quoted(s *Surface) bool {
+	return slices.ContainsFunc(j.quoteRecords(), func(r *Record) bool {
+		return slices.ContainsFunc(r.What.(*Quote).Frozen, func(f Frozen) bool { return compareCodes(f.Surface, s.Code) == 0 })
+	})
 }
 
 // freeze takes down the prediction of a surface as specified, to the precision at which it is shown.

@@ -320,3 +320,18 @@ func TestFrozenWithTheQuote(t *testing.T) {
 		t.Error("folded anew, the quotes differ")
 	}
 }
+
+// A variation that names no surface freezes what was quoted before, and offers nothing that was not.
+func TestVariationOffersNothingNew(t *testing.T) {
+	d := newDevice(t, 1, jobs.Owner)
+	d.start(house)
+	if len(d.job.Surfaces) < 2 {
+		t.Fatal("the house has too few surfaces")
+	}
+	d.record(`{"do":"quote","surface":"C1","price":900,"currency":"GBP"}`)
+	e := d.record(`{"do":"quote","price":150,"currency":"GBP","variation":"pendant moved","pays":"client"}`)
+	frozen := d.job.ByID(e.ID).What.(*jobs.Quote).Frozen
+	if len(frozen) != 1 || frozen[0].Surface != "C1" {
+		t.Errorf("the variation freezes %+v", frozen)
+	}
+}
