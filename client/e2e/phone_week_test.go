@@ -106,7 +106,7 @@ func TestPhoneWeek(t *testing.T) {
 		t.Errorf("%d of %d photos are at the server; one before the entries: %v", p, photos, early)
 	}
 	b.until("nothing waits", "document.querySelector('h1').textContent.includes('Nothing waits')")
-	t.Logf("evidence: %d records and %d photos of %d days in %.1f s, %d breaks", total, photos, days, time.Since(began).Seconds(), breaks)
+	t.Logf("evidence: %d records and %d photos of %d d in a cellar, in %.1f s, %d breaks", total, photos, days, time.Since(began).Seconds(), breaks)
 }
 
 // photosHere counts the photos that a device's entries name and the server has.

@@ -123,7 +123,8 @@ func checkMarkup(t *testing.T, path string, doc *node) {
 			t.Errorf("%s: a picture without words", path)
 		}
 	}
-	if m := slip.FindString(doc.words()); m != "" {
+	// the page of evidence quotes what tests have said, as they said it
+	if m := slip.FindString(doc.words()); m != "" && !strings.HasPrefix(path, "/evidence") {
 		t.Errorf("%s: it says %q", path, m)
 	}
 	checkNothingInline(t, path, doc)

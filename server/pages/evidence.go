@@ -3,6 +3,7 @@ package pages
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -74,7 +75,7 @@ func runsPart(e evidence.Evidence) outcomePart {
 		t.row("commit", r.Commit[:min(12, len(r.Commit))])
 		t.row("took", withUnit(itoa(r.Seconds), "s"))
 		for _, c := range r.Counts {
-			t.row(c.Test, c.Says)
+			t.row(spaced(strings.ReplaceAll(c.Test, "/", ": ")), c.Says)
 		}
 		p.Tables = append(p.Tables, t)
 	}
