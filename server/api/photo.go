@@ -20,6 +20,13 @@ func (s *Server) putPhoto(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
+	v, err := s.viewer(c)
+	if err != nil {
+		return err
+	}
+	if err := s.replica.MayBring(c.UserContext(), w.Company, v, c.Params("job"), h); err != nil {
+		return err
+	}
 	// Asked before a byte is read: what nobody's entry names is not taken, and what is here already need not come again.
 	var known replica.Photo
 	err = s.store.Read(c.UserContext(), w.Company, func(tx replica.Tx) (err error) {

@@ -1,6 +1,7 @@
 package app_test
 
 import (
+	"fmt"
 	"image/color"
 	"net/url"
 	"regexp"
@@ -13,6 +14,7 @@ import (
 	"tacet/jobs"
 	"tacet/server/accounts"
 	"tacet/server/pages"
+	"tacet/sync/replica"
 )
 
 // A job with names that stand nowhere else.
@@ -105,7 +107,7 @@ func TestAKeptJobIsNowhere(t *testing.T) {
 			if word := tells(r); word != "" && !(strings.HasPrefix(at, "/v1/access") && word == kept) { // a device is told what it no longer has
 				t.Errorf("%s %s: %d, tells %q", route.Method, at, r.status, word)
 			}
-			if strings.Contains(route.Path, ":job") && job == kept && r.status < 400 && route.Method != fiber.MethodPut { // late photos of what was recorded before are taken
+			if strings.Contains(route.Path, ":job") && job == kept && r.status < 400 {
 				t.Errorf("%s %s: %d", route.Method, at, r.status)
 			}
 			if strings.HasSuffix(route.Path, "/photos/:sha") && route.Method == fiber.MethodGet && r.status == 200 {
@@ -139,6 +141,57 @@ func TestAKeptJobIsNowhere(t *testing.T) {
 	if r := desk.get("/outcomes"); r.status != 200 {
 		t.Errorf("outcomes for whoever sees all: %d", r.status)
 	}
+}
+
+// A photo comes to a job that was taken away only with an entry of one's own, recorded before or held: with a colleague's entry it is not
+// taken, whole or in pieces, and nobody learns whether it is there.
+func TestPhotosOfAJobTakenAway(t *testing.T) {
+	each(t, func(t *testing.T, w *world) {
+		a, b := w.enrol(w.co, "site.one", jobs.Site), w.enrol(w.co, "site.two", jobs.Site)
+		ra, rb := a.record(), b.record()
+		job := a.importJob(ra)
+		a.sync(ra)
+		b.sync(rb)
+		record := func(d *tablet, r *replica.Replica, shade uint8) (string, []byte) {
+			t.Helper()
+			data := picture(t, color.Gray{shade})
+			h, err := d.blobs.Put(t.Context(), w.co.ID, data)
+			if err != nil {
+				t.Fatal(err)
+			}
+			d.do(r, job, `{"do":"photo","surface":"C1","file":"`+h.String()+`"}`)
+			if _, err := r.Push(t.Context(), d.http); err != nil { // the entry alone: its photo waits
+				t.Fatal(err)
+			}
+			return h.String(), data
+		}
+		theirs, theirData := record(a, ra, 10)
+		before, beforeData := record(b, rb, 20)
+		if err := w.Accounts.Give(t.Context(), w.co.ID, b.answer.Person, job, false); err != nil {
+			t.Fatal(err)
+		}
+		held, heldData := record(b, rb, 30)
+		put := func(d *tablet, sha string, data []byte, query string) int {
+			return w.call(request{method: "PUT", path: "/v1/jobs/" + job + "/photos/" + sha + query, token: d.answer.AccessToken, body: data, media: "image/jpeg"}).status
+		}
+		for _, query := range []string{"", fmt.Sprintf("?at=0&of=%d", len(theirData))} {
+			if got := put(b, theirs, theirData, query); got != 404 {
+				t.Errorf("a colleague's photo, %q: %d", query, got)
+			}
+		}
+		if got := put(a, theirs, theirData, ""); got != 200 {
+			t.Errorf("its author brings it: %d", got)
+		}
+		if got := put(b, theirs, theirData, ""); got != 404 {
+			t.Errorf("what is there already is told of: %d", got)
+		}
+		if got := put(b, before, beforeData, ""); got != 200 {
+			t.Errorf("a photo of what was recorded before: %d", got)
+		}
+		if got := put(b, held, heldData, fmt.Sprintf("?at=0&of=%d", len(heldData))); got != 200 {
+			t.Errorf("a photo of what is held: %d", got)
+		}
+	})
 }
 
 // The office gives and takes jobs on a page of its own, as the commands do.

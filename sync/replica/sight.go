@@ -188,6 +188,31 @@ func (r *Replica) MaySee(ctx context.Context, co string, v Viewer, job string) e
 	})
 }
 
+// MayBring tells whether a viewer may bring a photo: of a job that it sees, and of one that was taken away where an entry of its own names the
+// photo, which then waits with that entry or stands with it. Else the job is not there for it, nor what it has.
+func (r *Replica) MayBring(ctx context.Context, co string, v Viewer, job string, h jobs.Hash) error {
+	err := r.MaySee(ctx, co, v, job)
+	if !errors.Is(err, jobs.ErrNotFound) {
+		return err
+	}
+	return r.store.Read(ctx, co, func(tx Tx) error {
+		if _, err := tx.Photo(job, h); err != nil {
+			return err
+		}
+		list, err := tx.Entries(job, 0)
+		if err != nil {
+			return err
+		}
+		for _, e := range list {
+			_, ours := v.Persons[e.By]
+			if (ours || e.Dev == v.Device) && slices.Contains(e.Blobs, h) {
+				return nil
+			}
+		}
+		return jobs.ErrNotFound
+	})
+}
+
 // SeesAll tells whether nothing is kept from a viewer, and nothing will be unless something is said.
 func (r *Replica) SeesAll(ctx context.Context, co string, v Viewer) (all bool, err error) {
 	err = r.store.Read(ctx, co, func(tx Tx) error {
