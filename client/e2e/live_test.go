@@ -70,3 +70,29 @@ func TestOpenPagesHearNews(t *testing.T) {
 	}
 	b.quiet(host)
 }
+
+// The answer to a form has the address of the form, or of nothing that can be looked at: it is not asked for again, and does not say that
+// the record has changed because the empty form reads otherwise.
+func TestAnswersAreNotAskedForAgain(t *testing.T) {
+	w := pagestest.New(t, pagestest.Options{})
+	w.Lantern()
+	b := open(t)
+	host := serve(t, w)
+	const asks = `(() => {
+		let asked = 0
+		const real = window.fetch
+		window.fetch = (...of) => { asked++; return real(...of) }
+		window.dispatchEvent(new Event('focus'))
+		window.fetch = real
+		return asked
+	})()`
+	b.visit("http://" + host + lantern + "/note")
+	if got := eval[int](b, asks); got != 1 {
+		t.Errorf("a page that is looked at again asks %d times", got)
+	}
+	eval[bool](b, `(() => { const form = document.querySelector("main form"); form.noValidate = true; form.requestSubmit(); return true })()`)
+	b.comes("the answer", `!!document.querySelector('.errors')`)
+	if got := eval[int](b, asks); got != 0 {
+		t.Errorf("the answer to a form asks %d times", got)
+	}
+}

@@ -4,6 +4,8 @@ import (
 	"html/template"
 	"time"
 
+	"github.com/gofiber/fiber/v2"
+
 	"tacet/server/drawing"
 )
 
@@ -17,6 +19,7 @@ type frame struct {
 	Version string
 	At      int64 // how far the record goes; 0: the page does not listen
 	Live    bool
+	Again   bool // asking for the same address shows it again; the answer to a form has no address
 }
 
 type navItem struct {
@@ -33,7 +36,8 @@ type statusLine struct {
 
 // frame is the frame of a page with this title.
 func (v *visit) frame(title string) frame {
-	f := frame{Title: title, Person: v.who.Name, Version: v.deps.Version, SignOut: v.deps.SignOut != nil && v.who.Person != "", At: v.at, Live: v.page.Live && v.at > 0}
+	f := frame{Title: title, Person: v.who.Name, Version: v.deps.Version, SignOut: v.deps.SignOut != nil && v.who.Person != "", At: v.at, Live: v.page.Live && v.at > 0,
+		Again: v.c.Method() == fiber.MethodGet}
 	if v.who.Person == "" {
 		return f
 	}

@@ -1,5 +1,7 @@
 package pages
 
+import "github.com/gofiber/fiber/v2"
+
 // Pages that are open learn at once that the record has something new: the browser listens to /live, which says how far the
 // record goes and nothing else, and then asks for the page again as if somebody had reloaded it.
 
@@ -10,9 +12,9 @@ func getLive(v *visit) error {
 }
 
 // position is how far the record goes before anything of it is read for the page; 0 where that is not known, so that the
-// browser compares with nothing. An answer to a form that has no address of its own can't be asked for again, so it does not listen.
+// browser compares with nothing. An answer to a form can't be asked for again, so it does not listen.
 func (v *visit) position() int64 {
-	if v.deps.Live == nil || v.page.View == nil || v.page.Get == nil || v.who.Company == "" || v.who.Guest != "" {
+	if v.deps.Live == nil || v.page.View == nil || v.c.Method() != fiber.MethodGet || v.who.Company == "" || v.who.Guest != "" {
 		return 0
 	}
 	at, err := v.deps.Live.At(v.ctx, v.who.Company)

@@ -94,7 +94,7 @@ open()
 
 // A page that is left open asks whether it still holds: at once where the program can tell that there is something new, and now
 // and then in any case. It is never changed under the reader's hands: the line on what is sent is, and a list that nobody
-// touches; else, if the answer is another one, that is said.
+// touches; else, if the answer is another one, that is said. The answer to a form is not asked for again: its address is another page, or none.
 const answer = (doc) => ['h1', '.state', '.says'].map((s) => [...doc.querySelectorAll(`main ${s}`)].map((e) => e.textContent).join()).join()
 let shown = answer(document)
 let touched = 0
@@ -103,7 +103,7 @@ const filledIn = (e) => e.value !== e.defaultValue && e.type !== 'hidden' || e.c
 const untouched = (main) => Date.now() - touched > 5000 && !main.querySelector('details[open]') && getSelection().isCollapsed &&
   ![...main.querySelectorAll('input, textarea')].some(filledIn) && (document.activeElement === main || !main.contains(document.activeElement))
 const refresh = async () => {
-  if (document.hidden || document.querySelector('.errors')) return
+  if (document.hidden || !('again' in document.body.dataset)) return
   try {
     const reply = await fetch(location.href)
     if (!reply.ok || reply.redirected) return
