@@ -32,4 +32,4 @@ func (r *Running) Query(sql string, to any) error {
 }
 
 // Watch has every query of the server's database told to f.
-func (r *Running) Watch(f func(sql string)) error { return r.house.store.Watch(f) }
+func (r *Running) Watch(f func(sql string)) { r.house.store.Watch(f) }

@@ -22,6 +22,7 @@ type Store struct {
 	write, read, free *gorm.DB
 	dialect           string
 	told              atomic.Pointer[func(co string, end int64)]
+	watcher           watcher
 }
 
 var _ replica.Store = (*Store)(nil)

@@ -14,7 +14,7 @@ import (
 func openPostgres(ctx context.Context, dsn string) (*Store, error) {
 	s := &Store{dialect: migrations.Postgres}
 	var err error
-	if s.free, err = openPool(postgres.Open(dsn), 8); err != nil {
+	if s.free, err = s.openPool(postgres.Open(dsn), 8); err != nil {
 		return nil, err
 	}
 	pool, err := s.free.DB()
@@ -31,11 +31,11 @@ func openPostgres(ctx context.Context, dsn string) (*Store, error) {
 		s.Close()
 		return nil, known(err)
 	}
-	if s.write, err = openPool(postgres.Open(dsn), 8); err != nil {
+	if s.write, err = s.openPool(postgres.Open(dsn), 8); err != nil {
 		s.Close()
 		return nil, err
 	}
-	if s.read, err = openPool(postgres.Open(dsn), 8); err != nil {
+	if s.read, err = s.openPool(postgres.Open(dsn), 8); err != nil {
 		s.Close()
 		return nil, err
 	}

@@ -39,7 +39,7 @@ func openSQLite(ctx context.Context, path string) (*Store, error) {
 		return nil, fmt.Errorf("open %s: %w", path, err)
 	}
 	s := &Store{dialect: migrations.SQLite}
-	if s.write, err = openPool(sqlite.Open(DSN(path)), 1); err != nil {
+	if s.write, err = s.openPool(sqlite.Open(DSN(path)), 1); err != nil {
 		return nil, err
 	}
 	if err := s.upSQLite(ctx); err != nil {
@@ -47,11 +47,11 @@ func openSQLite(ctx context.Context, path string) (*Store, error) {
 		return nil, known(fmt.Errorf("open %s: %w", path, err))
 	}
 	readers := strings.Replace(DSN(path), "&_txlock=immediate", "&_pragma=query_only(1)", 1)
-	if s.read, err = openPool(sqlite.Open(readers), 4); err != nil {
+	if s.read, err = s.openPool(sqlite.Open(readers), 4); err != nil {
 		s.Close()
 		return nil, err
 	}
-	if s.free, err = openPool(sqlite.Open(DSN(path)), 4); err != nil {
+	if s.free, err = s.openPool(sqlite.Open(DSN(path)), 4); err != nil {
 		s.Close()
 		return nil, err
 	}
@@ -78,7 +78,7 @@ func (s *Store) upSQLite(ctx context.Context) error {
 	}
 }
 
-func openPool(d gorm.Dialector, conns int) (*gorm.DB, error) {
+func (s *Store) openPool(d gorm.Dialector, conns int) (*gorm.DB, error) {
 	db, err := gorm.Open(d, gormConfig())
 	if err != nil {
 		return nil, known(fmt.Errorf("open database: %w", err))
@@ -88,6 +88,9 @@ func openPool(d gorm.Dialector, conns int) (*gorm.DB, error) {
 		return nil, fmt.Errorf("open database: %w", err)
 	}
 	setPool(pool, conns)
+	if err := s.watcher.on(db); err != nil {
+		return nil, fmt.Errorf("open database: %w", err)
+	}
 	return db, nil
 }
 
