@@ -233,7 +233,11 @@ func meanOver(lists [][]float64, band int) float64 {
 
 func (out *FieldResult) notes(t FieldTest, smallRoom bool) {
 	if n := len(out.BackgroundLimitedHz); n > 0 {
-		out.Notes = append(out.Notes, fmt.Sprintf("in %d bands the background is 6 dB or less below: 1.3 dB were taken off and the values are bounds", n))
+		bands := "bands"
+		if n == 1 {
+			bands = "band"
+		}
+		out.Notes = append(out.Notes, fmt.Sprintf("in %d %s the background is 6 dB or less below: 1.3 dB were taken off and the values are bounds", n, bands))
 	}
 	if t.BackgroundDB == nil {
 		out.Notes = append(out.Notes, "no background given: none was taken off")
@@ -241,7 +245,9 @@ func (out *FieldResult) notes(t FieldTest, smallRoom bool) {
 	if t.CornerDB != nil && !smallRoom {
 		out.Notes = append(out.Notes, "corner levels are not used: the room is not below 25 m³")
 	}
-	if smallRoom {
+	if smallRoom && slices.Min(t.BandsHz) > 80 {
+		out.Notes = append(out.Notes, "corner levels are not used: they count at 50 to 80 Hz, which are not among the bands")
+	} else if smallRoom {
 		out.Notes = append(out.Notes, "50 to 80 Hz by the low-frequency procedure; the reverberation time given at 63 Hz is taken as that of the 63 Hz octave, for all three")
 	}
 	if t.Kind == "airborne" && (t.AreaM2 == nil || t.VolumeM3 == nil) {

@@ -47,6 +47,32 @@ func TestFieldTestAirborne(t *testing.T) {
 	}
 }
 
+// Notes say what was done to the numbers, and nothing that was not done.
+func TestFieldTestNotes(t *testing.T) {
+	test := acoustics.FieldTest{
+		Kind: "airborne", L1DB: [][]float64{flat(16, 90)}, L2DB: [][]float64{flat(16, 40)}, CornerDB: flat(16, 45),
+		BackgroundDB: flat(16, 20), TS: flat(16, 0.5), VolumeM3: new(20.0), AreaM2: new(10.0), BandsHz: bands16,
+	}
+	test.BackgroundDB[3] = 35
+	r, err := test.Evaluate()
+	if err != nil {
+		t.Fatal(err)
+	}
+	notes := strings.Join(r.Notes, "; ")
+	if !strings.Contains(notes, "in 1 band the") || !strings.Contains(notes, "corner levels are not used") || strings.Contains(notes, "low-frequency") {
+		t.Errorf("a small room tested from 100 Hz up: %s", notes)
+	}
+	test.BandsHz = append([]int{50, 63, 80}, bands16...)
+	test.L1DB, test.L2DB, test.CornerDB = [][]float64{flat(19, 90)}, [][]float64{flat(19, 40)}, flat(19, 45)
+	test.BackgroundDB, test.TS = flat(19, 20), flat(19, 0.5)
+	if r, err = test.Evaluate(); err != nil {
+		t.Fatal(err)
+	}
+	if notes = strings.Join(r.Notes, "; "); !strings.Contains(notes, "50 to 80 Hz by the low-frequency procedure") {
+		t.Errorf("a small room tested from 50 Hz up: %s", notes)
+	}
+}
+
 // Arithmetic: T = 1 s takes 3.0 dB off; corners at 63 Hz in a room below 25 m³: 10 lg((10^7 + 2·10^6)/3) = 66.0.
 func TestFieldTestImpact(t *testing.T) {
 	bands := append([]int{50, 63, 80}, bands16...)
