@@ -18,6 +18,8 @@ type commands struct {
 
 	Ledger string `help:"Folder of the ledger of access, best on another disk than the data: what a restored database does not know is read from it. A folder in the data folder if left out." env:"TACET_LEDGER" placeholder:"DIR"`
 
+	Version kong.VersionFlag `help:"Print the version."`
+
 	Serve   serveCmd `cmd:"" help:"Serve devices and pages until stopped."`
 	Company struct {
 		Add  companyAddCmd  `cmd:"" help:"Add a company; prints its id."`
@@ -89,7 +91,7 @@ func Run(args []string, in io.Reader, out, talk io.Writer) int {
 			return parsed.Run(&run{ctx: ctx, in: in, out: out, talk: talk, folder: Folder{Dir: c.Data, Database: c.Database, Ledger: c.Ledger}})
 		},
 		kong.Description("Tacet's server: takes in what the devices of a company record, hands it on, and serves the pages of its supervisors."),
-		kong.Vars{"data": defaultData()},
+		kong.Vars{"data": defaultData(), "version": commandline.Version()},
 		kong.UsageOnError(),
 	)
 }
