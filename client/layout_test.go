@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -32,6 +33,7 @@ type goFile struct {
 	test    bool
 	pkg     string
 	doc     bool
+	example bool // holds an example that is run
 	imports []string
 }
 
@@ -58,6 +60,7 @@ func readGoFiles(t *testing.T) []goFile {
 			return err
 		}
 		g := goFile{name: name, dir: path.Dir(name), test: strings.HasSuffix(name, "_test.go"), pkg: f.Name.Name, doc: hasDoc(f)}
+		g.example = g.test && exampleRun.Match(src)
 		for _, i := range f.Imports {
 			g.imports = append(g.imports, strings.Trim(i.Path.Value, `"`))
 		}
@@ -151,6 +154,24 @@ func TestPackageNamesAndComments(t *testing.T) {
 	for dir, ok := range documented {
 		if !ok {
 			t.Errorf("package in %s has no comment that says what it is for", dir)
+		}
+	}
+}
+
+// exampleRun finds an example whose output is compared.
+var exampleRun = regexp.MustCompile(`(?s)\nfunc Example\w*\(\) \{.*\n\t// (Unordered o|O)utput:`)
+
+// withoutExample are packages that are there for tests alone, or whose main only calls another package.
+var withoutExample = []string{"server", "sync", "sync/sim", "server/pages/pagestest", "server/notice/noticetest", "client/e2e", "testdata", "testdata/evidence/gather"}
+
+func TestEveryPackageHasAnExample(t *testing.T) {
+	has := map[string]bool{}
+	for _, f := range readGoFiles(t) {
+		has[f.dir] = has[f.dir] || f.example
+	}
+	for dir, ok := range has {
+		if excused := slices.Contains(withoutExample, dir); ok == excused {
+			t.Errorf("%s: an example that is run: %v, in the list of packages without one: %v", dir, ok, excused)
 		}
 	}
 }
