@@ -25,27 +25,38 @@ type serveCmd struct {
 	BehindTLS bool     `name:"behind-tls" env:"TACET_BEHIND_TLS" help:"A proxy in front of this server speaks TLS."`
 }
 
-// Run serves until it is interrupted.
-func (c *serveCmd) Run(r *run) error {
+// config is what the flags ask for.
+func (c *serveCmd) config(f Folder) (Config, error) {
 	proxies, err := readProxies(c.Proxies)
 	if err != nil {
-		return err
+		return Config{}, err
 	}
 	if c.Quota < 0 {
-		return badFlag("--photo-quota", fmt.Sprint(c.Quota), "give GiB, 1 and up, or leave it out for no limit")
+		return Config{}, badFlag("--photo-quota", fmt.Sprint(c.Quota), "give GiB, 1 and up, or leave it out for no limit")
 	}
 	notices := NoticeConfig{Private: c.Private}
 	if c.CA != "" {
 		pem, err := os.ReadFile(c.CA)
 		if err != nil {
-			return badFlag("--notices-ca", c.CA, err.Error())
+			return Config{}, badFlag("--notices-ca", c.CA, err.Error())
 		}
 		if notices.Roots = x509.NewCertPool(); !notices.Roots.AppendCertsFromPEM(pem) {
-			return badFlag("--notices-ca", c.CA, "no certificate in it")
+			return Config{}, badFlag("--notices-ca", c.CA, "no certificate in it")
 		}
 	}
+	return Config{Folder: f, Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, Secure: c.BehindTLS, Public: c.PublicURL, Proxies: proxies, Factor: c.Factor,
+		Metrics: c.Metrics, Notices: notices, Quota: int64(c.Quota) << 30}, nil
+}
+
+// Run serves until it is interrupted.
+func (c *serveCmd) Run(r *run) error {
+	config, err := c.config(r.folder)
+	if err != nil {
+		return err
+	}
 	log := slog.New(slog.NewJSONHandler(r.talk, nil))
-	s, err := Start(r.ctx, Config{Folder: r.folder, Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, Secure: c.BehindTLS, Public: c.PublicURL, Proxies: proxies, Log: log, Factor: c.Factor, Metrics: c.Metrics, Quota: int64(c.Quota) << 30})
+	config.Log = log
+	s, err := Start(r.ctx, config)
 	if err != nil {
 		return err
 	}
