@@ -180,6 +180,9 @@ type keepRow struct {
 	Co    string `gorm:"primaryKey"`
 	Class string `gorm:"primaryKey"`
 	Days  int
+
+	Person string // who ordered that it goes by itself; empty: nobody
+	Day    int64  // on which that was done last, since 1970
 }
 
 func (lookRow) TableName() string { return "account_look" }

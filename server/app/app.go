@@ -61,6 +61,7 @@ type commands struct {
 		Export privacyExportCmd `cmd:"" help:"Write all that is held about a person into a zip file."`
 		Erase  privacyEraseCmd  `cmd:"" help:"Erase what names a person, here and on every device at its next contact."`
 		Old    privacyOldCmd    `cmd:"" help:"Count what about people is over its time, or erase it."`
+		Times  privacyTimesCmd  `cmd:"" help:"List for how long what about people is kept, or set it."`
 	} `cmd:"" help:"What is held about people."`
 	Backup      backupCmd      `cmd:"" help:"Write database and photos into one new zip file, while the server runs."`
 	Restore     restoreCmd     `cmd:"" help:"Put a backup in place, verified, in a data folder that has no database."`

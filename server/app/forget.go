@@ -26,7 +26,11 @@ func (r *Running) forgetDaily(ctx context.Context, every time.Duration, now func
 	for {
 		gone, err := desk.Daily(ctx)
 		for _, g := range gone {
-			log.Info("over its time", "company", g.Company, "class", g.Class, "days", g.Days, "lines", g.Lines)
+			if g.Left {
+				log.Warn("over its time, and whoever ordered that it goes is no owner any more", "company", g.Company, "class", g.Class, "days", g.Days, "person", g.Owner)
+				continue
+			}
+			log.Info("over its time", "company", g.Company, "class", g.Class, "days", g.Days, "lines", g.Lines, "person", g.Owner)
 		}
 		if err != nil && ctx.Err() == nil {
 			log.Error("forget what is over its time", "error", err.Error())

@@ -111,6 +111,92 @@ func (c *privacyEraseCmd) Run(r *run) error {
 	})
 }
 
+type privacyTimesCmd struct {
+	As     string         `required:"" placeholder:"LOGIN" help:"Owner or office in whose name it is done; only an owner sets it."`
+	Keep   map[string]int `placeholder:"CLASS=DAYS" help:"Keep a class for so many days; may be given several times."`
+	Itself []string       `placeholder:"CLASS" help:"Erase it each day by itself once it is over its time, in the name of the owner."`
+	Hand   []string       `name:"by-hand" placeholder:"CLASS" help:"Erase it only when an owner says so, as by default."`
+	JSON   bool           `name:"json" help:"As JSON."`
+}
+
+type timesLine struct {
+	Class   string `json:"class"`
+	Days    int    `json:"days"`
+	Default int    `json:"default_days"`
+	Itself  bool   `json:"by_itself"`
+	Hand    string `json:"by_hand,omitempty"`
+}
+
+// Run lists for how long what is kept, after it has set what was asked for.
+func (c *privacyTimesCmd) Run(r *run) error {
+	return r.with(func(h *house) error {
+		as, err := h.actor(r, c.As)
+		if err != nil {
+			return err
+		}
+		kept, err := h.desk().Classes(r.ctx, as.Company)
+		if err != nil {
+			return err
+		}
+		if len(c.Keep)+len(c.Itself)+len(c.Hand) > 0 {
+			if as.Role != jobs.Owner {
+				return &jobs.RuleError{Says: "for how long what is kept is set by the owner"}
+			}
+			if err := h.desk().Set(r.ctx, as.Company, as.Person, c.said(kept)); err != nil {
+				return err
+			}
+			if err := h.accounts.Note(r.ctx, as.Company, as.Person, "changed how long what is kept", ""); err != nil {
+				return err
+			}
+			if kept, err = h.desk().Classes(r.ctx, as.Company); err != nil {
+				return err
+			}
+		}
+		lines := make([]timesLine, len(kept))
+		for i, k := range kept {
+			lines[i] = timesLine{k.Code, k.Now, k.Days, k.Itself || k.By != "", k.Hand}
+		}
+		return r.print(c.JSON, lines, func(w io.Writer) {
+			for _, l := range lines {
+				says := l.Hand
+				if l.Itself {
+					says = "goes by itself"
+				}
+				fmt.Fprintf(w, "%-12s %6d days  by default %d  %s\n", l.Class, l.Days, l.Default, says)
+			}
+		})
+	})
+}
+
+// said is what the flags say of the classes that they name; the rest of each stays as it is.
+func (c *privacyTimesCmd) said(kept []privacy.Kept) map[string]privacy.Setting {
+	now := map[string]privacy.Setting{}
+	for _, k := range kept {
+		now[k.Code] = privacy.Setting{Days: k.Now, Itself: k.By != ""}
+	}
+	said := map[string]privacy.Setting{}
+	set := func(code string, change func(*privacy.Setting)) {
+		s, ok := said[code]
+		if !ok {
+			if s, ok = now[code]; !ok {
+				s.Days = 1 // no such class, which Set says
+			}
+		}
+		change(&s)
+		said[code] = s
+	}
+	for code, days := range c.Keep {
+		set(code, func(s *privacy.Setting) { s.Days = days })
+	}
+	for _, code := range c.Itself {
+		set(code, func(s *privacy.Setting) { s.Itself = true })
+	}
+	for _, code := range c.Hand {
+		set(code, func(s *privacy.Setting) { s.Itself = false })
+	}
+	return said
+}
+
 type privacyOldCmd struct {
 	As    string `required:"" placeholder:"LOGIN" help:"Owner in whose name it is done."`
 	Apply bool   `help:"Erase it. Without this it is only counted."`

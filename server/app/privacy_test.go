@@ -253,11 +253,11 @@ func TestWhatIsOverItsTime(t *testing.T) {
 		if got := over(); got["complaints"] != 2 || got["notes"] != 0 {
 			t.Errorf("once it is closed %v is over its time", got)
 		}
-		if err := desk.SetClasses(t.Context(), w.co.ID, map[string]int{"notes": 365}); err != nil {
+		if err := desk.Set(t.Context(), w.co.ID, boss.Person, map[string]privacy.Setting{"notes": {Days: 365}}); err != nil {
 			t.Fatal(err)
 		}
-		for _, bad := range []map[string]int{{"notes": 0}, {"none": 9}, {"notes": 1 << 30}} {
-			if err := desk.SetClasses(t.Context(), w.co.ID, bad); err == nil {
+		for _, bad := range []map[string]privacy.Setting{{"notes": {}}, {"none": {Days: 9}}, {"notes": {Days: 1 << 30}}, {"logs": {Days: 9, Itself: true}}} {
+			if err := desk.Set(t.Context(), w.co.ID, boss.Person, bad); err == nil {
 				t.Errorf("%v is taken", bad)
 			}
 		}

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"bytes"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -46,6 +47,13 @@ func getPrivacy(v *visit) error {
 		default:
 			row.Says = append(row.Says, "Nothing is over that time now.")
 		}
+		if d.By != "" {
+			says, err := v.ordered(d.Kept)
+			if err != nil {
+				return err
+			}
+			row.Says = append(row.Says, says)
+		}
 		group.Rows = append(group.Rows, row)
 	}
 	view := deskView{Answer: "What is kept about people", Where: []crumb{peopleCrumb},
@@ -60,6 +68,19 @@ func getPrivacy(v *visit) error {
 		}
 	}
 	return v.desk(view)
+}
+
+// ordered says in whose name a class goes by itself.
+func (v *visit) ordered(k privacy.Kept) (string, error) {
+	left, err := v.privacy().Left(v.ctx, v.who.Company, k)
+	if err != nil {
+		return "", err
+	}
+	if left {
+		return "An owner who is none any more ordered that it goes by itself: nothing goes until another orders it.", nil
+	}
+	u, err := v.deps.Accounts.User(v.ctx, v.who.Company, k.By)
+	return "Erased each day by itself, as " + u.Name + " ordered.", err
 }
 
 func byDefault(k privacy.Kept) string {
@@ -83,16 +104,23 @@ func (v *visit) timesView() (deskView, error) {
 		return deskView{}, err
 	}
 	view := deskView{Answer: "For how long what is kept", Where: []crumb{peopleCrumb, privacyCrumb},
-		Lead: []string{"Counted from the last thing that was recorded on the job; for people, from the day on which their access ended. Nothing that was recorded is erased before an owner has seen what it is; who looked goes by itself."},
-		Form: form{Submit: "Keep for so long"}}
+		Lead: []string{"Counted from the last thing that was recorded on the job; for people, from the day on which their access ended. Unless an owner orders otherwise below, nothing that was recorded is erased before an owner has seen what it is; who looked goes by itself."},
+		Form: form{Submit: "Keep it so"}}
+	itself := field{Kind: "box", Name: itselfField, Label: "Erase by itself, each day, what is over its time", Hint: "In your name, without anybody looking at it first. It can't be brought back. The server's log and the list of who looked say each time what went."}
 	for _, k := range kept {
+		if k.Hand == "" && !k.Itself {
+			itself.Options = append(itself.Options, option{Value: k.Code, Label: k.Name, Checked: k.By != ""})
+		}
 		if k.Hand == "" {
 			view.Form.Fields = append(view.Form.Fields, field{Kind: "decimal", Name: k.Code, Label: k.Name, Hint: k.Why + " By default " + daysWords(k.Days) + ".", Unit: "days", Value: strconv.Itoa(k.Now)})
 		}
 	}
-	view.Form.Fields = append(view.Form.Fields, confirmField())
+	view.Form.Fields = append(view.Form.Fields, itself, confirmField())
 	return view, nil
 }
+
+// itselfField names the classes that go by themselves.
+const itselfField = "itself"
 
 func getTimes(v *visit) error {
 	view, err := v.timesView()
@@ -107,7 +135,8 @@ func postTimes(v *visit) error {
 	if err != nil {
 		return err
 	}
-	days := map[string]int{}
+	said := map[string]privacy.Setting{}
+	itself := formValues(v.c, itselfField)
 	for _, f := range view.Form.Fields {
 		if f.Kind != "decimal" {
 			continue
@@ -116,12 +145,12 @@ func postTimes(v *visit) error {
 		if err != nil {
 			return v.refuse(view, &jobs.InputError{Field: f.Name, Value: "not a whole number", Range: "1 and up", Unit: "days"})
 		}
-		days[f.Name] = n
+		said[f.Name] = privacy.Setting{Days: n, Itself: slices.Contains(itself, f.Name)}
 	}
 	if err := v.confirmed(); err != nil {
 		return v.refuse(view, err)
 	}
-	if err := v.privacy().SetClasses(v.ctx, v.who.Company, days); err != nil {
+	if err := v.privacy().Set(v.ctx, v.who.Company, v.who.Person, said); err != nil {
 		return v.refuse(view, err)
 	}
 	if err := v.note("changed how long what is kept", ""); err != nil {

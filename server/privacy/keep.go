@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"tacet/jobs"
+	"tacet/server/accounts"
 	"tacet/sync/replica"
 )
 
@@ -43,6 +44,7 @@ var classes = []Class{
 type Kept struct {
 	Class
 	Now int
+	By  string // the owner in whose name it goes by itself, by id; empty: an owner erases it by hand
 }
 
 // Classes lists the classes with what holds for a firm.
@@ -53,9 +55,9 @@ func (d *Desk) Classes(ctx context.Context, co string) ([]Kept, error) {
 	}
 	list := make([]Kept, len(classes))
 	for i, c := range classes {
-		list[i] = Kept{c, c.Days}
-		if n, ok := set[c.Code]; ok {
-			list[i].Now = n
+		list[i] = Kept{Class: c, Now: c.Days}
+		if k, ok := set[c.Code]; ok {
+			list[i].Now, list[i].By = k.Days, k.Person
 		}
 	}
 	return list, nil
@@ -64,17 +66,32 @@ func (d *Desk) Classes(ctx context.Context, co string) ([]Kept, error) {
 // longest is more than any claim lives.
 const longest = 100 * year
 
-// SetClasses sets the days of classes.
-func (d *Desk) SetClasses(ctx context.Context, co string, days map[string]int) error {
-	for code, n := range days {
-		if !slices.ContainsFunc(classes, func(c Class) bool { return c.Code == code }) {
+// Setting is what a firm says of a class: for how many days it is kept, and whether it then goes by itself.
+type Setting struct {
+	Days   int
+	Itself bool
+}
+
+// Set sets how classes are kept, in the name of an owner, who answers for what then goes by itself.
+func (d *Desk) Set(ctx context.Context, co, owner string, said map[string]Setting) error {
+	kept := map[string]accounts.Keeping{}
+	for code, s := range said {
+		i := slices.IndexFunc(classes, func(c Class) bool { return c.Code == code })
+		switch {
+		case i < 0:
 			return &jobs.InputError{Field: code, Value: "no such class"}
+		case s.Days < 1 || s.Days > longest:
+			return &jobs.InputError{Field: code, Value: strconv.Itoa(s.Days), Range: "1 to " + strconv.Itoa(longest), Unit: "days"}
+		case s.Itself && classes[i].Hand != "":
+			return &jobs.InputError{Field: code, Value: "by itself", Hint: classes[i].Hand}
 		}
-		if n < 1 || n > longest {
-			return &jobs.InputError{Field: code, Value: strconv.Itoa(n), Range: "1 to " + strconv.Itoa(longest), Unit: "days"}
+		k := accounts.Keeping{Days: s.Days}
+		if s.Itself && !classes[i].Itself { // what goes by itself in any case needs nobody's order
+			k.Person = owner
 		}
+		kept[code] = k
 	}
-	return d.Accounts.Keep(ctx, co, days)
+	return d.Accounts.Keep(ctx, co, kept)
 }
 
 // Due is what of a class is over its time.
@@ -174,19 +191,26 @@ func (d *Desk) Apply(ctx context.Context, co string, a jobs.Author) ([]Due, erro
 		return nil, err
 	}
 	for _, due := range list {
-		if _, err := d.erase(ctx, co, a, due.lines, "time"); err != nil {
+		if err := d.apply(ctx, co, a, due); err != nil {
 			return nil, err
-		}
-		for _, p := range due.persons {
-			if err := d.Accounts.ErasePerson(ctx, co, p); err != nil {
-				return nil, err
-			}
-		}
-		if due.Code == "looks" && due.Count > 0 {
-			if _, err := d.Accounts.ForgetLooks(ctx, co, due.before, false); err != nil {
-				return nil, err
-			}
 		}
 	}
 	return list, nil
+}
+
+func (d *Desk) apply(ctx context.Context, co string, a jobs.Author, due Due) error {
+	if _, err := d.erase(ctx, co, a, due.lines, "time"); err != nil {
+		return err
+	}
+	for _, p := range due.persons {
+		if err := d.Accounts.ErasePerson(ctx, co, p); err != nil {
+			return err
+		}
+	}
+	if due.Code == "looks" && due.Count > 0 {
+		if _, err := d.Accounts.ForgetLooks(ctx, co, due.before, false); err != nil {
+			return err
+		}
+	}
+	return nil
 }
