@@ -37,6 +37,11 @@ func (h *Home) exchange(ctx context.Context) (replica.Report, error) {
 	if err := h.introduce(ctx, t); err != nil {
 		return all, err
 	}
+	last, err := h.Contact()
+	if err != nil {
+		return all, err
+	}
+	h.Replica.ExpectCuts(last.BetweenCuts)
 	renewed, copied := false, false
 	for try := 1; ; try++ {
 		rep, err := h.Replica.Sync(ctx, t)
@@ -87,6 +92,8 @@ type Contact struct {
 	Says  string    `json:"says"`
 
 	PhotoQuota int `json:"photo_quota,omitempty"` // per cent of the server's room for photos that are used, as it said last
+
+	BetweenCuts int64 `json:"between_cuts,omitempty"` // bytes that come through between two cuts of the line; 0 while it has held
 }
 
 func (h *Home) contactPath() string { return filepath.Join(h.Dir, "last-sync.json") }
@@ -123,6 +130,7 @@ func (h *Home) note(now time.Time, rep replica.Report, failed error) error {
 		return err
 	}
 	c.Tried, c.State, c.Says = now.UTC(), ContactDone, ""
+	c.BetweenCuts = h.Replica.BetweenCuts()
 	if rep.PhotoQuota > 0 {
 		c.PhotoQuota = rep.PhotoQuota
 	}

@@ -27,11 +27,17 @@ func (d *tablet) through(p *proxy) {
 	}
 }
 
-// snapshotOf makes a photo that does not pack well, some 40 kB.
-func snapshotOf(t *testing.T, seed uint64) []byte {
+// Widths of photos, in pixels: of some 40 kB, and of some 200 kB.
+const (
+	smallPhoto = 320
+	largePhoto = 720
+)
+
+// snapshotOf makes a photo that does not pack well.
+func snapshotOf(t *testing.T, seed uint64, width int) []byte {
 	t.Helper()
 	draw := rand.New(rand.NewPCG(seed, 2))
-	img := image.NewGray(image.Rect(0, 0, 320, 240))
+	img := image.NewGray(image.Rect(0, 0, width, width*3/4))
 	for i := range img.Pix {
 		img.Pix[i] = uint8(draw.Uint32())
 	}
@@ -53,7 +59,7 @@ func faster(times int) func() time.Time {
 }
 
 // overBadLine lets one tablet record through a bad line what another reads on a good one, and says how many bytes went over it.
-func overBadLine(t *testing.T, now func() time.Time, plan func(*rand.Rand) badLine) (carried, cuts int64, tries int) {
+func overBadLine(t *testing.T, now func() time.Time, width int, plan func(*rand.Rand) badLine) (p *proxy, tries int) {
 	t.Helper()
 	w := newWorld(t, app.Folder{Dir: t.TempDir()})
 	bad, good := w.enrol(w.co, "m.reed", jobs.Site), w.enrol(w.co, "k.moss", jobs.Supervisor)
@@ -61,13 +67,13 @@ func overBadLine(t *testing.T, now func() time.Time, plan func(*rand.Rand) badLi
 	job := bad.importJob(rb)
 	bad.sync(rb)
 	good.sync(rg)
-	p := newProxy(t, w.URL, 1, plan)
+	p = newProxy(t, w.URL, 1, plan)
 	bad.through(p)
 	said := 0
 	for i := range 120 {
 		said += len(bad.do(rb, job, fmt.Sprintf(`{"do":"note","surface":"C1","text":"line %d, as long as such a line is when somebody types it on a ladder"}`, i)))
 		if i%12 == 0 {
-			h, err := bad.blobs.Put(t.Context(), w.co.ID, snapshotOf(t, uint64(i)))
+			h, err := bad.blobs.Put(t.Context(), w.co.ID, snapshotOf(t, uint64(i), width))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -124,7 +130,7 @@ func overBadLine(t *testing.T, now func() time.Time, plan func(*rand.Rand) badLi
 	if entries := len(server.Rows().Entries); here != 10 || entries < said {
 		t.Errorf("%d photos of 10 and %d entries of %d are at the server", here, entries, said)
 	}
-	return p.bytes.Load(), p.cuts.Load(), tries
+	return p, tries
 }
 
 // One tablet is behind a line that resets connections at any byte, cuts answers short, stands still, or shows a page to sign in on:
@@ -151,11 +157,11 @@ func TestBadNetwork(t *testing.T) {
 		}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			carried, cuts, tries := overBadLine(t, time.Now, c.plan)
-			if cuts == 0 {
+			p, tries := overBadLine(t, time.Now, smallPhoto, c.plan)
+			if p.cuts.Load() == 0 {
 				t.Error("nothing was cut")
 			}
-			t.Logf("evidence: %s: %d cuts, %d tries, %d kB carried", c.name, cuts, tries, carried/1000)
+			t.Logf("evidence: %s: %d cuts, %d tries, %d kB carried", c.name, p.cuts.Load(), tries, p.bytes.Load()/1000)
 		})
 	}
 }
@@ -165,18 +171,37 @@ func TestBadNetwork(t *testing.T) {
 func TestSlowLineThatIsCut(t *testing.T) {
 	const rate, times = 125, 2500
 	slow := badLine{up: -1, down: -1, rate: rate * times}
-	clean, _, _ := overBadLine(t, faster(times), func(*rand.Rand) badLine { return slow })
-	carried, cuts, tries := overBadLine(t, faster(times), func(d *rand.Rand) badLine {
+	clean, _ := overBadLine(t, faster(times), smallPhoto, func(*rand.Rand) badLine { return slow })
+	p, tries := overBadLine(t, faster(times), smallPhoto, func(d *rand.Rand) badLine {
 		line := slow
 		line.up, line.abrupt = d.Int64N(2*600*rate), true
 		return line
 	})
-	again := float64(carried)/float64(clean) - 1
-	t.Logf("evidence: %d cuts, %d tries, %d kB where a line that is not cut carries %d kB: %.1f %% again", cuts, tries, carried/1000, clean/1000, 100*again)
-	if cuts < 3 {
-		t.Errorf("the line was cut %d times", cuts)
+	again := float64(p.bytes.Load())/float64(clean.bytes.Load()) - 1
+	t.Logf("evidence: %d cuts, %d tries, %d kB where a line that is not cut carries %d kB: %.1f %% again", p.cuts.Load(), tries, p.bytes.Load()/1000, clean.bytes.Load()/1000, 100*again)
+	if p.cuts.Load() < 3 {
+		t.Errorf("the line was cut %d times", p.cuts.Load())
 	}
 	if again > 0.10 {
 		t.Errorf("%.1f %% were sent again", 100*again)
+	}
+}
+
+// A fast line that is cut again and again, however often: photos of some 200 kB come through it, and of all that it carries at most a
+// tenth was carried in vain and goes again.
+func TestFastLineThatIsCut(t *testing.T) {
+	for _, c := range []struct{ from, to int64 }{{60_000, 80_000}, {250_000, 350_000}} {
+		p, tries := overBadLine(t, time.Now, largePhoto, func(d *rand.Rand) badLine {
+			return badLine{up: c.from + d.Int64N(c.to-c.from), down: -1, abrupt: true}
+		})
+		vain := 100 * float64(p.vain.Load()) / float64(p.bytes.Load())
+		t.Logf("evidence: a fast line that is cut after %d to %d kB: %d cuts, %d tries, %d kB carried, %.1f %% of them in vain",
+			c.from/1000, c.to/1000, p.cuts.Load(), tries, p.bytes.Load()/1000, vain)
+		if p.cuts.Load() < 3 {
+			t.Errorf("the line was cut %d times", p.cuts.Load())
+		}
+		if vain > 10 {
+			t.Errorf("%.1f %% were carried in vain", vain)
+		}
 	}
 }

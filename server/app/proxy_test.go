@@ -26,6 +26,7 @@ type proxy struct {
 	target string
 	plan   func(draw *rand.Rand) badLine
 	bytes  atomic.Int64 // carried, both ways
+	vain   atomic.Int64 // of these, what was on its way when the line was cut: it goes again
 	cuts   atomic.Int64
 }
 
@@ -68,8 +69,9 @@ func (p *proxy) carry(c net.Conn, line badLine) {
 	}
 	defer s.Close()
 	ended := make(chan error, 2)
-	go func() { ended <- p.copy(s, c, line.up, line.rate) }()
-	go func() { ended <- p.copy(c, s, line.down, line.rate) }()
+	var up, down atomic.Int64 // since the last byte that came the other way
+	go func() { ended <- p.copy(s, c, line.up, line.rate, &up, &down) }()
+	go func() { ended <- p.copy(c, s, line.down, line.rate, &down, &up) }()
 	if err := <-ended; !errors.Is(err, errCut) {
 		return
 	}
@@ -83,7 +85,7 @@ func (p *proxy) carry(c net.Conn, line badLine) {
 var errCut = errors.New("cut")
 
 // copy carries bytes until it is to be cut.
-func (p *proxy) copy(to, from net.Conn, cut int64, rate int) error {
+func (p *proxy) copy(to, from net.Conn, cut int64, rate int, on, back *atomic.Int64) error {
 	buf := make([]byte, 1024)
 	for {
 		n, err := from.Read(buf)
@@ -97,6 +99,10 @@ func (p *proxy) copy(to, from net.Conn, cut int64, rate int) error {
 			time.Sleep(time.Duration(n) * time.Second / time.Duration(rate))
 		}
 		p.bytes.Add(int64(n))
+		back.Store(0)
+		if here := on.Add(int64(n)); errors.Is(err, errCut) {
+			p.vain.Add(here)
+		}
 		if _, werr := to.Write(buf[:n]); werr != nil {
 			return werr
 		}

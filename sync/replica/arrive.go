@@ -226,12 +226,10 @@ func (r *Replica) arrivePage(ctx context.Context, t Transport, p *Part, rep *Rep
 	p.Goal = me.Cursor.N
 	page, err := t.History(ctx, p.Job, p.Upto, p.Goal, r.spend(&r.pull))
 	if err != nil {
-		if errors.Is(err, ErrUnreachable) {
-			r.halve(&r.pull)
-		}
+		r.failed(&r.pull, err)
 		return false, fmt.Errorf("fetch the history of job %s: %w", p.Job, err)
 	}
-	r.double(&r.pull)
+	r.arrived(&r.pull, page.bytes(), true)
 	if page.Cursor.N <= p.Upto && page.More || page.Cursor.N > p.Goal {
 		return false, refuse(ErrBadFrame, "a page of history that does not go on")
 	}

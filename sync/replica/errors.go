@@ -39,6 +39,14 @@ var (
 	ErrBroken       = errors.New("the record was changed")
 )
 
+// ErrCut is ErrUnreachable where the line was there and did not hold: what was on it may have arrived or not.
+var ErrCut error = cut{}
+
+type cut struct{}
+
+func (cut) Error() string { return ErrUnreachable.Error() }
+func (cut) Unwrap() error { return ErrUnreachable }
+
 // Refusal is an answer of the other side with what it knows beyond the kind of error, which Unwrap gives.
 type Refusal struct {
 	Err        error

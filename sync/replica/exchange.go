@@ -73,6 +73,14 @@ type Page struct {
 	Time    int64       // server clock, ms
 }
 
+// bytes is how much of a message the acts make.
+func (p Page) bytes() (n int) {
+	for _, a := range p.Acts {
+		n += len(a.Env) + len(a.Body)
+	}
+	return n
+}
+
 // DeviceKey is a device and the public key that its seals are checked with.
 type DeviceKey struct {
 	Dev string            `json:"dev"`

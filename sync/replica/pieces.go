@@ -176,7 +176,7 @@ func (r *Replica) sendPhoto(ctx context.Context, t Transport, co string, p Photo
 	for {
 		var piece []byte
 		if asked {
-			piece = data[at:min(size, at+int64(min(r.spend(&r.piece), MaxPiece)))]
+			piece = data[at:min(size, at+int64(r.spend(&r.piece)))]
 		}
 		began := r.now()
 		part, err := t.SendPhoto(ctx, p.Job, p.H, at, size, piece)
@@ -216,9 +216,9 @@ func (r *Replica) fetchPhoto(ctx context.Context, t Transport, co string, p Phot
 	if err != nil {
 		return err
 	}
-	for whole := r.arrived(ctx, co, p.H, at); !whole; {
+	for whole := r.isWhole(ctx, co, p.H, at); !whole; {
 		began := r.now()
-		piece, size, err := t.FetchPhoto(ctx, p.Job, p.H, at, min(r.spend(&r.piece), MaxPiece))
+		piece, size, err := t.FetchPhoto(ctx, p.Job, p.H, at, r.spend(&r.piece))
 		r.pace(len(piece), began, err)
 		if errors.Is(err, jobs.ErrNotFound) {
 			return errLater
@@ -249,8 +249,8 @@ func (r *Replica) fetchPhoto(ctx context.Context, t Transport, co string, p Phot
 	return turn.over(ctx)
 }
 
-// arrived tells whether the pieces that are here are the whole photo: its last piece came, and then it could not be kept.
-func (r *Replica) arrived(ctx context.Context, co string, h jobs.Hash, have int64) bool {
+// isWhole tells whether the pieces that are here are the whole photo: its last piece came, and then it could not be kept.
+func (r *Replica) isWhole(ctx context.Context, co string, h jobs.Hash, have int64) bool {
 	if have == 0 {
 		return false
 	}
@@ -258,13 +258,15 @@ func (r *Replica) arrived(ctx context.Context, co string, h jobs.Hash, have int6
 	return err == nil && jobs.HashBlob(data) == h
 }
 
-// pace fits the size of pieces to the line.
+// pace fits the size of pieces to the line, and to the time they take.
 func (r *Replica) pace(n int, began time.Time, err error) {
+	if err != nil {
+		r.failed(&r.piece, err)
+		return
+	}
 	took := r.now().Sub(began)
-	switch {
-	case errors.Is(err, ErrUnreachable) || took > 2*pieceTime:
+	r.arrived(&r.piece, n, n > 0 && took < pieceTime/2)
+	if took > 2*pieceTime {
 		r.halve(&r.piece)
-	case err == nil && n > 0 && took < pieceTime/2:
-		r.double(&r.piece)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"io"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"testing"
@@ -35,7 +36,7 @@ func (d *device) takes(data []byte) jobs.Hash {
 	return h
 }
 
-var errCutNow = &replica.Refusal{Err: replica.ErrUnreachable}
+var errCutNow = &replica.Refusal{Err: replica.ErrCut}
 
 // After a cut, only the rest of a photo is sent, and only the rest is fetched. Every answer that was lost costs one piece at
 // most, on which nothing is ever lost.
@@ -231,3 +232,81 @@ func TestTidyParts(t *testing.T) {
 }
 
 func hexOf(h jobs.Hash) string { return hex.EncodeToString(h[:]) }
+
+// lineOf lets a device's pieces through until a cut after so many bytes, a quarter more or less, again and again, and says how many
+// bytes of pieces were given to the line in vain.
+func (d *device) lineOf(between int) (vain int) {
+	d.t.Helper()
+	draw := rand.New(rand.NewPCG(uint64(between), 1))
+	next := func() int { return between*3/4 + draw.IntN(between/2) }
+	left := next()
+	d.net.afterPiece = nil
+	d.net.beforePiece = func(piece []byte) error {
+		if left -= len(piece); left >= 0 {
+			return nil
+		}
+		vain += len(piece) + left // what of it fitted
+		left = next()
+		return errCutNow
+	}
+	for range 200 {
+		_, err := d.Sync(ctx, d.net)
+		if err == nil {
+			return vain
+		}
+		if !errors.Is(err, replica.ErrCut) {
+			d.t.Fatal(err)
+		}
+	}
+	d.t.Fatal("the photo does not arrive")
+	return 0
+}
+
+// However few bytes come through between two cuts, a tenth of them at most is lost, once the first cuts have shown how many they
+// are; and the next start of the program knows it from the beginning.
+func TestPiecesFitTheLine(t *testing.T) {
+	for _, between := range []int{40_000, 300_000} {
+		w := newWorld(t, storetest.SQLite(t))
+		a := w.join(1, jobs.Site)
+		a.importHouse()
+		a.sync()
+		for range 2 {
+			a.takes(bigPicture(w))
+		}
+		vain := a.lineOf(between)
+		known := a.BetweenCuts()
+		a.open(company)
+		a.ExpectCuts(known)
+		a.takes(bigPicture(w))
+		after := a.lineOf(between)
+		t.Logf("%d bytes between cuts: %d of 1800 KiB in vain, then %d of 900 KiB", between, vain, after)
+		if vain > 1800<<10/10 || after > 900<<10/10 {
+			t.Errorf("%d and %d bytes were sent in vain", vain, after)
+		}
+	}
+}
+
+// Where a line was bad and is good again, pieces grow with what comes through.
+func TestPiecesGrowAgain(t *testing.T) {
+	w := newWorld(t, storetest.SQLite(t))
+	a := w.join(1, jobs.Site)
+	a.importHouse()
+	a.sync()
+	a.open(company)
+	a.ExpectCuts(10_000)
+	for range 3 {
+		a.takes(bigPicture(w))
+	}
+	largest := 0
+	a.net.afterPiece = func(piece []byte) error {
+		largest = max(largest, len(piece))
+		return nil
+	}
+	a.sync()
+	if largest != replica.MaxPiece {
+		t.Errorf("the largest piece has %d bytes", largest)
+	}
+	if known := a.BetweenCuts(); known < 3*900<<10 {
+		t.Errorf("%d bytes are expected between cuts", known)
+	}
+}

@@ -43,14 +43,12 @@ func (r *Replica) Push(ctx context.Context, t Transport) (Result, error) {
 		switch {
 		case err == nil:
 			tries = 0
-			r.double(&r.push)
+			r.arrived(&r.push, bytesOf(out), true)
 		case errors.Is(err, ErrTooLarge) && len(out) > 1 && r.halve(&r.push):
 		case errors.Is(err, ErrExpectedRun) && tries < 2:
 			tries++ // ask again what is there
 		default:
-			if errors.Is(err, ErrUnreachable) {
-				r.halve(&r.push)
-			}
+			r.failed(&r.push, err)
 			return done, err
 		}
 	}
@@ -80,6 +78,14 @@ func fitting(list []Stored, maxBytes int) []Stored {
 		}
 	}
 	return list
+}
+
+// bytesOf is how much of a message a list makes.
+func bytesOf(list []Stored) (n int) {
+	for _, s := range list {
+		n += len(s.Env) + len(s.Data)
+	}
+	return n
 }
 
 // home is the active identity, which must be enrolled.

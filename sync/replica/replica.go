@@ -43,6 +43,7 @@ type Replica struct {
 	asked   bool   // the server was asked what it has, or has answered the last push
 	push    budget
 	pull    budget
+	line    line
 	access  string // what the last page said about access
 	piece   budget // of a photo
 	used    map[string]used

@@ -205,11 +205,12 @@ type network struct {
 	loseOffers  bool                 // the server takes none of what is offered
 	cut         func(answer []byte) []byte
 	pushes      int
-	sent        int // entries in all pushes
-	loseHistory int // each n-th page of history does not come
-	histories   int // pages of history asked for
-	historyActs int // and the acts in them
-	photoBytes  int // of all pieces, both ways
+	sent        int                      // entries in all pushes
+	loseHistory int                      // each n-th page of history does not come
+	histories   int                      // pages of history asked for
+	historyActs int                      // and the acts in them
+	photoBytes  int                      // of all pieces, both ways
+	beforePiece func(piece []byte) error // of a photo that is sent
 	afterPiece  func(piece []byte) error
 }
 
@@ -407,6 +408,11 @@ func (n *network) History(ctx context.Context, job string, after, upto int64, ma
 func (n *network) SendPhoto(ctx context.Context, job string, h jobs.Hash, at, size int64, piece []byte) (replica.PhotoPart, error) {
 	if err := n.lost(&n.loseAsk); err != nil {
 		return replica.PhotoPart{}, err
+	}
+	if n.beforePiece != nil {
+		if err := n.beforePiece(piece); err != nil {
+			return replica.PhotoPart{}, err
+		}
 	}
 	n.photoBytes += len(piece)
 	p, err := n.d.server.TakePiece(ctx, n.d.me.Company, job, h, at, size, piece, nil)

@@ -186,7 +186,7 @@ func (h *HTTP) FetchPhoto(ctx context.Context, job string, sha jobs.Hash, at int
 	defer res.Body.Close()
 	piece, err := io.ReadAll(io.LimitReader(res.Body, replica.MaxPhoto+1))
 	if err != nil {
-		return nil, 0, fmt.Errorf("%w: the photo was cut: %w", replica.ErrUnreachable, plain(err))
+		return nil, 0, fmt.Errorf("%w: the photo was cut: %w", replica.ErrCut, plain(err))
 	}
 	var first, last, size int64
 	if _, err := fmt.Sscanf(res.Header.Get("Content-Range"), "bytes %d-%d/%d", &first, &last, &size); err != nil || first != at || last-first+1 != int64(len(piece)) {
@@ -284,13 +284,22 @@ func (h *HTTP) do(ctx context.Context, q request) (*http.Response, error) {
 		if ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
-		return nil, fmt.Errorf("%w at %s: %w", replica.ErrUnreachable, req.URL.Host, plain(err))
+		return nil, fmt.Errorf("%w at %s: %w", lineError(err), req.URL.Host, plain(err))
 	}
 	if err := h.ours(res, q); err != nil {
 		res.Body.Close()
 		return nil, err
 	}
 	return res, nil
+}
+
+// lineError tells a line that was cut from one that is not there.
+func lineError(err error) error {
+	var at *net.OpError
+	if errors.As(err, &at) && at.Op == "dial" {
+		return replica.ErrUnreachable
+	}
+	return replica.ErrCut
 }
 
 // plain takes the address, which may hold a cursor, and the way through the layers off an error of the network.
@@ -362,7 +371,7 @@ func readJSON(res *http.Response, into any) error {
 	defer res.Body.Close()
 	body, err := io.ReadAll(io.LimitReader(res.Body, 8<<20))
 	if err != nil {
-		return fmt.Errorf("%w: the answer was cut: %w", replica.ErrUnreachable, plain(err))
+		return fmt.Errorf("%w: the answer was cut: %w", replica.ErrCut, plain(err))
 	}
 	if err := json.Unmarshal(body, into); err != nil {
 		return fmt.Errorf("the answer was cut or is not one of ours: %w", replica.ErrUnreachable)
@@ -371,7 +380,10 @@ func readJSON(res *http.Response, into any) error {
 }
 
 func cutIsUnreachable(err error) error {
-	if errors.Is(err, errCut) || errors.Is(err, replica.ErrBadFrame) {
+	if errors.Is(err, errCut) {
+		return fmt.Errorf("%w: %w", replica.ErrCut, err)
+	}
+	if errors.Is(err, replica.ErrBadFrame) {
 		return fmt.Errorf("%w: %w", replica.ErrUnreachable, err)
 	}
 	return err
