@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"bytes"
 	"fmt"
 	"strconv"
 	"time"
@@ -25,7 +26,7 @@ func (c Clock) MarshalText() ([]byte, error) { return fmt.Appendf(nil, "%016x", 
 // UnmarshalText reads 16 lower-case hexadecimal digits.
 func (c *Clock) UnmarshalText(text []byte) error {
 	v, err := strconv.ParseUint(string(text), 16, 64)
-	if err != nil || fmt.Sprintf("%016x", v) != string(text) {
+	if err != nil || len(text) != 16 || bytes.ContainsAny(text, "ABCDEF") {
 		return fmt.Errorf("clock %q is not 16 hexadecimal digits", text)
 	}
 	*c = Clock(v)

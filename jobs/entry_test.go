@@ -3,11 +3,13 @@ package jobs_test
 import (
 	"bytes"
 	"encoding/json"
+	"reflect"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
+	"tacet/acoustics"
 	"tacet/jobs"
 )
 
@@ -94,6 +96,10 @@ func FuzzParseEntry(f *testing.F) {
 		}
 		if err := jobs.CheckCanonical(e.Env); err != nil {
 			t.Fatalf("parsed, and not canonical: %v", err)
+		}
+		var long jobs.Envelope
+		if err := acoustics.Decode(env, &long); err != nil || !reflect.DeepEqual(long, e.Envelope) {
+			t.Fatalf("read as %+v, is %+v, %v", e.Envelope, long, err)
 		}
 		j := jobs.Fold(e.Job, e.Co, []jobs.Entry{e})
 		if _, err := j.Export(); err != nil {

@@ -51,6 +51,9 @@ func readable(e Entry) error {
 
 // Answer gives the answer of an entry that is an admission, and its reason.
 func (e Entry) Answer() (answer, reason string) {
+	if e.Kind != "admission" {
+		return "", ""
+	}
 	what, err := open(e)
 	if d, ok := what.(*Admission); ok && err == nil {
 		return d.Answer, d.Reason

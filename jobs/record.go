@@ -1,11 +1,10 @@
 package jobs
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"time"
-
-	"tacet/acoustics"
 )
 
 // Record is an entry of a job, with what it says where this program can read it.
@@ -37,8 +36,28 @@ func (e Entry) Newer() bool {
 	return !ok || e.KV > k.version
 }
 
-// open reads the body into the struct of its kind.
+// heard is what a body said when it was read with a key.
+type heard struct {
+	what Recording
+	err  error
+	key  []byte
+}
+
+// ReadBody reads what the body says, once for all who ask this entry or a copy of it.
+func (e *Entry) ReadBody() {
+	what, err := open(*e)
+	e.read = &heard{what: what, err: err, key: e.Key}
+}
+
+// open gives what the body says, in the struct of its kind, which nobody changes.
 func open(e Entry) (Recording, error) {
+	if r := e.read; r != nil && e.Data != nil && (r.key == nil) == (e.Key == nil) && bytes.Equal(r.key, e.Key) {
+		return e.read.what, e.read.err
+	}
+	return readBody(e)
+}
+
+func readBody(e Entry) (Recording, error) {
 	k, ok := kinds[e.Kind]
 	if !ok || e.KV > k.version || e.Data == nil {
 		return nil, nil
@@ -47,15 +66,11 @@ func open(e Entry) (Recording, error) {
 	if err != nil {
 		return nil, err
 	}
-	data, err := json.Marshal(tree)
+	what, err := k.decode(tree)
 	if err != nil {
-		return nil, err
+		what, err = k.decode(onlyKnown(k.typ, tree))
 	}
-	what := k.zero()
-	if err := acoustics.Decode(data, what); err != nil {
-		return nil, err
-	}
-	return what, nil
+	return what, err
 }
 
 // edgeTree gives an entry's body the form that a person typed: numbers as numbers, subject and photos included, without
