@@ -66,6 +66,18 @@ func Count(n int, one string) string {
 	return itoa(n) + " " + one + "s"
 }
 
+// Units is the word for a unit behind so many of it: 1 sheet, 6 sheets, 4.2 m.
+func Units(n float64, unit string) string {
+	last := strings.ToLower(unit[max(0, len(unit)-1):])
+	switch {
+	case n == 1, len(unit) < 3, last < "a", last > "z", last == "s":
+		return unit
+	case last == "x":
+		return unit + "es"
+	}
+	return unit + "s"
+}
+
 // joinWords lists words as people say them: one, two and three.
 func joinWords(list []string) string {
 	if len(list) < 2 {

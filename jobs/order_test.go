@@ -303,7 +303,7 @@ func TestDeliveryInItsCondition(t *testing.T) {
 	d.start(house)
 	e := d.record(`{"do":"deliver","surface":"C1","layer":3,"material":"acoustic board","quantity":10,"unit":"sheet","ordered":12,"damaged":2,"wet":true,"stored":"flat on bearers by the bay wall"}`)
 	says := d.job.Says(d.job.ByID(e.ID))
-	for _, want := range []string{"10 sheet acoustic board", "12 were ordered", "2 damaged", "wet", "lies: flat on bearers by the bay wall"} {
+	for _, want := range []string{"10 sheets acoustic board", "12 were ordered", "2 damaged", "wet", "lies: flat on bearers by the bay wall"} {
 		if !strings.Contains(says, want) {
 			t.Errorf("%q does not say %q", says, want)
 		}

@@ -72,7 +72,7 @@ func (j *Job) Says(r *Record) string {
 	case *Respecify:
 		return Count(len(w.Specified), "layer") + " specified anew: " + w.Reason
 	case *Caution:
-		return w.Code + ": " + w.Answer + " (" + w.DecidedBy + ")"
+		return w.Code + ": " + strings.TrimRight(w.Answer, ". ") + ". Decided by " + w.DecidedBy
 	case *Sign:
 		return w.Name + ", " + w.Role + ", " + w.Statement + ": " + w.What
 	case *Survey:

@@ -35,7 +35,7 @@ func answerOf(j *jobs.Job, s *jobs.Surface) answer {
 			open = append(open, c.Rule.Code)
 		}
 	}
-	if len(open) > 0 && len(s.Layers) > 0 {
+	if len(open) > 0 && len(s.Layers) > 0 && !strings.Contains(a.Says, strings.Join(open, ", ")+" of the whole surface") {
 		a.Also = count(len(open), "stop check") + " of the whole surface still open: " + strings.Join(open, ", ") + "."
 	}
 	// It stays a fact whatever else is said, so it stands beside the answer.

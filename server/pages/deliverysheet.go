@@ -63,11 +63,14 @@ func DeliverySheet(j *jobs.Job, firm jobs.Firm, opt SheetOptions) paper.Delivery
 	if len(d.Stacks) > 0 {
 		d.Stacks = append(d.Stacks, "What this building's floor carries is another question: on an old floor ask first, stack across the joists and along a bearing wall.")
 	}
-	if rule, ok := jobs.RuleOf("K01"); ok {
-		d.Checks = []string{rule.Code + ": " + sentence(rule.Accept) + " " + sentence(rule.How), "Photograph the print on the edge of the first sheet of every stack."}
+	for _, rule := range jobs.CheckRules() {
+		if rule.Stage == "delivery" {
+			d.Checks = append(d.Checks, rule.Code+": "+sentence(rule.Accept)+" "+sentence(rule.How))
+		}
 	}
+	d.Checks = append(d.Checks, "Photograph the print on the edge of the first sheet of every stack.")
 	for _, m := range o.Deliveries {
-		says := m.At[:min(10, len(m.At))] + ": " + withUnit(decimal(m.Quantity, 1), m.Unit) + " " + m.Material
+		says := m.At[:min(10, len(m.At))] + ": " + pieces(m.Quantity, m.Unit) + " " + m.Material
 		if m.Surface != "" {
 			says += " for " + m.Surface
 			if m.Layer > 0 {
@@ -80,14 +83,6 @@ func DeliverySheet(j *jobs.Job, firm jobs.Firm, opt SheetOptions) paper.Delivery
 		d.Cautions = append(d.Cautions, capital(c.Code)+": "+c.Asks+" For "+c.Who+".")
 	}
 	return d
-}
-
-// pieces is a number of things in their unit: "12 sheets", "4.2 m".
-func pieces(n float64, unit string) string {
-	if len(unit) > 2 && n != 1 {
-		unit += "s"
-	}
-	return withUnit(decimal(n, 1), unit)
 }
 
 // forLayers says where an item goes: "C1 layers 3, 5; W1 layer 4".

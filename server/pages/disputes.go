@@ -22,10 +22,17 @@ type disputesView struct {
 }
 
 type disputeLine struct {
-	About string
-	Place crumb
-	Sides []recordLine
-	Form  *form // for supervisors
+	About  string
+	Place  crumb
+	Accept string // what is asked of a check, to judge the sides by
+	Sides  []disputeSide
+	Form   *form // for supervisors
+}
+
+// disputeSide is one of the records that do not agree, under the letter by which it is chosen.
+type disputeSide struct {
+	Letter string
+	recordLine
 }
 
 func (v *visit) disputesView(j *jobs.Job) disputesView {
@@ -48,13 +55,19 @@ func (v *visit) disputeLine(j *jobs.Job, d jobs.Dispute, i int, states map[strin
 			l.Place = crumb{s.Code + ", layer " + itoa(d.On.Layer), surfacePath(j, s) + "#layer-" + itoa(d.On.Layer)}
 		}
 	}
-	keeps := field{Kind: "choice", Name: "keeps", Label: "Which one counts"}
+	if check, ok := d.Heads[0].What.(*jobs.CheckResult); ok {
+		if rule, ok := jobs.RuleOf(check.Check); ok {
+			l.Accept = "Accept when: " + sentence(rule.Accept)
+		}
+	}
+	keeps := field{Kind: "choice", Name: "keeps", Label: "Which one counts", Hint: "All of them stay in the history."}
 	f := &form{Name: itoa(i + 1), Submit: "Record the ruling"}
 	for k, h := range d.Heads {
 		line := v.recordLine(j, h, states)
 		line.Parts = particulars(h)
-		l.Sides = append(l.Sides, line)
-		keeps.Options = append(keeps.Options, option{Value: h.ID, Label: string(rune('A'+k)) + ": " + line.Says, Hint: line.By + ", " + line.At})
+		letter := string(rune('A' + k))
+		l.Sides = append(l.Sides, disputeSide{letter, line})
+		keeps.Options = append(keeps.Options, option{Value: h.ID, Label: letter + ": " + line.Says})
 		f.Hidden = append(f.Hidden, hidden{"on", h.ID})
 	}
 	if v.who.Role.Judges() {

@@ -150,9 +150,9 @@ func rulePart(v *visit, j *jobs.Job) officePart {
 	r := j.FirmRule(jobs.DefaultFirmRule())
 	wait := "Without an answer nothing is covered."
 	if *r.CoverAfterH > 0 {
-		wait = fmt.Sprintf("Without an answer a layer with evidence %d may be covered after %s, never one with a stop item.", *r.FullEvidence, withUnit(decimal(*r.CoverAfterH, 1), "h"))
+		wait = fmt.Sprintf("Without an answer a layer whose evidence is %q or better may be covered after %s, never one with a stop item.", evidenceWords[min(*r.FullEvidence, len(evidenceWords)-1)], withUnit(decimal(*r.CoverAfterH, 1), "h"))
 	}
-	p := officePart{Title: "What the firm agreed with itself", Says: []string{wait, fmt.Sprintf("The first %d surfaces of a fitter are all looked at, then 1 in %d; 1 in %d after a fault, until %d in a row were clean.", *r.NewFitterSurfaces, *r.SampleOneIn, *r.AfterFailOneIn, *r.CleanToRelax),
+	p := officePart{Title: "The firm's own rules", Says: []string{wait, fmt.Sprintf("The first %d surfaces of a fitter are all looked at, then 1 in %d; 1 in %d after a fault, until %d in a row were clean.", *r.NewFitterSurfaces, *r.SampleOneIn, *r.AfterFailOneIn, *r.CleanToRelax),
 		fmt.Sprintf("1 finished job in %d is looked at again.", *r.RevisitOneIn)}}
 	if v.who.Role.Judges() {
 		p.Steps = []step{{"Change the rule", "/firm/rule"}}
@@ -238,7 +238,7 @@ func ruleBase(on spot) (any, error) {
 
 func askRule(_ *visit, on spot) (recordView, error) {
 	d := jobs.DefaultFirmRule()
-	view := recordView{Answer: "What the firm agreed with itself", Form: form{Submit: "Record the rule", More: commonFields()}, Lead: []string{"Left empty: the default, which each hint says. The defaults are common practice of this project."}}
+	view := recordView{Answer: "The firm's own rules", Form: form{Submit: "Record the rule", More: commonFields()}, Lead: []string{"Left empty: the default, which each hint says. The defaults are common practice of this project."}}
 	if on.j.ID != on.j.Company {
 		view.Answer = "A rule for this job alone"
 		view.Lead = []string{"Left empty: the firm's rule holds."}

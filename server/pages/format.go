@@ -34,6 +34,11 @@ func withUnit(number, unit string) string {
 	return number + thin + unit
 }
 
+// pieces is a number of things in their unit: 12 sheets, 4.2 m.
+func pieces(n float64, unit string) string {
+	return withUnit(strings.Replace(decimal(n, 1), "-", "−", 1), jobs.Units(n, unit))
+}
+
 func massOf(v float64) string      { return withUnit(decimal(v, 2), "kg/m²") }
 func thicknessOf(v float64) string { return withUnit(decimal(v, 1), "mm") }
 func loadOf(v float64) string      { return withUnit(strconv.FormatFloat(v, 'f', 2, 64), "kN/m²") }
@@ -109,6 +114,14 @@ func count(n int, thing string) string {
 		return "1 " + thing
 	}
 	return strconv.Itoa(n) + " " + thing + "s"
+}
+
+// waitFor says of records that a rule keeps out of the record until somebody has answered: "1 record waits for the supervisor".
+func waitFor(n int, whom string) string {
+	if n == 1 {
+		return "1 record waits for " + whom
+	}
+	return jobs.Count(n, "record") + " wait for " + whom
 }
 
 // sentence starts with a capital and ends with a full stop.

@@ -11,13 +11,13 @@ var _ = register(Page{Name: "record", Path: "/jobs/:job/held", Roles: judges, Ge
 // heldView lists what a rule holds back until a supervisor has answered: what it says, and which rule it is.
 func heldView(v *visit, j *jobs.Job) recordView {
 	held := unanswered(j)
-	view := recordView{Where: whereJob(j), Answer: "Nothing is held."}
+	view := recordView{Where: whereJob(j), Answer: "Nothing waits for your answer."}
 	if len(held) == 0 {
 		view.Lead = []string{"No record of this job waits for a supervisor."}
 		return view
 	}
-	view.Answer = count(len(held), "record") + " held for you."
-	view.Lead = []string{"A rule keeps them out of the record. They are kept, and nobody counts on them until you have answered."}
+	view.Answer = waitFor(len(held), "your answer") + "."
+	view.Lead = []string{"A rule keeps out what stands below. It is kept, and nobody counts on it until you have answered."}
 	box := field{Kind: "box", Name: "on", Label: "Records"}
 	for _, e := range held {
 		box.Options = append(box.Options, option{Value: e.ID, Label: v.heldWords(e), Hint: heldWhy(j, e), Checked: len(held) == 1})

@@ -68,7 +68,7 @@ func getHome(v *visit) error {
 			h.Waits = count(row.Unsent, "record") + " to send"
 		}
 		if row.Held > 0 {
-			h.Held = count(row.Held, "record") + " held for the supervisor"
+			h.Held = waitFor(row.Held, "the supervisor")
 		}
 		if i >= jobsInFull {
 			view.Others = append(view.Others, h)

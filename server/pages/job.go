@@ -55,7 +55,7 @@ func getJob(v *visit) error {
 		view.Disputes = count(n, "dispute") + ": records that do not agree with each other."
 	}
 	if n := len(unanswered(j)); n > 0 {
-		view.Held = count(n, "record") + " held for the supervisor."
+		view.Held = waitFor(n, "the supervisor") + "."
 		if v.who.Role.Judges() {
 			view.HeldHref = jobPath(j) + "/held"
 		}

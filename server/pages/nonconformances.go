@@ -40,9 +40,9 @@ func getNonConformances(v *visit) error {
 			open++
 		}
 	}
-	view.Answer = "Nothing found wrong is open."
+	view.Answer = "Nothing is left to put right."
 	if open > 0 {
-		view.Answer = fmt.Sprintf("%d of %s open.", open, count(len(all), "thing")+" found wrong")
+		view.Answer = fmt.Sprintf("%d of %s not yet put right and accepted.", open, jobs.Count(len(all), "fault"))
 	}
 	causesTable := table{Caption: "By cause, not by blame.", Head: []string{"times", "hours", "cost"}}
 	for _, c := range j.PutRightByCause() {

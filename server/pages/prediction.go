@@ -91,7 +91,7 @@ func impactSentence(f jobs.Forecast, targets []jobs.Target) string {
 		return ""
 	}
 	return fmt.Sprintf(" Impact sound %s %s, limit %s; what goes round is left out, and how far it is off is not known.",
-		levelOf(*f.LnTwDB), quantityNames[jobs.LnTw], decimal(targets[i].ValueDB, 0))
+		levelOf(*f.LnTwDB), quantityNames[jobs.LnTw], levelOf(targets[i].ValueDB))
 }
 
 // chanceOf is the chance of passing; where flanking is not known it is only the most it can be.

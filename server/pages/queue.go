@@ -94,7 +94,7 @@ func queuedOf(j *jobs.Job) queued {
 		q.agree = append(q.agree, step{on + ": " + count(disputes[place], "dispute"), jobPath(j) + "/disputes"})
 	}
 	if n := len(unanswered(j)); n > 0 {
-		q.held = []step{{j.Name + ": " + count(n, "record") + " held", jobPath(j) + "/held"}}
+		q.held = []step{{j.Name + ": " + waitFor(n, "you"), jobPath(j) + "/held"}}
 	}
 	return q
 }

@@ -51,13 +51,13 @@ func getTakeOff(v *visit) error {
 			view.Cautions = append(view.Cautions, q)
 		}
 	}
-	order := table{Caption: "Used and on hand are reckoned from the shares in place: count what lies there before ordering.", Head: []string{"order", "each", "weight", "delivered", "on hand", "short", "left over"}}
+	order := table{Caption: "On hand is reckoned from the deliveries recorded and the shares in place; not known where more is in place than came. Count what lies there before ordering.", Head: []string{"order", "each", "weight", "delivered", "on hand", "short", "left over"}}
 	for _, i := range o.Items {
 		each := dash
 		if i.KgEach != nil {
 			each = withUnit(decimal(*i.KgEach, 1), "kg")
 		}
-		order.row(capital(i.Item), withUnit(decimal(i.Ordered, 1), i.Unit), each, withUnit(decimal(i.Kg, 0), "kg"), withUnit(decimal(i.Delivered-i.Returned, 1), i.Unit), strings.Replace(withUnit(decimal(i.OnHand, 1), i.Unit), "-", "−", 1), withUnit(decimal(i.Short, 1), i.Unit), withUnit(decimal(i.LeftOver, 1), i.Unit))
+		order.row(capital(i.Item), pieces(i.Ordered, i.Unit), each, weightOf(i.Kg), pieces(i.Delivered-i.Returned, i.Unit), onHand(i), pieces(i.Short, i.Unit), pieces(i.LeftOver, i.Unit))
 	}
 	view.Parts = append(view.Parts, officePart{Title: "The order", Empty: "Nothing yet.", Tables: []table{order}, Steps: []step{{"Download as CSV", base + "/take-off.csv"}, {"Print the delivery sheet", base + "/delivery.pdf"}, {"Record a return", base + "/return"}, {"Quotes", base + "/quotes"}}},
 		liftingPart(o), pricePart(o))
@@ -69,6 +69,25 @@ func getTakeOff(v *visit) error {
 	}
 	view.frame = v.frame("Take-off: " + j.Name)
 	return v.show("office", view)
+}
+
+// weightOf is a weight to the whole kilogram; what the take-off knows no weight of has none, and not one of 0 kg.
+func weightOf(kg float64) string {
+	switch {
+	case kg <= 0:
+		return dash
+	case kg < 1:
+		return "below " + withUnit("1", "kg")
+	}
+	return withUnit(decimal(kg, 0), "kg")
+}
+
+// onHand is what should lie there. More used than came means that a delivery was not recorded: nothing is known then.
+func onHand(i jobs.OrderItem) string {
+	if i.OnHand < 0 {
+		return "not known"
+	}
+	return pieces(i.OnHand, i.Unit)
 }
 
 // liftingPart says what is heavy, what is fixed with a lifter, and how high sheets may be stacked.
@@ -116,7 +135,7 @@ func pricePart(o jobs.Order) officePart {
 		if l.Labour {
 			name += ", labour"
 		}
-		t.row(capital(name), withUnit(decimal(l.Quantity, 1), l.Unit), money(l.Each, l.Currency), money(l.Price, l.Currency))
+		t.row(capital(name), pieces(l.Quantity, l.Unit), money(l.Each, l.Currency), money(l.Price, l.Currency))
 	}
 	if len(t.Rows) > 0 {
 		p.Tables = []table{t}
@@ -145,7 +164,7 @@ func surfaceTakeOff(s jobs.SurfaceOrder) officePart {
 		if i.Layer > 0 {
 			layer = itoa(i.Layer)
 		}
-		t.row(capital(i.Item), layer, withUnit(decimal(i.Quantity, 1), i.Unit), withUnit(decimal(i.Net, 1), i.NetUnit), withUnit(decimal(i.Kg, 1), "kg"))
+		t.row(capital(i.Item), layer, pieces(i.Quantity, i.Unit), pieces(i.Net, i.NetUnit), weightOf(i.Kg))
 	}
 	if len(t.Rows) > 0 {
 		p.Tables = []table{t}

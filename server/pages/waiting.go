@@ -115,7 +115,7 @@ func (v *visit) waitingJob(row replica.JobRow) (waitingJob, error) {
 		w.Unsent[i].Photos = nil // they are counted on top
 	}
 	if n := counts[replica.Held]; n > 0 {
-		w.Held = count(n, "record") + " held for the supervisor. Kept, and nobody else counts on them yet."
+		w.Held = waitFor(n, "the supervisor") + ". Kept, and nobody else counts on " + map[bool]string{true: "it", false: "them"}[n == 1] + " yet."
 		for _, e := range j.Held() {
 			w.HeldWhy = append(w.HeldWhy, capital(v.heldWords(e))+". "+heldWhy(j, e))
 		}

@@ -11,9 +11,11 @@ func withdrawView(v *visit, j *jobs.Job, r *jobs.Record) recordView {
 	if s := j.Surface(r.On.Surface); s != nil {
 		where = whereSurface(j, s)
 	}
+	before := v.recordLines(j, []*jobs.Record{r}, v.states(j))
+	before[0].Withdraw = "" // that is this page
 	return recordView{Where: where, Answer: "Withdraw this record?", BeforeTitle: "The record",
 		Lead: []string{"It then no longer counts. It stays in the history, with the reason."},
-		Form: form{Submit: "Withdraw it", Fields: []field{{Kind: "area", Name: "reason", Label: "Reason"}}}, Before: v.recordLines(j, []*jobs.Record{r}, v.states(j))}
+		Form: form{Submit: "Withdraw it", Fields: []field{{Kind: "area", Name: "reason", Label: "Reason"}}}, Before: before}
 }
 
 func getWithdraw(v *visit) error {

@@ -136,7 +136,7 @@ func TestForecastWords(t *testing.T) {
 		}
 	}
 	impact := []jobs.Target{{Quantity: jobs.DnTw, ValueDB: 43}, {Quantity: jobs.LnTw, ValueDB: 64}}
-	if got := strings.ReplaceAll(pages.ImpactSentence(at, impact), "\u202f", " "); !strings.HasPrefix(got, " Impact sound 58 dB L′nT,w, limit 64;") {
+	if got := strings.ReplaceAll(pages.ImpactSentence(at, impact), "\u202f", " "); !strings.HasPrefix(got, " Impact sound 58 dB L′nT,w, limit 64 dB;") {
 		t.Errorf("of footsteps it says %q", got)
 	}
 	if got := pages.ImpactSentence(at, impact[:1]); got != "" {

@@ -2,6 +2,7 @@ package paper
 
 import (
 	"image"
+	"image/color"
 	"strings"
 	"time"
 
@@ -34,11 +35,12 @@ func Scan(photo image.Image) (text string, found bool) {
 				return text, true
 			}
 		}
-		// Grain and ragged print go away when the picture is softened; edges that were blurred come back when it is sharpened.
+		// Grain and ragged print go away when the picture is softened; edges that were blurred come back when it is sharpened. Squares that
+		// a row of the picture takes for a corner of the code no longer lie in a row when it is turned.
 		if time.Since(began) > patience {
 			break
 		}
-		for _, other := range []image.Image{imaging.Blur(small, 1.2), imaging.Sharpen(small, 2)} {
+		for _, other := range []image.Image{imaging.Blur(small, 1.2), imaging.Sharpen(small, 2), imaging.Rotate(small, 7, color.Gray{Y: 200})} {
 			if text, found = decode(gozxing.NewHybridBinarizer(gozxing.NewLuminanceSourceFromImage(other))); found {
 				return text, true
 			}
