@@ -1,6 +1,7 @@
 package replica
 
 import (
+	"encoding/json"
 	"fmt"
 
 	"tacet/jobs"
@@ -9,8 +10,7 @@ import (
 // Restore reads an entry that a store kept. The bytes were checked at the door, once; Verify checks them again.
 func Restore(env, body []byte, h jobs.Hash) (jobs.Entry, error) {
 	e := jobs.Entry{Hash: h, Env: env, Data: body}
-	var err error
-	if e.Envelope, err = jobs.ReadEnvelope(env); err != nil {
+	if err := json.Unmarshal(env, &e.Envelope); err != nil {
 		return e, fmt.Errorf("entry %s: %w", h, ErrBroken)
 	}
 	return e, nil
