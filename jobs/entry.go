@@ -81,6 +81,8 @@ type Entry struct {
 	Env  []byte
 	Data []byte // the body; nil while it is held back or once it is erased
 	Key  []byte // of what is sealed in the body; nil where nothing is, or once it was thrown away
+
+	read *heard // what the body says, where it was read already
 }
 
 // NewEntry writes env and body into an entry. Body is canonical JSON.
@@ -112,8 +114,12 @@ func ParseEntry(env, body []byte) (Entry, error) {
 		return Entry{}, fmt.Errorf("envelope: %w", err)
 	}
 	e := Entry{Env: slices.Clone(env), Data: slices.Clone(body), Hash: HashEnvelope(env)}
-	if err := decodeEnvelope(env, &e.Envelope); err != nil {
-		return Entry{}, fmt.Errorf("envelope: %w", err)
+	var ok bool
+	if e.Envelope, ok = scanEnvelope(env); !ok {
+		e.Envelope = Envelope{}
+		if err := decodeEnvelope(env, &e.Envelope); err != nil {
+			return Entry{}, fmt.Errorf("envelope: %w", err)
+		}
 	}
 	if err := e.Envelope.valid(); err != nil {
 		return Entry{}, err

@@ -109,6 +109,8 @@ func checkPage(me Me, p Page) ([]jobs.Entry, error) {
 	}
 	n, head := me.Cursor.N, me.Cursor.Head
 	es := make([]jobs.Entry, len(p.Acts))
+	errs := make([]error, len(es))
+	onAllCores(len(es), func(i int) { es[i], errs[i] = parse(p.Acts[i].Raw) })
 	for i, a := range p.Acts {
 		n++
 		if a.N > n && p.Narrow && a.Before != nil {
@@ -121,14 +123,12 @@ func checkPage(me Me, p Page) ([]jobs.Entry, error) {
 			return nil, fmt.Errorf("act %q of the log: %w", a.Act, ErrTooOld)
 		}
 		head = NextHead(head, n, a.Act, a.H)
-		e, err := parse(a.Raw)
-		if err != nil {
-			return nil, err
+		if errs[i] != nil {
+			return nil, errs[i]
 		}
-		if e.Hash != a.H || e.Co != me.Company || e.Job != a.Job {
+		if e := es[i]; e.Hash != a.H || e.Co != me.Company || e.Job != a.Job {
 			return nil, refuse(ErrBadHash, "act %d is about another entry", n)
 		}
-		es[i] = e
 	}
 	if p.Narrow && p.Cursor.N > n && !p.More {
 		return es, nil

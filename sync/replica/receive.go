@@ -53,17 +53,23 @@ func open(co string, who Pusher, b Batch) ([]jobs.Entry, error) {
 	if len(b.Entries) > MaxBatch || len(b.Seals) > MaxLanes {
 		return nil, ErrTooLarge
 	}
-	es := make([]jobs.Entry, len(b.Entries))
-	ends := map[string]jobs.Entry{}
 	size := 0
-	for i, raw := range b.Entries {
+	for _, raw := range b.Entries {
 		size += len(raw.Env) + len(raw.Body)
-		if size > MaxBatchBytes {
-			return nil, ErrTooLarge
-		}
-		e, err := parse(raw)
-		if err != nil {
-			return nil, err
+	}
+	if size > MaxBatchBytes {
+		return nil, ErrTooLarge
+	}
+	es := make([]jobs.Entry, len(b.Entries))
+	errs := make([]error, len(es))
+	onAllCores(len(es), func(i int) {
+		es[i], errs[i] = parse(b.Entries[i])
+		es[i].ReadBody()
+	})
+	ends := map[string]jobs.Entry{}
+	for i, e := range es {
+		if errs[i] != nil {
+			return nil, errs[i]
 		}
 		if e.Data == nil {
 			return nil, refuse(ErrBadFrame, "entry %s comes without its body", e.ID)
@@ -77,7 +83,7 @@ func open(co string, who Pusher, b Batch) ([]jobs.Entry, error) {
 		if before, ok := ends[e.Job]; ok && (e.Seq != before.Seq+1 || e.Prev != before.Hash) {
 			return nil, &Refusal{Err: ErrChain, Job: e.Job, Seq: e.Seq}
 		}
-		ends[e.Job], es[i] = e, e
+		ends[e.Job] = e
 	}
 	return es, checkSeals(co, who, ends, b.Seals)
 }

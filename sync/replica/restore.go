@@ -1,7 +1,6 @@
 package replica
 
 import (
-	"encoding/json"
 	"fmt"
 
 	"tacet/jobs"
@@ -10,7 +9,8 @@ import (
 // Restore reads an entry that a store kept. The bytes were checked at the door, once; Verify checks them again.
 func Restore(env, body []byte, h jobs.Hash) (jobs.Entry, error) {
 	e := jobs.Entry{Hash: h, Env: env, Data: body}
-	if err := json.Unmarshal(env, &e.Envelope); err != nil {
+	var err error
+	if e.Envelope, err = jobs.ReadEnvelope(env); err != nil {
 		return e, fmt.Errorf("entry %s: %w", h, ErrBroken)
 	}
 	return e, nil
