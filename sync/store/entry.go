@@ -125,7 +125,7 @@ func position(n int64) *int64 {
 func (t *tx) Known(ids []string) (map[string]replica.Known, error) {
 	found := make(map[string]replica.Known, len(ids))
 	for len(ids) > 0 {
-		part := ids[:min(batch, len(ids))]
+		part := ids[:min(asked, len(ids))]
 		ids = ids[len(part):]
 		var rows []entryRow
 		if err := t.of().Select("id, h, state, n, seq, run").Where("id IN ?", part).Find(&rows).Error; err != nil {
@@ -230,7 +230,11 @@ func (t *tx) Entry(h jobs.Hash) (replica.Stored, error) {
 // InState reads the entries in a state, those of one device left out.
 func (t *tx) InState(s replica.State, notDev string, limit int) ([]replica.Stored, error) {
 	var rows []entryRow
-	if err := t.whole().Where("state = ? AND dev <> ?", string(s), notDev).Order("dev, run").Limit(limit).Find(&rows).Error; err != nil {
+	q := t.whole().Where("state = ? AND dev <> ?", string(s), notDev)
+	if s == replica.Held || s == replica.Refused || s == replica.ToConfirm {
+		q = q.Where("state IN ('held', 'refused', 'to_confirm')") // in the words of entry_few, which is not used without them
+	}
+	if err := q.Order("dev, run").Limit(limit).Find(&rows).Error; err != nil {
 		return nil, err
 	}
 	return stored(rows)

@@ -105,7 +105,7 @@ func (t *tx) acts(after int64, limit, maxBytes int, only *gorm.DB) ([]replica.Ac
 			Env, Body []byte
 			Key       []byte
 		}
-		n := min(batch, limit-len(acts))
+		n := min(asked, limit-len(acts))
 		err := t.db.Table("log").Joins("JOIN entry ON entry.co = log.co AND entry.h = log.h").
 			Select("log.n, log.act, log.h, log.job, log.head, log.at, log.says, entry.dev, entry.env, entry.body, "+keyOf("entry")).
 			Where("log.co = ? AND log.n > ?", t.co, after).Where(only).Order("log.n").Limit(n).Find(&rows).Error
