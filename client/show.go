@@ -246,7 +246,7 @@ func forecastText(f jobs.Forecast) string {
 		}
 	}
 	if f.LnTwDB != nil {
-		says += fmt.Sprintf("; L'nT,w %s dB", number(f.LnTwDB, 0))
+		says += fmt.Sprintf("; L′nT,w %s dB", number(f.LnTwDB, 0))
 	}
 	if f.PMeets != nil && f.Target != nil {
 		says += fmt.Sprintf("; chance to meet %s: ", targetText(jobs.Target{Quantity: f.Target.Quantity, ValueDB: f.Target.ValueDB}))
@@ -279,12 +279,11 @@ func atMost(p float64) string {
 }
 
 func targetText(t jobs.Target) string {
-	name := map[string]string{jobs.DnTwCtr: "DnT,w + Ctr", jobs.DnTw: "DnT,w", jobs.LnTw: "L'nT,w", jobs.Rw: "Rw"}[t.Quantity]
 	least := "at least"
 	if t.Impact() {
 		least = "at most"
 	}
-	says := fmt.Sprintf("%s %s %s dB", name, least, strconv.FormatFloat(t.ValueDB, 'f', -1, 64))
+	says := fmt.Sprintf("%s %s %s dB", jobs.QuantityName(t.Quantity), least, strconv.FormatFloat(t.ValueDB, 'f', -1, 64))
 	for _, of := range []struct{ what, is string }{{"surface", t.Surface}, {"room", t.Room}, {"element", t.Element}} {
 		if of.is != "" {
 			says += ", for " + of.what + " " + of.is

@@ -50,16 +50,8 @@ type Target struct {
 	Surface string `json:"surface,omitempty"`
 }
 
-// Quantities of a target: three airborne, one impact (lower is better).
-const (
-	DnTwCtr = "dntw_ctr"
-	DnTw    = "dntw"
-	LnTw    = "lntw"
-	Rw      = "rw"
-)
-
 func (t Target) valid(path string) error {
-	if err := choice(path+".quantity", t.Quantity, DnTwCtr, DnTw, LnTw, Rw); err != nil {
+	if err := choice(path+".quantity", t.Quantity, Quantities()...); err != nil {
 		return err
 	}
 	if err := (acoustics.Range{Min: 1, Max: 120, Unit: "dB"}).Check(path+".value_db", t.ValueDB); err != nil {

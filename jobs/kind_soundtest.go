@@ -37,7 +37,7 @@ type SoundTest struct {
 
 // Valid checks quantity, value, rooms and who tested.
 func (d *SoundTest) Valid() error {
-	if err := choice("quantity", d.Quantity, DnTwCtr, DnTw, LnTw, Rw); err != nil {
+	if err := choice("quantity", d.Quantity, Quantities()...); err != nil {
 		return err
 	}
 	if err := d.validPasted(); err != nil {

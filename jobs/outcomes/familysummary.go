@@ -3,6 +3,8 @@ package outcomes
 import (
 	"math"
 	"time"
+
+	"tacet/jobs"
 )
 
 // FamilySummary is what one family of build-ups did over all jobs. Each job counts once.
@@ -126,9 +128,9 @@ func (c *chapter) summary(b *Book) *FamilySummary {
 	s.Jobs = len(s.last)
 	s.Complaints, s.Ours = RateOf(n.complaints, n.n, n.unknown), RateOf(n.ours, n.n, n.unknown)
 	s.Free = freeOf(followed)
-	for _, q := range quantities {
-		if ps := points[q.code]; len(ps) > 0 {
-			s.Differences = append(s.Differences, differenceView(q.code, ps))
+	for _, q := range jobs.Quantities() {
+		if ps := points[q]; len(ps) > 0 {
+			s.Differences = append(s.Differences, differenceView(q, ps))
 		}
 	}
 	c.done = s
@@ -137,11 +139,11 @@ func (c *chapter) summary(b *Book) *FamilySummary {
 
 // points adds one point for each quantity in which the job was tested in the family.
 func (f *Facts) points(family string, to map[string][]Point) {
-	for _, q := range quantities {
+	for _, q := range jobs.Quantities() {
 		var p Point
 		var n float64
 		for _, t := range f.Tests {
-			if t.Family != family || t.Quantity != q.code || t.PredictedDB == nil {
+			if t.Family != family || t.Quantity != q || t.PredictedDB == nil {
 				continue
 			}
 			if n == 0 {
@@ -157,13 +159,13 @@ func (f *Facts) points(family string, to map[string][]Point) {
 		if n > 0 {
 			p.PredictedDB /= n
 			p.MeasuredDB /= n
-			to[q.code] = append(to[q.code], p)
+			to[q] = append(to[q], p)
 		}
 	}
 }
 
 func differenceView(quantity string, ps []Point) DifferenceView {
-	d := DifferenceView{Quantity: quantity, Words: quantityWords(quantity), Unit: "dB", Points: ps}
+	d := DifferenceView{Quantity: quantity, Words: jobs.QuantityName(quantity), Unit: "dB", Points: ps}
 	years := make([]float64, len(ps))
 	for i, p := range ps {
 		d.Tests += p.Tests
@@ -220,13 +222,13 @@ func freeOf(units []Followed) Free {
 // pool draws the families' mean differences of each quantity towards each other.
 func pool(families []FamilySummary) []Pooling {
 	out := []Pooling{}
-	for _, q := range quantities {
+	for _, q := range jobs.Quantities() {
 		var values [][]float64
 		var at [][2]int
 		n := 0
 		for i := range families {
 			for k, d := range families[i].Differences {
-				if d.Quantity == q.code {
+				if d.Quantity == q {
 					values, at = append(values, d.values()), append(at, [2]int{i, k})
 					n += len(d.Points)
 				}
@@ -236,7 +238,7 @@ func pool(families []FamilySummary) []Pooling {
 			continue
 		}
 		p := Pool(values, Level)
-		v := Pooling{Quantity: q.code, Words: q.words, Families: len(values), Jobs: n, Partly: p.Partly}
+		v := Pooling{Quantity: q, Words: jobs.QuantityName(q), Families: len(values), Jobs: n, Partly: p.Partly}
 		if p.Partly {
 			v.Overall = &PooledView{MeanDB: p.Overall, Interval: p.Interval, NextSDDB: p.New.NextSD}
 			v.WithinDB, v.BetweenDB = &p.Within, &p.Between
