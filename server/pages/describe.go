@@ -94,8 +94,8 @@ func noteOf(note string) string {
 
 func quantityOptions() []option {
 	var os []option
-	for _, q := range []string{jobs.DnTwCtr, jobs.DnTw, jobs.LnTw, jobs.Rw} {
-		label := quantityNames[q]
+	for _, q := range jobs.Quantities() {
+		label := jobs.QuantityName(q)
 		if q == jobs.LnTw {
 			label += ", impact: at most"
 		}

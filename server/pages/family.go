@@ -102,7 +102,7 @@ func familyAnswer(f outcomes.FamilySummary) string {
 func differencePart(f outcomes.FamilySummary, charts ...chartView) outcomePart {
 	p := outcomePart{Title: "Predicted against measured, job by job", Charts: charts}
 	for _, d := range f.Differences {
-		t := table{Caption: quantityNames[d.Quantity] + ". One line to a job, the last 100; means where it was tested more than once.", Head: []string{"predicted", "±", "measured", "difference", "frozen in a quote"}}
+		t := table{Caption: jobs.QuantityName(d.Quantity) + ". One line to a job, the last 100; means where it was tested more than once.", Head: []string{"predicted", "±", "measured", "difference", "frozen in a quote"}}
 		for _, pt := range d.Points[max(0, len(d.Points)-mostJobs):] {
 			u, frozen := "–", "no"
 			if pt.UDB != nil {
@@ -113,9 +113,9 @@ func differencePart(f outcomes.FamilySummary, charts ...chartView) outcomePart {
 			}
 			t.row(pt.At.Format("2 Jan 2006"), withUnit(decimal(pt.PredictedDB, 1), "dB"), u, withUnit(decimal(pt.MeasuredDB, 1), "dB"), signedDB(pt.DifferenceDB()), frozen)
 		}
-		means := table{Caption: quantityNames[d.Quantity] + ", mean of measured less predicted; drawn to the other families by what is known of all.", Head: differenceHead}
+		means := table{Caption: jobs.QuantityName(d.Quantity) + ", mean of measured less predicted; drawn to the other families by what is known of all.", Head: differenceHead}
 		means.row("this family", differenceCells(d)...)
-		p.Lead = append(p.Lead, sentence(quantityNames[d.Quantity]+": "+driftSentence(d)))
+		p.Lead = append(p.Lead, sentence(jobs.QuantityName(d.Quantity)+": "+driftSentence(d)))
 		p.Tables = append(p.Tables, means, t)
 	}
 	return p

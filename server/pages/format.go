@@ -78,16 +78,13 @@ func (p *Pages) clock(t time.Time) string {
 	return p.when(t)
 }
 
-// quantityNames are the quantities of targets as the standards write them.
-var quantityNames = map[string]string{jobs.DnTwCtr: "DnT,w + Ctr", jobs.DnTw: "DnT,w", jobs.LnTw: "L′nT,w", jobs.Rw: "Rw"}
-
 // targetWords is a target: "at least 43 dB DnT,w + Ctr".
 func targetWords(t jobs.Target) string {
 	bound := "at least "
 	if t.Impact() {
 		bound = "at most "
 	}
-	return bound + levelOf(t.ValueDB) + " " + quantityNames[t.Quantity] + targetOf(t)
+	return bound + levelOf(t.ValueDB) + " " + jobs.QuantityName(t.Quantity) + targetOf(t)
 }
 
 // targetOf says what a target is for, where it is not for the whole job.

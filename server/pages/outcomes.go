@@ -122,7 +122,7 @@ func rowOfFamily(f outcomes.FamilySummary) familyRow {
 }
 
 func differenceSentence(d outcomes.DifferenceView) string {
-	name := quantityNames[d.Quantity]
+	name := jobs.QuantityName(d.Quantity)
 	if d.Own.N < outcomes.FewestForRate {
 		return fmt.Sprintf("%s measured in %s: too few to say.", name, count(d.Own.N, "job"))
 	}
@@ -168,7 +168,7 @@ func measuredPart(s outcomes.Summary) outcomePart {
 		p.Charts = append(p.Charts, summaryChart(s, "differences"))
 	}
 	for _, q := range s.Quantities {
-		t := table{Caption: quantityNames[q.Quantity] + ", measured less predicted. " + poolWords(q), Head: differenceHead}
+		t := table{Caption: jobs.QuantityName(q.Quantity) + ", measured less predicted. " + poolWords(q), Head: differenceHead}
 		for _, f := range s.Families {
 			for _, d := range f.Differences {
 				if d.Quantity == q.Quantity {

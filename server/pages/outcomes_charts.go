@@ -173,7 +173,7 @@ func freeSentence(f outcomes.Free) string {
 }
 
 func measuredChart(families []outcomes.FamilySummary, quantity string) picturer {
-	name := quantityNames[quantity]
+	name := jobs.QuantityName(quantity)
 	d := drawing.Dots{Square: true, X: drawing.Axis{Words: "predicted, dB"}, Y: drawing.Axis{Words: "measured, dB. Bars: standard uncertainty of the prediction; filled signs were frozen in a quote; thick: mean difference with 95 % interval"},
 		Lines: []drawing.Stretch{{A: drawing.Point{X: -500, Y: -500}, B: drawing.Point{X: 500, Y: 500}}}}
 	n, frozen := 0, 0
@@ -215,10 +215,10 @@ func measuredChart(families []outcomes.FamilySummary, quantity string) picturer 
 func differencesChart(s outcomes.Summary) picturer {
 	q := firstQuantity(s)
 	zero := 0.0
-	f := drawing.Forest{Mark: &zero, X: drawing.Axis{Words: quantityNames[q] + ", measured less predicted, dB: mean of each family, with 95 % interval"}}
+	f := drawing.Forest{Mark: &zero, X: drawing.Axis{Words: jobs.QuantityName(q) + ", measured less predicted, dB: mean of each family, with 95 % interval"}}
 	for _, p := range s.Quantities {
 		if p.Quantity == q && p.Partly {
-			f.X.Words = quantityNames[q] + ", measured less predicted, dB: mean of each family drawn towards the others, with 95 % interval"
+			f.X.Words = jobs.QuantityName(q) + ", measured less predicted, dB: mean of each family drawn towards the others, with 95 % interval"
 		}
 	}
 	var desc []string
@@ -232,7 +232,7 @@ func differencesChart(s outcomes.Summary) picturer {
 			desc = append(desc, fmt.Sprintf("%s %s, 95 %% %s, n = %d", fam.Code, signedDB(p.MeanDB), signedRange(p.Interval, "dB"), d.Own.N))
 		}
 	}
-	f.Title = "Measured less predicted by family, " + quantityNames[q]
+	f.Title = "Measured less predicted by family, " + jobs.QuantityName(q)
 	f.Desc = strings.Join(desc, "; ") + "."
 	return f
 }
@@ -303,7 +303,7 @@ func timeChart(f outcomes.FamilySummary) picturer {
 		d.Title, d.Desc = "Nothing measured yet", "No job of this family was tested."
 		return d
 	}
-	d.Title = quantityNames[v.Quantity] + ": " + driftSentence(*v)
+	d.Title = jobs.QuantityName(v.Quantity) + ": " + driftSentence(*v)
 	var desc []string
 	years := make([]float64, len(v.Points))
 	for i, p := range v.Points {
@@ -331,7 +331,7 @@ func residualChart(f outcomes.FamilySummary) picturer {
 		d.Title, d.Desc = "Nothing measured yet", "No job of this family was tested."
 		return d
 	}
-	d.Title = quantityNames[v.Quantity] + ": measured less predicted against predicted"
+	d.Title = jobs.QuantityName(v.Quantity) + ": measured less predicted against predicted"
 	least, most := v.Points[0].PredictedDB, v.Points[0].PredictedDB
 	for _, p := range v.Points {
 		least, most = min(least, p.PredictedDB), max(most, p.PredictedDB)
@@ -373,6 +373,6 @@ func normalChart(f outcomes.FamilySummary) picturer {
 		d.Points = append(d.Points, drawing.Dot{X: scores[i], Y: sorted[i]})
 	}
 	d.Lines = []drawing.Stretch{{A: drawing.Point{X: -5, Y: *v.Own.Mean - 5**v.Own.SD}, B: drawing.Point{X: 5, Y: *v.Own.Mean + 5**v.Own.SD}}}
-	d.Desc = fmt.Sprintf("%s of %s, from %s to %s.", count(len(sorted), "difference"), quantityNames[v.Quantity], signedDB(sorted[0]), signedDB(sorted[len(sorted)-1]))
+	d.Desc = fmt.Sprintf("%s of %s, from %s to %s.", count(len(sorted), "difference"), jobs.QuantityName(v.Quantity), signedDB(sorted[0]), signedDB(sorted[len(sorted)-1]))
 	return d
 }

@@ -230,7 +230,7 @@ func (p packer) caption(s *jobs.Surface, r *jobs.Record) string {
 
 func (p packer) test(v jobs.TestVerdict) paper.PackTest {
 	d := v.Test
-	quantity := quantityNames[d.Quantity]
+	quantity := jobs.QuantityName(d.Quantity)
 	t := paper.PackTest{Quantity: quantity, Rooms: d.SourceRoom + " to " + d.ReceivingRoom, Measured: "measured " + levelExact(v.MeasuredDB), Notes: v.Notes,
 		By: "By " + d.Body + ", " + p.date(v.Record.DoneAt())}
 	if d.Accreditation != "" {

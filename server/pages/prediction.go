@@ -69,10 +69,10 @@ func forecastSentence(basis string, f jobs.Forecast) string {
 	name, value, u := "Rw", float64(*f.RwDB), f.UDB
 	if t := f.Target; t != nil {
 		if v := map[string]*float64{jobs.DnTw: f.DnTwDB, jobs.DnTwCtr: f.DnTwCtrDB}[t.Quantity]; v != nil {
-			name, value, u = quantityNames[t.Quantity], *v, f.USiteDB
+			name, value, u = jobs.QuantityName(t.Quantity), *v, f.USiteDB
 		}
 	} else if f.DnTwDB != nil {
-		name, value, u = quantityNames[jobs.DnTw], *f.DnTwDB, f.USiteDB
+		name, value, u = jobs.QuantityName(jobs.DnTw), *f.DnTwDB, f.USiteDB
 	}
 	says := fmt.Sprintf("%s %s %s", basis, name, levelOf(value))
 	if u != nil {
@@ -91,7 +91,7 @@ func impactSentence(f jobs.Forecast, targets []jobs.Target) string {
 		return ""
 	}
 	return fmt.Sprintf(" Impact sound %s %s, limit %s; what goes round is left out, and how far it is off is not known.",
-		levelOf(*f.LnTwDB), quantityNames[jobs.LnTw], levelOf(targets[i].ValueDB))
+		levelOf(*f.LnTwDB), jobs.QuantityName(jobs.LnTw), levelOf(targets[i].ValueDB))
 }
 
 // chanceOf is the chance of passing; where flanking is not known it is only the most it can be.
