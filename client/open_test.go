@@ -12,9 +12,8 @@ import (
 	"time"
 
 	"tacet/client/home"
+	"tacet/client/home/hometest"
 	"tacet/jobs"
-	"tacet/server/accounts"
-	"tacet/server/app"
 )
 
 // openHere serves the pages of a new home and gives the address that was printed. The test's end stops it and wants no
@@ -116,32 +115,13 @@ func TestOpenOnThisMachineOnly(t *testing.T) {
 
 // What is recorded beside the open pages goes to the server soon, without anybody asking.
 func TestOpenSendsWhatIsRecordedBesideIt(t *testing.T) {
-	server, err := app.Start(t.Context(), app.Config{Folder: app.Folder{Dir: t.TempDir()}, Listen: "127.0.0.1:0"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := server.Stop(); err != nil {
-			t.Error(err)
-		}
-	})
-	co, err := server.Accounts.AddCompany(t.Context(), "Quillmarsh Linings")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := server.Accounts.AddUser(t.Context(), accounts.User{Company: co.ID, Login: "idris", Role: jobs.Site}, "a long enough password 4 tests"); err != nil {
-		t.Fatal(err)
-	}
-	code, err := server.Accounts.EnrolCode(t.Context(), "idris", accounts.CodeLife)
-	if err != nil {
-		t.Fatal(err)
-	}
+	server := hometest.Start(t, map[string]jobs.Role{"idris": jobs.Site})
 	h, err := home.Open(t.Context(), t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = h.Close() }) // what it recorded is on the disk
-	if _, err := h.Join(t.Context(), server.URL, code, "tablet"); err != nil {
+	if _, err := h.Join(t.Context(), server.URL, server.Code("idris"), "tablet"); err != nil {
 		t.Fatal(err)
 	}
 	openHere(t, h.Dir)
@@ -155,11 +135,11 @@ func TestOpenSendsWhatIsRecordedBesideIt(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for range 100 {
-		if _, err := server.Replica.Job(t.Context(), co.ID, job); err == nil {
+	for range 300 {
+		if _, err := server.Replica.Job(t.Context(), h.Me.Company, job); err == nil {
 			return
 		}
 		time.Sleep(100 * time.Millisecond) // another program's loop: there is nothing else to wait on
 	}
-	t.Error("after 10 s the server has not got what was recorded")
+	t.Error("after half a minute the server has not got what was recorded")
 }

@@ -9,38 +9,20 @@ import (
 	"testing"
 
 	"tacet/client/home"
+	"tacet/client/home/hometest"
 	"tacet/jobs"
-	"tacet/server/accounts"
-	"tacet/server/app"
 )
 
 // One tablet, two people, no server any more: its pages open for whoever gives their PIN, show and record as that person alone, and close
 // when it is handed on.
 func TestSharedDevice(t *testing.T) {
-	const password = "a long enough password 4 tests"
-	server, err := app.Start(t.Context(), app.Config{Folder: app.Folder{Dir: t.TempDir()}, Listen: "127.0.0.1:0"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	co, err := server.Accounts.AddCompany(t.Context(), "Quillmarsh Linings")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for login, role := range map[string]jobs.Role{"idris": jobs.Site, "maren": jobs.Supervisor} {
-		if _, err := server.Accounts.AddUser(t.Context(), accounts.User{Company: co.ID, Login: login, Name: strings.ToUpper(login), Role: role}, password); err != nil {
-			t.Fatal(err)
-		}
-	}
-	code, err := server.Accounts.EnrolCode(t.Context(), "idris", accounts.CodeLife)
-	if err != nil {
-		t.Fatal(err)
-	}
+	server := hometest.Start(t, map[string]jobs.Role{"idris": jobs.Site, "maren": jobs.Supervisor})
 	h, err := home.Open(t.Context(), t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = h.Close() }) // what it recorded is on the disk
-	if _, err := h.Join(t.Context(), server.URL, code, "tablet"); err != nil {
+	if _, err := h.Join(t.Context(), server.URL, server.Code("idris"), "tablet"); err != nil {
 		t.Fatal(err)
 	}
 	job, err := h.NewJob(t.Context(), []json.RawMessage{[]byte(`{"do":"job","name":"Beside"}`)})
@@ -55,13 +37,11 @@ func TestSharedDevice(t *testing.T) {
 		}
 	}
 	set("idris")
-	if err := h.SignIn(t.Context(), "maren", password); err != nil {
+	if err := h.SignIn(t.Context(), "maren", hometest.Password); err != nil {
 		t.Fatal(err)
 	}
 	set("maren")
-	if err := server.Stop(); err != nil {
-		t.Fatal(err)
-	}
+	server.Stop()
 
 	printed := openHere(t, h.Dir)
 	base, _, _ := strings.Cut(printed, "/open?")
@@ -131,7 +111,7 @@ func TestSharedDevice(t *testing.T) {
 	if status, _ := browse("GET", "/queue", nil); status != 200 {
 		t.Errorf("a supervisor's page for the supervisor: %d", status)
 	}
-	j, err := h.Replica.Job(t.Context(), co.ID, job)
+	j, err := h.Replica.Job(t.Context(), h.Me.Company, job)
 	if err != nil {
 		t.Fatal(err)
 	}

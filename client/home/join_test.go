@@ -1,7 +1,6 @@
 package home_test
 
 import (
-	"context"
 	"crypto/ed25519"
 	"encoding/base64"
 	"encoding/json"
@@ -10,43 +9,18 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"tacet/client/home"
+	"tacet/client/home/hometest"
 	"tacet/jobs"
-	"tacet/server/accounts"
-	"tacet/server/app"
 	"tacet/sync/replica"
 	"tacet/sync/wire"
 )
 
-// firm is a server on this machine with one person.
-func firm(t *testing.T) (*app.Running, func() string) {
+// firm is a server with one person.
+func firm(t *testing.T) *hometest.Firm {
 	t.Helper()
-	s, err := app.Start(t.Context(), app.Config{Folder: app.Folder{Dir: t.TempDir()}, Listen: "127.0.0.1:0"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() {
-		if err := s.Stop(); err != nil {
-			t.Error(err)
-		}
-	})
-	co, err := s.Accounts.AddCompany(t.Context(), "Quillmarsh Linings")
-	if err != nil {
-		t.Fatal(err)
-	}
-	u := accounts.User{Company: co.ID, Login: "idris", Name: "Idris Vaugh", Role: jobs.Site}
-	if _, err := s.Accounts.AddUser(t.Context(), u, "a long enough password 4 tests"); err != nil {
-		t.Fatal(err)
-	}
-	return s, func() string {
-		code, err := s.Accounts.EnrolCode(context.WithoutCancel(t.Context()), "idris", 10*time.Minute)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return code
-	}
+	return hometest.Start(t, map[string]jobs.Role{"idris": jobs.Site})
 }
 
 // cutOff does what an enrolment does up to the moment in which the program was killed: the code is spent, the home does
@@ -85,23 +59,23 @@ func cutOff(t *testing.T, h *home.Home, server, code string) (device string) {
 
 // An enrolment that was cut off after its code was spent goes on with the same code, and with another one too.
 func TestJoinGoesOnWhereItWasCutOff(t *testing.T) {
-	server, code := firm(t)
+	server := firm(t)
 	for _, same := range []bool{true, false} {
 		h := open(t, t.TempDir())
 		job, err := h.NewJob(t.Context(), edges(wall))
 		if err != nil {
 			t.Fatal(err)
 		}
-		first := code()
+		first := server.Code("idris")
 		device := cutOff(t, h, server.URL, first)
 		if !same {
-			first = code()
+			first = server.Code("idris")
 		}
 		j, err := h.Join(t.Context(), server.URL, first, "tablet")
 		if err != nil {
 			t.Fatalf("same code %v: %v", same, err)
 		}
-		if j.Jobs != 1 || j.Company != "Quillmarsh Linings" || h.FirmName() != j.Company || (h.Me.Device == device) != same {
+		if j.Jobs != 1 || j.Company != hometest.Name || h.FirmName() != j.Company || (h.Me.Device == device) != same {
 			t.Errorf("same code %v: joined %+v as device %s, begun as %s", same, j, h.Me.Device, device)
 		}
 		rep, err := h.Sync(t.Context())
@@ -116,9 +90,9 @@ func TestJoinGoesOnWhereItWasCutOff(t *testing.T) {
 
 // An access token that the server no longer takes is renewed once, without asking a person.
 func TestSyncRenewsTheSignIn(t *testing.T) {
-	server, code := firm(t)
+	server := firm(t)
 	h := open(t, t.TempDir())
-	if _, err := h.Join(t.Context(), server.URL, code(), "tablet"); err != nil {
+	if _, err := h.Join(t.Context(), server.URL, server.Code("idris"), "tablet"); err != nil {
 		t.Fatal(err)
 	}
 	path := filepath.Join(h.Dir, "sign-in.json")
@@ -161,10 +135,10 @@ func TestSyncRenewsTheSignIn(t *testing.T) {
 
 // Two programs on one home exchange at the same moment, again and again: nothing is lost and neither fails.
 func TestTwoProgramsExchangeAtOnce(t *testing.T) {
-	server, code := firm(t)
+	server := firm(t)
 	dir := t.TempDir()
 	a := open(t, dir)
-	if _, err := a.Join(t.Context(), server.URL, code(), "tablet"); err != nil {
+	if _, err := a.Join(t.Context(), server.URL, server.Code("idris"), "tablet"); err != nil {
 		t.Fatal(err)
 	}
 	b := open(t, dir)

@@ -21,13 +21,13 @@ func note(text string) []json.RawMessage {
 // joined is a home with one job, at the server.
 func joined(t *testing.T) (h *home.Home, job string) {
 	t.Helper()
-	server, code := firm(t)
+	server := firm(t)
 	h = open(t, t.TempDir())
 	job, err := h.NewJob(t.Context(), edges(wall))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := h.Join(t.Context(), server.URL, code(), "tablet"); err != nil {
+	if _, err := h.Join(t.Context(), server.URL, server.Code("idris"), "tablet"); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := h.Sync(t.Context()); err != nil {
@@ -160,13 +160,13 @@ func TestCopiedFolder(t *testing.T) {
 
 // A device that was cut off leaves what it had not sent with the supervisor.
 func TestCutOffDeviceLeavesItsWork(t *testing.T) {
-	server, code := firm(t)
+	server := firm(t)
 	h := open(t, t.TempDir())
 	job, err := h.NewJob(t.Context(), edges(wall))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := h.Join(t.Context(), server.URL, code(), "tablet"); err != nil {
+	if _, err := h.Join(t.Context(), server.URL, server.Code("idris"), "tablet"); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := h.Sync(t.Context()); err != nil {
