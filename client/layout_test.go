@@ -1,7 +1,6 @@
 package main
 
 import (
-	"go/ast"
 	"go/parser"
 	"go/token"
 	"io/fs"
@@ -32,8 +31,8 @@ type goFile struct {
 	dir     string
 	test    bool
 	pkg     string
-	doc     bool
-	example bool // holds an example that is run
+	comment string // of the package
+	example bool   // holds an example that is run
 	imports []string
 }
 
@@ -59,7 +58,7 @@ func readGoFiles(t *testing.T) []goFile {
 		if err != nil {
 			return err
 		}
-		g := goFile{name: name, dir: path.Dir(name), test: strings.HasSuffix(name, "_test.go"), pkg: f.Name.Name, doc: hasDoc(f)}
+		g := goFile{name: name, dir: path.Dir(name), test: strings.HasSuffix(name, "_test.go"), pkg: f.Name.Name, comment: strings.TrimSpace(f.Doc.Text())}
 		g.example = g.test && exampleRun.Match(src)
 		for _, i := range f.Imports {
 			g.imports = append(g.imports, strings.Trim(i.Path.Value, `"`))
@@ -75,8 +74,6 @@ func readGoFiles(t *testing.T) []goFile {
 	}
 	return files
 }
-
-func hasDoc(f *ast.File) bool { return f.Doc != nil && strings.TrimSpace(f.Doc.Text()) != "" }
 
 // layer is the place of a folder in the order, -1 for a leaf.
 func layer(dir string) int {
@@ -148,7 +145,7 @@ func TestPackageNamesAndComments(t *testing.T) {
 			t.Errorf("%s: the package name %q says nothing about what is inside", f.name, f.pkg)
 		}
 		if !f.test {
-			documented[f.dir] = documented[f.dir] || f.doc
+			documented[f.dir] = documented[f.dir] || f.comment != ""
 		}
 	}
 	for dir, ok := range documented {
@@ -176,6 +173,25 @@ func TestEveryPackageHasAnExample(t *testing.T) {
 		if excused := slices.Contains(withoutExample, dir); ok == excused {
 			t.Errorf("%s: an example that is run: %v, in the list of packages without one: %v", dir, ok, excused)
 		}
+	}
+}
+
+// fileOfMap finds the files of its own package that a package's comment names; those of other packages stand there with their folder.
+var fileOfMap = regexp.MustCompile(`(?:^|[^/\w.])([a-z]\w*\.go)\b`)
+
+// A map that names what is not there leads newcomers astray.
+func TestMapsNameWhatIsThere(t *testing.T) {
+	named := 0
+	for _, f := range readGoFiles(t) {
+		for _, m := range fileOfMap.FindAllStringSubmatch(f.comment, -1) {
+			named++
+			if _, err := os.Stat(filepath.Join("..", filepath.FromSlash(f.dir), m[1])); err != nil {
+				t.Errorf("%s: the package's comment names %s, which is not there", f.name, m[1])
+			}
+		}
+	}
+	if named < 200 {
+		t.Errorf("found %d names of files: the maps are not where this test looks", named)
 	}
 }
 

@@ -4,7 +4,8 @@
 // like anybody's. Firm, people, house and figures are made up; any likeness is accidental.
 //
 // Map: demo.go begins, goes on or starts over; firm.go the firm and its devices; story.go plays the story of
-// testdata/demo; picture.go draws the photos, each marked as drawn.
+// testdata/demo; days.go keeps its days in the past; running.go remembers the server that runs; picture.go draws the photos,
+// each marked as drawn.
 package demo
 
 import (

@@ -12,7 +12,8 @@
 //
 // Map: home.go open and close; first.go the first start; key.go keys; job.go which job is meant; record.go recording with
 // photos; unseen.go what a batch covered unseen; signin.go tokens; join.go enrolment; exchange.go sending and fetching;
-// warning.go what people should know early; backup.go backup and restore; successor.go going on as another device.
+// warning.go what people should know early; backup.go backup and restore; successor.go going on as another device;
+// pin.go handing a shared device on; news.go hearing that there is something new; history.go a job's entries; firm.go the firm's own job.
 package home
 
 import (

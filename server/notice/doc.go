@@ -11,5 +11,6 @@
 // signed by the HTTP message signatures of RFC 9421 with HMAC-SHA256.
 //
 // The map: things.go finds what there is to tell, rounds.go decides who is told and tries again, letter.go writes mails, mail.go sends
-// them, call.go calls, signature.go signs, dial.go keeps both from reaching into the server's own network.
+// them, call.go calls, signature.go signs, dial.go keeps both from reaching into the server's own network, ask.go asks a new
+// address whether it is the right one.
 package notice

@@ -6,6 +6,8 @@
 //
 //	serve.go     the routes: the page, the service worker, the manifest, the scripts under one version
 //	icon.go      the icon, drawn here
-//	takealong.go what a phone takes along of a job
-//	app/         the scripts; DEVELOPERS.md says which does what
+//	unsent.go    takes in the file that a phone saved because it could not send
+//	app/         the scripts: main.js begins, pen.js writes entries, exchange.js sends and fetches
+//
+// What a phone takes along of a job the pages make, in server/pages/takealong.go.
 package phone

@@ -8,6 +8,8 @@
 //	batch.go     POST /v1/push there, and the answer back
 //	page.go      GET /v1/pull
 //	message.go   the small messages: hello, lanes, people, enrolment, sign-in
+//	pin.go successor.go proof.go   PINs, a device that goes on under a new id, a device's signature under what it asks
+//	news.go      the stream that says there is something new
 //	http.go      replica.Transport over net/http; join.go enrols and signs in
 //	problem.go   the one table: error -> exit code, HTTP status, problem type
 package wire
