@@ -231,7 +231,7 @@ func TestBuildUpSheet(t *testing.T) {
 		}
 		doc := parsePage(t, r.body)
 		checkMarkup(t, act, doc)
-		v.Set("draft", doc.one(t, ".sheet").all("input")[0].attr["value"])
+		v.Set("draft", doc.one(t, ".sheet").one(t, "input[name=draft]").attr["value"])
 		return doc
 	}
 	if doc := press("add", url.Values{"add_kind": {"board"}}); len(layersOf(doc)) != was+1 {
@@ -305,7 +305,7 @@ func TestExistingSheet(t *testing.T) {
 		v.Set("act", "add")
 		v.Set("add_kind", "board")
 		doc := parsePage(t, post(t, w, sheet, v).body)
-		v = url.Values{"draft": {doc.one(t, ".sheet").all("input")[0].attr["value"]}, "act": {"record"}, "layer.thickness_mm": {"18"}, "layer.mass_kg_m2": {"9"}}
+		v = url.Values{"draft": {doc.one(t, ".sheet").one(t, "input[name=draft]").attr["value"]}, "act": {"record"}, "layer.thickness_mm": {"18"}, "layer.mass_kg_m2": {"9"}}
 		post(t, w, sheet, v).mustSee(t, lantern+"/office")
 		now := w.JobAs(pagestest.Job).Structure("J1")
 		if len(now.Existing) != len(was.Existing)+1 || now.Name != was.Name || (now.LoadLimit == nil) != (was.LoadLimit == nil) {

@@ -14,6 +14,7 @@ import (
 // Pages are the pages of one program.
 type Pages struct {
 	deps Deps
+	sent *forms
 }
 
 // New makes the pages. It panics where a program forgot something that no page can do without.
@@ -30,7 +31,7 @@ func New(d Deps) *Pages {
 	if d.Log == nil {
 		d.Log = slog.Default()
 	}
-	return &Pages{deps: d}
+	return &Pages{deps: d, sent: &forms{}}
 }
 
 // policy lets a page load from its own host only, and run and style nothing that stands in the page itself.

@@ -219,7 +219,7 @@ func TestTakeBack(t *testing.T) {
 		t.Error("it is offered to somebody else")
 	}
 	w.As(pagestest.Idris, jobs.Site)
-	post(t, w, form.attr["action"], url.Values{"reason": {form.one(t, "input").attr["value"]}}).mustSee(t, x1)
+	post(t, w, form.attr["action"], url.Values{"reason": {form.one(t, "input[name=reason]").attr["value"]}}).mustSee(t, x1)
 	if l := w.JobAs(pagestest.Job).Surface("X1").Layer(1); l.Share != 0 || l.State != jobs.WithdrawnLayer {
 		t.Errorf("layer 1 is %s, share %v", l.State, l.Share)
 	}

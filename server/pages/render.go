@@ -36,9 +36,10 @@ func parseTemplates(files fs.FS) map[string]*template.Template {
 
 // functions are what templates may do besides printing: all of them write numbers, times or addresses.
 var functions = template.FuncMap{
-	"static": staticURL,
-	"marks":  func() template.HTML { return markSymbols },
-	"mark":   func(name string) template.HTML { return mark(drawing.Mark(name)) },
+	"static":  staticURL,
+	"formkey": newFormKey,
+	"marks":   func() template.HTML { return markSymbols },
+	"mark":    func(name string) template.HTML { return mark(drawing.Mark(name)) },
 }
 
 // render writes the page name for its view.

@@ -85,8 +85,10 @@ func (v *visit) record(job string, edges ...map[string]any) error {
 		}
 		raw[i] = b
 	}
-	_, err := v.deps.Record.Record(v.ctx, v.who.Company, v.who.Author(), job, raw)
-	return err
+	return v.sent.once(v.deps.Now(), v.who.Person, v.c.FormValue("form"), raw, func() error {
+		_, err := v.deps.Record.Record(v.ctx, v.who.Company, v.who.Author(), job, raw)
+		return err
+	})
 }
 
 // see sends the browser to another page.

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"time"
+
+	"github.com/skip2/go-qrcode"
 )
 
 // Head is what stands at the top and at the foot of a paper that is not a surface's own sheet.
@@ -37,7 +39,7 @@ func (d *document) codeAt(x, y float64) (float64, error) {
 	if payload == "" {
 		return y, nil
 	}
-	if err := d.qr(x, y, payload); err != nil {
+	if err := d.qr(x, y, payload, qrcode.High); err != nil {
 		return y, err
 	}
 	points := 10.0

@@ -3,6 +3,8 @@ package paper
 import (
 	"fmt"
 	"strings"
+
+	"github.com/skip2/go-qrcode"
 )
 
 // Measures of the first page's head, in mm.
@@ -35,7 +37,7 @@ func (f *form) header() error {
 	}
 	below := top
 	if payload != "" {
-		if err := f.qr(pageWidth-margin-qrSide, top, payload); err != nil {
+		if err := f.qr(pageWidth-margin-qrSide, top, payload, qrcode.High); err != nil {
 			return err
 		}
 		below = top + qrSide
@@ -52,16 +54,16 @@ func (f *form) header() error {
 	return nil
 }
 
-// qr draws the code as squares, level Q.
-func (f *form) qr(x, y float64, text string) error {
-	modules, err := Modules(text)
+// qr draws the code as squares.
+func (f *form) qr(x, y float64, text string, level qrcode.RecoveryLevel) error {
+	squares, err := modules(text, level)
 	if err != nil {
 		return fmt.Errorf("surface %s: %w", f.sheet.Surface, err)
 	}
-	side := qrSide / float64(len(modules))
+	side := qrSide / float64(len(squares))
 	f.pdf.SetFillColor(0, 0, 0)
 	const overlap = 0.01 // so that no viewer shows a white seam between rows
-	for _, r := range runs(modules) {
+	for _, r := range runs(squares) {
 		f.pdf.Rect(x+float64(r.x)*side, y+float64(r.y)*side, float64(r.n)*side, side+overlap, "F")
 	}
 	return nil

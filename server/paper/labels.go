@@ -67,7 +67,7 @@ func (d *document) label(x, y float64, l Label) error {
 	d.sheet.Surface = l.Surface // whose code can't be drawn is said by name
 	payload := first(l.URL, Payload("", l.Code))
 	if payload != "" {
-		if err := d.qr(x+pad-1, y+pad-1, payload); err != nil {
+		if err := d.qr(x+pad-1, y+pad-1, payload, lasting); err != nil {
 			return err
 		}
 	}

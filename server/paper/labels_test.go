@@ -59,7 +59,7 @@ func TestLabelsAreRead(t *testing.T) {
 		at := image.Rect(int(x*mm), int(y*mm), int((x+qrSide)*mm), int((y+qrSide)*mm))
 		cut := image.NewRGBA(image.Rect(0, 0, at.Dx(), at.Dy()))
 		draw.Draw(cut, cut.Bounds(), page, at.Min, draw.Src)
-		if got, level, err := read(cut); err != nil || got != l.URL || level != "Q" {
+		if got, level, err := read(cut); err != nil || got != l.URL || level != "H" {
 			t.Errorf("label %d: read %q at level %s: %v", i, got, level, err)
 		}
 	}

@@ -26,8 +26,13 @@ func Payload(server, code string) string {
 
 // Modules is the code as squares, true for black, its quiet zone included: error correction level Q, which gets over dust and wear
 // on a quarter of the area.
-func Modules(text string) ([][]bool, error) {
-	code, err := qrcode.New(text, qrcode.High) // the library's High is the standard's level Q
+func Modules(text string) ([][]bool, error) { return modules(text, qrcode.High) } // the library's High is the standard's level Q
+
+// lasting is the level of labels, which stay on the work and are plastered, painted and scratched: H, which gets over 30 %.
+const lasting = qrcode.Highest
+
+func modules(text string, level qrcode.RecoveryLevel) ([][]bool, error) {
+	code, err := qrcode.New(text, level)
 	if err != nil {
 		return nil, fmt.Errorf("code of %d characters: %w", len(text), err)
 	}
