@@ -1,16 +1,27 @@
 package jobs_test
 
 import (
+	"cmp"
 	"fmt"
+	"math"
+	"os"
+	"strconv"
+	"strings"
 	"testing"
 
 	"tacet/jobs"
 )
 
 // BenchmarkFold folds a job of as many entries as its name says, decoding included and decoded before, and adds entries one
-// by one. The floor is what no fold can go below: looking each entry up once by its hash.
+// by one. The floor is what no fold can go below: looking each entry up once by its hash. TACET_ENTRIES lists other sizes; exponent says
+// how the fold of decoded entries grows from the first to the last of them, 1 being in proportion.
 func BenchmarkFold(b *testing.B) {
-	for _, n := range []int{1000, 10000} {
+	var sizes, took []float64
+	for _, text := range strings.Split(cmp.Or(os.Getenv("TACET_ENTRIES"), "1000,10000"), ",") {
+		n, err := strconv.Atoi(text)
+		if err != nil {
+			b.Fatal(err)
+		}
 		own := jobOfNotes(b, n)
 		extra := own[n:]
 		floor := map[jobs.Hash]int{}
@@ -41,6 +52,9 @@ func BenchmarkFold(b *testing.B) {
 			for b.Loop() {
 				j.Clone()
 			}
+			each := b.Elapsed().Seconds() / float64(b.N)
+			b.ReportMetric(1000*each, "ms/fold")
+			sizes, took = append(sizes, float64(n)), append(took, each)
 		})
 		b.Run(fmt.Sprintf("add/%d", n), func(b *testing.B) {
 			j := jobs.Fold(jobID, company, own[:n])
@@ -54,6 +68,12 @@ func BenchmarkFold(b *testing.B) {
 				j.Add(extra[i])
 				i++
 			}
+		})
+	}
+	if last := len(sizes) - 1; last > 0 {
+		b.Run("exponent", func(b *testing.B) {
+			b.ReportMetric(math.Log(took[last]/took[0])/math.Log(sizes[last]/sizes[0]), "exponent")
+			b.ReportMetric(0, "ns/op")
 		})
 	}
 }

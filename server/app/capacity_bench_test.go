@@ -15,21 +15,29 @@ import (
 // BenchmarkCapacity measures what the capacity plan is made from: how many entries devices of several companies can send at once, how many
 // photos, and how many bytes an entry takes in the database. Devices record before the clock runs.
 func BenchmarkCapacity(b *testing.B) {
-	b.Run("sqlite", func(b *testing.B) { capacity(b, app.Folder{Dir: b.TempDir()}) })
-	b.Run("postgres", func(b *testing.B) { capacity(b, app.Folder{Dir: b.TempDir(), Database: storetest.PostgresDSN(b)}) })
+	b.Run("sqlite", func(b *testing.B) { capacity(b, app.Folder{Dir: b.TempDir()}, 1) })
+	b.Run("postgres", func(b *testing.B) { capacity(b, app.Folder{Dir: b.TempDir(), Database: storetest.PostgresDSN(b)}, 1) })
+	b.Run("postgres-2-servers", func(b *testing.B) {
+		capacity(b, app.Folder{Dir: b.TempDir(), Database: storetest.PostgresDSN(b)}, 2)
+	})
 }
 
-func capacity(b *testing.B, folder app.Folder) {
+// capacity lets the devices of each firm share several servers of one database.
+func capacity(b *testing.B, folder app.Folder, servers int) {
 	const companies, each, batch = 4, 2, 100
-	s, err := app.Start(b.Context(), app.Config{Folder: folder, Listen: "127.0.0.1:0"})
-	if err != nil {
-		b.Fatal(err)
-	}
-	b.Cleanup(func() {
-		if err := s.Stop(); err != nil {
-			b.Error(err)
+	all := make([]*app.Running, servers)
+	for i := range all {
+		var err error
+		if all[i], err = app.Start(b.Context(), app.Config{Folder: folder, Listen: "127.0.0.1:0"}); err != nil {
+			b.Fatal(err)
 		}
-	})
+		b.Cleanup(func() {
+			if err := all[i].Stop(); err != nil {
+				b.Error(err)
+			}
+		})
+	}
+	s := all[0]
 	var devices []*benchDevice
 	for c := range companies {
 		co, err := s.Accounts.AddCompany(b.Context(), fmt.Sprintf("Firm %d (invented)", c))
@@ -37,7 +45,7 @@ func capacity(b *testing.B, folder app.Folder) {
 			b.Fatal(err)
 		}
 		for d := range each {
-			devices = append(devices, newBenchDevice(b, s, co, fmt.Sprintf("p%d.%d", c, d)))
+			devices = append(devices, newBenchDevice(b, all[d%servers], co, fmt.Sprintf("p%d.%d", c, d)))
 		}
 	}
 	size := dbSize(b, s, folder)

@@ -2,6 +2,7 @@ package app_test
 
 import (
 	"bytes"
+	"cmp"
 	"database/sql"
 	"encoding/json"
 	"errors"
@@ -32,34 +33,54 @@ import (
 // indexes; and a minimal fiber and gorm program that takes the same rows by HTTP and does nothing else. TACET_ENTRIES lists the
 // sizes.
 func BenchmarkWholeExchange(b *testing.B) {
-	sizes := os.Getenv("TACET_ENTRIES")
-	if sizes == "" {
-		sizes = "1000,10000"
-	}
-	for _, text := range strings.Split(sizes, ",") {
-		n, err := strconv.Atoi(text)
-		if err != nil {
-			b.Fatal(err)
-		}
-		b.Run(text, func(b *testing.B) {
+	for _, n := range entrySizes(b, "1000,10000") {
+		b.Run(strconv.Itoa(n), func(b *testing.B) {
 			for range b.N {
-				exchangeOf(b, n)
+				f := fill(b, n)
+				if err := f.server.Stop(); err != nil {
+					b.Fatal(err)
+				}
+				f.report(b)
 			}
 		})
 	}
 }
 
-func exchangeOf(b *testing.B, n int) {
-	folder := app.Folder{Dir: b.TempDir()}
-	s, err := app.Start(b.Context(), app.Config{Folder: folder, Listen: "127.0.0.1:0"})
+// entrySizes are the numbers of entries that TACET_ENTRIES lists.
+func entrySizes(b *testing.B, without string) (sizes []int) {
+	b.Helper()
+	for _, text := range strings.Split(cmp.Or(os.Getenv("TACET_ENTRIES"), without), ",") {
+		n, err := strconv.Atoi(text)
+		if err != nil {
+			b.Fatal(err)
+		}
+		sizes = append(sizes, n)
+	}
+	return sizes
+}
+
+// filled is a server with n entries in jobs of 200 that one device has sent and another has read, and how long that took.
+type filled struct {
+	n          int
+	folder     app.Folder
+	server     *app.Running
+	to         *benchDevice
+	push, pull took
+}
+
+func fill(b *testing.B, n int) *filled {
+	b.Helper()
+	f := &filled{n: n, folder: app.Folder{Dir: b.TempDir()}}
+	var err error
+	if f.server, err = app.Start(b.Context(), app.Config{Folder: f.folder, Listen: "127.0.0.1:0"}); err != nil {
+		b.Fatal(err)
+	}
+	co, err := f.server.Accounts.AddCompany(b.Context(), "Firm (invented)")
 	if err != nil {
 		b.Fatal(err)
 	}
-	co, err := s.Accounts.AddCompany(b.Context(), "Firm (invented)")
-	if err != nil {
-		b.Fatal(err)
-	}
-	from, to := newBenchDevice(b, s, co, "one"), newBenchDevice(b, s, co, "two")
+	from := newBenchDevice(b, f.server, co, "one")
+	f.to = newBenchDevice(b, f.server, co, "two")
 	if _, err := from.replica.Pull(b.Context(), from.http); err != nil {
 		b.Fatal(err)
 	}
@@ -67,21 +88,24 @@ func exchangeOf(b *testing.B, n int) {
 		from.startJob(b)
 		from.record(b, min(n, 200)-2)
 	}
-	push := timed(b, func() error {
+	f.push = timed(b, func() error {
 		_, err := from.replica.Push(b.Context(), from.http)
 		return err
 	})
-	pull := timed(b, func() error {
-		got, err := to.replica.Pull(b.Context(), to.http)
+	f.pull = timed(b, func() error {
+		got, err := f.to.replica.Pull(b.Context(), f.to.http)
 		if got.Entries < n {
 			return errors.Join(err, fmt.Errorf("%d entries arrived of %d", got.Entries, n))
 		}
 		return err
 	})
-	if err := s.Stop(); err != nil {
-		b.Fatal(err)
-	}
-	server := filepath.Join(folder.Dir, "tacet.db")
+	return f
+}
+
+// report measures the floors in what was filled, and prints what push and pull are of them.
+func (f *filled) report(b *testing.B) {
+	b.Helper()
+	server := filepath.Join(f.folder.Dir, "tacet.db")
 	pushFloor := bareInserts(b, server, "entry", "log", "entry_key")
 	pullFloor := bareInserts(b, server, "entry", "entry_key")
 	echo := echoed(b, server)
@@ -90,11 +114,11 @@ func exchangeOf(b *testing.B, n int) {
 		b.ReportMetric(wall, name+"/"+against)
 		b.ReportMetric(cpu, name+"/"+against+"-cpu")
 	}
-	b.ReportMetric(float64(n)/push.wall.Seconds(), "push-entries/s")
-	b.ReportMetric(float64(n)/pull.wall.Seconds(), "pull-entries/s")
-	report("push", pushFloor, push, "bare")
-	report("pull", pullFloor, pull, "bare")
-	report("push", echo, push, "echo")
+	b.ReportMetric(float64(f.n)/f.push.wall.Seconds(), "push-entries/s")
+	b.ReportMetric(float64(f.n)/f.pull.wall.Seconds(), "pull-entries/s")
+	report("push", pushFloor, f.push, "bare")
+	report("pull", pullFloor, f.pull, "bare")
+	report("push", echo, f.push, "echo")
 	b.ReportMetric(0, "ns/op")
 }
 

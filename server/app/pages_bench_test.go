@@ -177,8 +177,15 @@ func benchFirm(b *testing.B, n int) *firmBench {
 			break
 		}
 	}
-	form := url.Values{"login": {"an.owner"}, "password": {password}}
-	req, err := http.NewRequestWithContext(b.Context(), http.MethodPost, w.url+"/sign-in", strings.NewReader(form.Encode()))
+	w.cookie = signIn(b, s.URL, "an.owner")
+	return w
+}
+
+// signIn signs a browser in and gives its cookie.
+func signIn(b *testing.B, address, login string) string {
+	b.Helper()
+	form := url.Values{"login": {login}, "password": {password}}
+	req, err := http.NewRequestWithContext(b.Context(), http.MethodPost, address+"/sign-in", strings.NewReader(form.Encode()))
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -189,6 +196,6 @@ func benchFirm(b *testing.B, n int) *firmBench {
 		b.Fatal(err)
 	}
 	res.Body.Close()
-	w.cookie, _, _ = strings.Cut(res.Header.Get("Set-Cookie"), ";")
-	return w
+	cookie, _, _ := strings.Cut(res.Header.Get("Set-Cookie"), ";")
+	return cookie
 }

@@ -1,6 +1,7 @@
 package replica_test
 
 import (
+	"database/sql"
 	"os"
 	"path/filepath"
 	"syscall"
@@ -8,10 +9,12 @@ import (
 	"time"
 
 	"tacet/jobs"
+	"tacet/sync/store"
 	"tacet/sync/storetest"
 )
 
-// A durable save against its floor, one write of 4 KiB with its sync, taken in turns on the same disk.
+// A durable save against its floors, one write of 4 KiB with its sync, and one row in a transaction of a bare SQLite file, taken in turns
+// on the same disk.
 func BenchmarkRecord(b *testing.B) {
 	w := newWorld(b, storetest.SQLite(b))
 	d := w.join(1, jobs.Supervisor)
@@ -22,7 +25,9 @@ func BenchmarkRecord(b *testing.B) {
 	}
 	defer f.Close()
 	page := make([]byte, 4096)
-	var floor, ours time.Duration
+	bare := bareFile(b)
+	row := make([]byte, 1000) // about what an entry takes
+	var floor, commit, ours time.Duration
 	for b.Loop() {
 		start := time.Now()
 		if _, err := f.Write(page); err != nil {
@@ -33,10 +38,30 @@ func BenchmarkRecord(b *testing.B) {
 		}
 		floor += time.Since(start)
 		start = time.Now()
+		if _, err := bare.Exec("INSERT INTO rows (bytes) VALUES (?)", row); err != nil {
+			b.Fatal(err)
+		}
+		commit += time.Since(start)
+		start = time.Now()
 		d.record(note("one line"))
 		ours += time.Since(start)
 	}
 	b.ReportMetric(float64(ours)/float64(floor), "x-floor")
+	b.ReportMetric(float64(ours)/float64(commit), "x-bare-commit")
+}
+
+func bareFile(b *testing.B) *sql.DB {
+	b.Helper()
+	db, err := sql.Open("sqlite", store.DSN(filepath.Join(b.TempDir(), "bare.db")))
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.Cleanup(func() { db.Close() })
+	db.SetMaxOpenConns(1)
+	if _, err := db.Exec("CREATE TABLE rows (n INTEGER PRIMARY KEY, bytes BLOB NOT NULL)"); err != nil {
+		b.Fatal(err)
+	}
+	return db
 }
 
 // A push and a pull of 500 entries, per entry, against one durable save.

@@ -42,6 +42,21 @@ func (r *Replica) folded(co, job string) *folded {
 	return f
 }
 
+// inMemory tells whether a job is kept folded.
+func (r *Replica) inMemory(co, job string) bool {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	_, ok := r.folds[foldKey{co, job}]
+	return ok
+}
+
+// letGo keeps a job folded no longer. Whoever has it in hand goes on with it.
+func (r *Replica) letGo(co, job string) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	delete(r.folds, foldKey{co, job})
+}
+
 // visible tells whether an entry in this state counts here. A held one does not: a rule says that it must not.
 func visible(s State) bool {
 	return s == Unsent || s == Sent || s == Standing || s == ToConfirm

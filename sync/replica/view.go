@@ -60,11 +60,11 @@ func (r *Replica) refresh(ctx context.Context, co string) error {
 	for part := range slices.Chunk(stale, viewsAtOnce) {
 		views := make([]View, 0, len(part))
 		for _, m := range part {
-			j, total, rev, err := r.jobAt(ctx, co, m.Job)
+			v, err := r.view(ctx, co, m.Job)
 			if err != nil {
 				return err
 			}
-			views = append(views, viewOf(j, total, rev))
+			views = append(views, v)
 		}
 		if err := r.store.Write(ctx, co, func(tx Tx) error {
 			for _, v := range views {
@@ -78,6 +78,19 @@ func (r *Replica) refresh(ctx context.Context, co string) error {
 		}
 	}
 	return nil
+}
+
+// view makes the view of a job. A job that was not in memory is not kept there: after a first pull these are all jobs of the firm.
+func (r *Replica) view(ctx context.Context, co, job string) (View, error) {
+	kept := r.inMemory(co, job)
+	j, total, rev, err := r.jobAt(ctx, co, job)
+	if err != nil {
+		return View{}, err
+	}
+	if !kept {
+		r.letGo(co, job)
+	}
+	return viewOf(j, total, rev), nil
 }
 
 // viewsAtOnce is how many views are written in one transaction.
