@@ -8,12 +8,15 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"tacet/client/home"
 	"tacet/client/home/hometest"
+	"tacet/client/runner"
 	"tacet/jobs"
+	"tacet/sync/replica"
 )
 
 // openHere serves the pages of a new home and gives the address that was printed. The test's end stops it and wants no
@@ -113,8 +116,64 @@ func TestOpenOnThisMachineOnly(t *testing.T) {
 	}
 }
 
-// What is recorded beside the open pages goes to the server soon, without anybody asking.
+// What is recorded beside the open pages goes to the server, without anybody asking.
 func TestOpenSendsWhatIsRecordedBesideIt(t *testing.T) {
+	server, h := enrolled(t)
+	openHere(t, h.Dir)
+	job, err := h.NewJob(t.Context(), []json.RawMessage{[]byte(`{"do":"job","name":"Beside"}`)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 1200 {
+		if _, err := server.Replica.Job(t.Context(), h.Me.Company, job); err == nil {
+			return
+		}
+		time.Sleep(100 * time.Millisecond) // another program's loop: there is nothing else to wait on
+	}
+	t.Error("after two minutes the server has not got what was recorded")
+}
+
+// It goes as soon as it is seen to wait: in this loop nothing ever goes by itself.
+func TestWhatIsRecordedIsSentAtOnce(t *testing.T) {
+	server, h := enrolled(t)
+	exchanged := make(chan error)
+	run := runner.New(func(ctx context.Context) (replica.Report, error) {
+		report, err := h.Sync(ctx)
+		select {
+		case exchanged <- err:
+		case <-ctx.Done():
+		}
+		return report, err
+	}, nil)
+	run.Jitter = func(time.Duration) time.Duration { return 24 * time.Hour }
+	ctx, stop := context.WithCancel(t.Context())
+	var background sync.WaitGroup
+	t.Cleanup(background.Wait)
+	t.Cleanup(stop)
+	background.Go(func() {
+		if err := run.Run(ctx); err != nil {
+			t.Error(err)
+		}
+	})
+	background.Go(func() { sendWhatComes(ctx, h, run) })
+	if err := <-exchanged; err != nil { // the loop begins with one
+		t.Fatal(err)
+	}
+	job, err := h.NewJob(t.Context(), []json.RawMessage{[]byte(`{"do":"job","name":"Beside"}`)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := <-exchanged; err != nil {
+		t.Fatal(err)
+	}
+	if _, err := server.Replica.Job(t.Context(), h.Me.Company, job); err != nil {
+		t.Errorf("after the exchange: %v", err)
+	}
+}
+
+// enrolled is a firm's server and a home of idris on it.
+func enrolled(t *testing.T) (*hometest.Firm, *home.Home) {
+	t.Helper()
 	server := hometest.Start(t, map[string]jobs.Role{"idris": jobs.Site})
 	h, err := home.Open(t.Context(), t.TempDir())
 	if err != nil {
@@ -124,22 +183,5 @@ func TestOpenSendsWhatIsRecordedBesideIt(t *testing.T) {
 	if _, err := h.Join(t.Context(), server.URL, server.Code("idris"), "tablet"); err != nil {
 		t.Fatal(err)
 	}
-	openHere(t, h.Dir)
-	for range 100 {
-		if c, err := h.Contact(); err == nil && c.State == home.ContactDone {
-			break
-		}
-		time.Sleep(50 * time.Millisecond) // the first exchange is over: the next would come by itself in half a minute
-	}
-	job, err := h.NewJob(t.Context(), []json.RawMessage{[]byte(`{"do":"job","name":"Beside"}`)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for range 300 {
-		if _, err := server.Replica.Job(t.Context(), h.Me.Company, job); err == nil {
-			return
-		}
-		time.Sleep(100 * time.Millisecond) // another program's loop: there is nothing else to wait on
-	}
-	t.Error("after half a minute the server has not got what was recorded")
+	return server, h
 }
