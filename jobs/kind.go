@@ -27,10 +27,10 @@ type desk interface{ Fits(j *Job) error }
 // Common is what any record may carry.
 type Common struct {
 	Do        string   `json:"do"`
-	By        string   `json:"by,omitempty"`         // who did it, where that is not who records it
-	Note      string   `json:"note,omitempty"`       // free text
-	At        string   `json:"at,omitempty"`         // when it was done, RFC 3339
-	FromPaper bool     `json:"from_paper,omitempty"` // typed in later from a sheet filled in by pen
+	By        string   `json:"by,omitempty" sealed:"name"`   // who did it, where that is not who records it
+	Note      string   `json:"note,omitempty" sealed:"note"` // free text
+	At        string   `json:"at,omitempty"`                 // when it was done, RFC 3339
+	FromPaper bool     `json:"from_paper,omitempty"`         // typed in later from a sheet filled in by pen
 	Photos    []string `json:"photos,omitempty" ref:"photos"`
 	// Taken is when the photos were taken, in their order, RFC 3339, as their cameras say; empty where one does not say. The kept pictures say
 	// nothing of it any more.
@@ -70,13 +70,14 @@ type kind struct {
 	on      map[string]string // JSON key -> field of On
 	refs    map[string]string // JSON key -> way to refer
 	sealed  []string          // JSON keys of what people said and who they are
+	people  bool              // it tells of people from outside: somebody from outside reads nothing of what is sealed
 }
 
 var kinds = map[string]kind{}
 
 // registerKind adds a kind of entry. Fields tagged `on:"surface"` and so on are the subject and stand in the envelope;
-// fields tagged `ref:"over"` name other entries by id at the edge and by hash in the envelope; fields tagged `sealed:"person"` hold what people said and who
-// they are, and with them the note; the rest is the body.
+// fields tagged `ref:"over"` name other entries by id at the edge and by hash in the envelope; fields tagged `sealed:"person"` hold what people from outside
+// said and who they are, `sealed:"place"` what names a home; they are sealed, as are the note and who did it in every kind; the rest is the body.
 func registerKind[T any, P interface {
 	*T
 	Recording
@@ -93,12 +94,10 @@ func registerKind[T any, P interface {
 		if ref := f.field.Tag.Get("ref"); ref != "" {
 			k.refs[f.key] = ref
 		}
-		if f.field.Tag.Get("sealed") == "person" {
+		if sealed := f.field.Tag.Get("sealed"); sealed != "" {
 			k.sealed = append(k.sealed, f.key)
+			k.people = k.people || sealed == "person"
 		}
-	}
-	if len(k.sealed) > 0 {
-		k.sealed = append(k.sealed, "note") // whoever writes down what people said adds to it there
 	}
 	kinds[name] = k
 	return name

@@ -5,8 +5,8 @@ var _ = registerKind[Describe]("job", 1)
 // Describe opens a job, or describes it anew.
 type Describe struct {
 	Common
-	Name    string   `json:"name"`
-	Site    string   `json:"site,omitempty"`
+	Name    string   `json:"name" sealed:"place"`
+	Site    string   `json:"site,omitempty" sealed:"place"`
 	Targets []Target `json:"targets,omitempty"`
 }
 

@@ -13,8 +13,8 @@ import (
 	"slices"
 )
 
-// What people who have no account said, and who they are, must be erasable for ever from a record of which nothing may
-// change. So the fields that a kind marks `sealed:"person"` are enciphered before the entry is written, under a key that
+// What people who have no account said, who they are and where they live, and who is named in a note or as having done something, must be
+// erasable for ever from a record of which nothing may change. So the fields that a kind marks `sealed` are enciphered before the entry is written, under a key that
 // is drawn for this one record and never stands in the chain: it travels and is kept beside the entry. Hashes, chain and
 // seals cover the cipher text and hold with the key and without it. Whoever throws the key away, on the server, on the
 // devices, in the one file of keys, has erased the words wherever a copy of the record lies, old backups included. The keys of
@@ -36,7 +36,7 @@ const KeySize = 32
 func (k kind) seal(body map[string]any) ([]byte, error) {
 	plain := map[string]any{}
 	for _, key := range k.sealed {
-		if v, ok := body[key]; ok {
+		if v, ok := body[key]; ok && !meansOne(key, v) {
 			plain[key] = v
 			delete(body, key)
 		}
@@ -66,6 +66,13 @@ func (k kind) seal(body map[string]any) ([]byte, error) {
 		"text":   base64.RawURLEncoding.EncodeToString(box.Seal(nil, noNonce, text, nil)),
 	}
 	return key, nil
+}
+
+// meansOne tells whether a field is a person's id where it could be a name. An id is no words, and the rules ask whose work it was: a name is
+// nobody's id for them, whether it can be read or not.
+func meansOne(key string, v any) bool {
+	id, ok := v.(string)
+	return ok && key == "by" && isUUID(id)
 }
 
 // unseal puts the sealed fields back into a body, or says in each that it was erased.
@@ -139,7 +146,7 @@ func newBox(key []byte) (cipher.AEAD, error) {
 func (j *Job) WithoutWords() *Job {
 	es := j.Entries()
 	for i := range es {
-		if es[i].Key != nil {
+		if es[i].Key != nil && kinds[es[i].Kind].people {
 			es[i].Key = []byte{}
 		}
 	}

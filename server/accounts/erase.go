@@ -2,6 +2,7 @@ package accounts
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -13,12 +14,25 @@ import (
 // ErasePerson erases who somebody was, once their access has ended: name, login, mail address, and all that they could sign in with.
 // What they recorded stays, under an id that means nobody any more; the directory of each device follows at its next contact.
 func (a *Accounts) ErasePerson(ctx context.Context, co, person string) error {
+	return a.erasePerson(ctx, co, person, false)
+}
+
+// EraseAgain erases somebody whom a backup brought back; whether their access had ended when it was made does not matter.
+func (a *Accounts) EraseAgain(ctx context.Context, co, person string) error {
+	err := a.erasePerson(ctx, co, person, true)
+	if errors.Is(err, jobs.ErrNotFound) {
+		return nil // the backup is older than they are
+	}
+	return err
+}
+
+func (a *Accounts) erasePerson(ctx context.Context, co, person string, again bool) error {
 	err := a.write(ctx, co, func(tx *gorm.DB) error {
 		u, err := a.user(tx, co, person)
 		if err != nil {
 			return err
 		}
-		if u.State != ended {
+		if u.State != ended && !again {
 			return &jobs.RuleError{Says: "end their access first: whoever still works here is not erased"}
 		}
 		for _, row := range []any{&pinRow{}, &browserRow{}, &refreshRow{}, &factorRow{}, &codeRow{}, &noticeWishRow{}, &noticeToldRow{}, &noticeOutRow{}} {
@@ -29,7 +43,7 @@ func (a *Accounts) ErasePerson(ctx context.Context, co, person string) error {
 		if err := a.of(tx, co).Where("person = ?", person).Delete(&loginRow{}).Error; err != nil {
 			return err
 		}
-		set := map[string]any{"name": jobs.Erased, "login": person, "password": "", "gen": gorm.Expr("gen + 1")}
+		set := map[string]any{"name": jobs.Erased, "login": person, "password": "", "gen": gorm.Expr("gen + 1"), "state": ended}
 		return a.of(tx, co).Model(&userRow{}).Where("person = ?", person).Updates(set).Error
 	})
 	if err != nil {

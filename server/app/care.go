@@ -23,7 +23,7 @@ type backupCmd struct {
 // Run backs the server up.
 func (c *backupCmd) Run(r *run) error {
 	if r.folder.Database != "" {
-		return &acoustics.InputError{Field: "backup", Value: "for SQLite", Hint: "back PostgreSQL up with its own tools, such as pg_dump --exclude-table-data=entry_key, keep of that one table only the newest dump, and the folder of the data beside it"}
+		return &acoustics.InputError{Field: "backup", Value: "for SQLite", Hint: "back PostgreSQL up with its own tools, such as pg_dump --exclude-table-data=entry_key --exclude-table-data=view_job, keep of entry_key only the newest dump, and the folder of the data beside it"}
 	}
 	return r.with(func(h *house) error {
 		db, err := h.store.DB().DB()
@@ -56,21 +56,37 @@ func (c *peopleKeysCmd) Run(r *run) error {
 		return &acoustics.InputError{Field: "people-keys", Value: "for SQLite", Hint: "on PostgreSQL the keys are the table entry_key: put it back with its own tools"}
 	}
 	return r.with(func(h *house) error {
-		n, err := h.takePeopleKeys(r.ctx, c.File)
+		t, err := h.takePeopleKeys(r.ctx, c.File)
+		if err == nil {
+			err = h.eraseAgain(r.ctx, t)
+		}
+		if err == nil {
+			err = h.accounts.Reconcile(r.ctx)
+		}
 		if err != nil {
 			return err
 		}
-		_, err = fmt.Fprintf(r.talk, "Keys of people's words: %d. Servers that run show them once they are started anew.\n", n)
+		_, err = fmt.Fprintf(r.talk, "Keys of people's words: %d. Servers that run show them once they are started anew.\n", t.Keys)
 		return err
 	})
 }
 
-func (h *house) takePeopleKeys(ctx context.Context, file string) (int, error) {
+func (h *house) takePeopleKeys(ctx context.Context, file string) (ops.Taken, error) {
 	db, err := h.store.DB().DB()
 	if err != nil {
-		return 0, err
+		return ops.Taken{}, err
 	}
 	return ops.ReadPeopleKeys(ctx, db, file)
+}
+
+// eraseAgain erases whom the backup knew and the newest file of keys says was erased.
+func (h *house) eraseAgain(ctx context.Context, t ops.Taken) error {
+	for _, p := range t.Erased {
+		if err := h.accounts.EraseAgain(ctx, p.Company, p.Person); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 type rebuildCmd struct{}

@@ -295,6 +295,13 @@ func TestBackupBesideARunningServer(t *testing.T) {
 	if blob, err := os.ReadFile(photoFile(t, dir, w.co.ID, sha)); err != nil || jobs.HashBlob(blob) != sha {
 		t.Errorf("the photo in the backup: %v", err)
 	}
+	db, err := st.DB().DB()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := ops.ReadPeopleKeys(t.Context(), db, filepath.Join(filepath.Dir(file), ops.PeopleKeys)); err != nil {
+		t.Fatal(err)
+	}
 	copied := replica.New(replica.Config{Store: st, Device: w.keys.Server, Key: w.keys.Record, Now: time.Now})
 	got, err := copied.Job(t.Context(), w.co.ID, job)
 	if err != nil {

@@ -68,7 +68,7 @@ func (c *restoreCmd) Run(r *run) (err error) {
 	if err != nil {
 		return err
 	}
-	words, err := c.words(r.ctx, h)
+	words, taken, err := c.words(r.ctx, h)
 	if err != nil {
 		return errors.Join(err, h.close())
 	}
@@ -79,6 +79,9 @@ func (c *restoreCmd) Run(r *run) (err error) {
 	news := 0
 	if err == nil {
 		news, err = h.replay(r.ctx, f.ledger())
+	}
+	if err == nil {
+		err = h.eraseAgain(r.ctx, taken)
 	}
 	if err := errors.Join(err, h.accounts.Reconcile(r.ctx), h.close()); err != nil {
 		return fmt.Errorf("the backup does not verify, nothing was put in place: %w", err)
@@ -91,14 +94,14 @@ func (c *restoreCmd) Run(r *run) (err error) {
 	return err
 }
 
-// words gives back the keys of what people said, as the newest file has them: what was erased since the backup stays erased.
-func (c *restoreCmd) words(ctx context.Context, h *house) (string, error) {
+// words gives back the keys of what people said and who people are, as the newest file has it: what was erased since the backup stays erased.
+func (c *restoreCmd) words(ctx context.Context, h *house) (string, ops.Taken, error) {
 	file := peopleKeys(c.PeopleKeys, c.File)
 	if c.PeopleKeys == "" && !exists(file) {
-		return "There is no file of keys at " + file + ": what people said stays unreadable until server people-keys takes one in.", nil
+		return "There is no file of keys at " + file + ": what people said, the names of jobs, and names and logins stay unreadable until server people-keys takes one in.", ops.Taken{}, nil
 	}
-	n, err := h.takePeopleKeys(ctx, file)
-	return fmt.Sprintf("Keys of people's words: %d.", n), err
+	t, err := h.takePeopleKeys(ctx, file)
+	return fmt.Sprintf("Keys of people's words: %d. Erased again: %d.", t.Keys, len(t.Erased)), t, err
 }
 
 // ledgerSays tells whom the backup would have let in again.

@@ -57,7 +57,8 @@ func getPrivacy(v *visit) error {
 		group.Rows = append(group.Rows, row)
 	}
 	view := deskView{Answer: "What is kept about people", Where: []crumb{peopleCrumb},
-		Lead: []string{"What people said, and who they are, lies in the record sealed, each record under a key of its own. Erasing throws the key away here, on every device at its next contact, and in the file of keys that each backup writes: old backups can't be read then. The record stays whole, and says that something was erased.",
+		Lead: []string{"What people said, who they are, the name and site of a job, every note, and who is named as having done something lie in the record sealed, each record under a key of its own. Erasing throws the key away here, on every device at its next contact, and in the file of keys that each backup writes: old backups can't be read then. The record stays whole, and says that something was erased.",
+			"Not erased, because it is kept as evidence of what was built: photos, who decided a caution, the names of rooms and surfaces, and what was written about the work itself. Write nobody's name there, and photograph nobody. What was handed over on paper or as a file is out of reach.",
 			"Answer within one calendar month of the day on which somebody asks for what is held about them, or asks to have it erased."},
 		Links:  []step{{"Look for what is held about somebody", "/privacy/search"}},
 		Groups: []deskGroup{group}}
@@ -393,10 +394,13 @@ func postErase(v *visit) error {
 		Lead: []string{"In " + count(len(f.Erasable()), "record") + " what people said and who they are can't be read any more, here and on every device after its next contact. The records themselves stay, and show that something was erased."},
 		Form: form{Submit: "Erase it for ever", Hidden: []hidden{{"person", s.Person}, {"words", s.Words}}, Fields: []field{confirmField()}}}
 	if n := len(f.Plain()); n > 0 {
-		view.Lead = append(view.Lead, capital(count(n, "record"))+" also hold the words where nothing is sealed, such as the name of a job. They stay: the record cannot be changed. A job's name can be given anew, which leaves the old one in the history.")
+		view.Lead = append(view.Lead, capital(count(n, "record"))+" also hold the words where nothing is sealed, such as the name of a room. They stay: the record cannot be changed.")
+	}
+	if slices.ContainsFunc(f.Erasable(), func(l privacy.Line) bool { return l.Kind == "job" }) {
+		view.Lead = append(view.Lead, "The name and site of a job are among it: give the job another name afterwards, or it is known by nothing but its code.")
 	}
 	if f.Account != nil {
-		view.Lead = append(view.Lead, "Name, login and mail address go too. Old backups hold the directory of names until they are thrown away.")
+		view.Lead = append(view.Lead, "Name, login and mail address go too, and are in no backup: they stand in the file of keys alone.")
 	}
 	if v.c.FormValue("own") == "" {
 		return v.desk(view)

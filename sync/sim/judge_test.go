@@ -147,23 +147,23 @@ func (w *world) judgeWords(srv storetest.Rows) {
 		j, err := w.servers[0].Job(ctx, company, job)
 		must(err, "fold")
 		for _, r := range j.Records {
-			counts[word(r.Data)]++
+			counts[word(r.Entry)]++
 		}
 	}
 	waits := map[string]bool{}
 	for _, e := range srv.Entries {
 		if e.State != replica.Standing {
-			waits[word(e.Data)] = true
+			waits[word(e.Entry)] = true
 		}
 	}
 	for _, a := range srv.Asides {
-		waits[word(a.Data)] = true
+		waits[word(a.Entry)] = true
 	}
 	for _, d := range w.devices {
 		here, err := storetest.ReadRows(ctx, d.store.on, company)
 		must(err, "read "+d.name)
 		for _, e := range here.Entries {
-			t := word(e.Data)
+			t := word(e.Entry)
 			if t == "" || counts[t] == 1 || counts[t] == 0 && waits[t] {
 				continue
 			}
@@ -224,8 +224,14 @@ func (w *world) forked(dev string, here, srv storetest.Rows) bool {
 	return false
 }
 
-// word is the mark that each record of a schedule carries.
-func word(body []byte) string {
+// word is the mark that each record of a schedule carries, sealed in most.
+func word(e jobs.Entry) string {
+	body := e.Data
+	if e.Key != nil {
+		text, err := (&jobs.Record{Entry: e}).EdgeJSON()
+		must(err, "read what is sealed")
+		body = text
+	}
 	_, rest, ok := strings.Cut(string(body), "word-")
 	if !ok {
 		return ""

@@ -7,8 +7,9 @@ import { read, tell, write } from './store.js'
 // The versions of the kinds as this program writes them.
 const versions = { install: 1, check: 1, photo: 1, substitute: 1, note: 2 }
 
-// What people said is sealed, so that it can be erased for ever.
-const sealed = { note: ['text', 'note'] }
+// What people said, and who is named as having done it, is sealed, so that it can be erased for ever. An id in place of a name is no words.
+const sealed = ['text', 'note', 'by']
+const isID = /^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$/
 
 const tooFast = Symbol('another tab was faster')
 
@@ -41,7 +42,7 @@ const make = async ({ job, kind, on, refs, body, photos, says }, by) => {
   const clk = next(me.clk, now)
   const words = {}, rest = { ...body }
   let k
-  for (const f of sealed[kind] ?? []) if (f in rest) [words[f], rest[f]] = [rest[f], undefined]
+  for (const f of sealed) if (f in rest && !(f === 'by' && isID.test(rest[f]))) [words[f], rest[f]] = [rest[f], undefined]
   for (const f in words) delete rest[f]
   if (Object.keys(words).length) ({ k, sealed: rest.sealed } = await sealWords(words))
   const entry = await newEntry(
