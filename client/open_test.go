@@ -118,7 +118,7 @@ func TestOpenOnThisMachineOnly(t *testing.T) {
 
 // What is recorded beside the open pages goes to the server, without anybody asking.
 func TestOpenSendsWhatIsRecordedBesideIt(t *testing.T) {
-	server, h := enrolled(t)
+	server, h := enrolled(t, map[string]jobs.Role{"idris": jobs.Site})
 	openHere(t, h.Dir)
 	job, err := h.NewJob(t.Context(), []json.RawMessage{[]byte(`{"do":"job","name":"Beside"}`)})
 	if err != nil {
@@ -135,7 +135,7 @@ func TestOpenSendsWhatIsRecordedBesideIt(t *testing.T) {
 
 // It goes as soon as it is seen to wait: in this loop nothing ever goes by itself.
 func TestWhatIsRecordedIsSentAtOnce(t *testing.T) {
-	server, h := enrolled(t)
+	server, h := enrolled(t, map[string]jobs.Role{"idris": jobs.Site})
 	exchanged := make(chan error)
 	run := runner.New(func(ctx context.Context) (replica.Report, error) {
 		report, err := h.Sync(ctx)
@@ -171,10 +171,10 @@ func TestWhatIsRecordedIsSentAtOnce(t *testing.T) {
 	}
 }
 
-// enrolled is a firm's server and a home of idris on it.
-func enrolled(t *testing.T) (*hometest.Firm, *home.Home) {
+// enrolled is the server of a firm with these people, and a home of idris, who is one of them.
+func enrolled(t *testing.T, people map[string]jobs.Role) (*hometest.Firm, *home.Home) {
 	t.Helper()
-	server := hometest.Start(t, map[string]jobs.Role{"idris": jobs.Site})
+	server := hometest.Start(t, people)
 	h, err := home.Open(t.Context(), t.TempDir())
 	if err != nil {
 		t.Fatal(err)

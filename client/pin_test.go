@@ -8,7 +8,6 @@ import (
 	"strings"
 	"testing"
 
-	"tacet/client/home"
 	"tacet/client/home/hometest"
 	"tacet/jobs"
 )
@@ -16,15 +15,7 @@ import (
 // One tablet, two people, no server any more: its pages open for whoever gives their PIN, show and record as that person alone, and close
 // when it is handed on.
 func TestSharedDevice(t *testing.T) {
-	server := hometest.Start(t, map[string]jobs.Role{"idris": jobs.Site, "maren": jobs.Supervisor})
-	h, err := home.Open(t.Context(), t.TempDir())
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { _ = h.Close() }) // what it recorded is on the disk
-	if _, err := h.Join(t.Context(), server.URL, server.Code("idris"), "tablet"); err != nil {
-		t.Fatal(err)
-	}
+	server, h := enrolled(t, map[string]jobs.Role{"idris": jobs.Site, "maren": jobs.Supervisor})
 	job, err := h.NewJob(t.Context(), []json.RawMessage{[]byte(`{"do":"job","name":"Beside"}`)})
 	if err != nil {
 		t.Fatal(err)
