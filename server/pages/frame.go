@@ -6,6 +6,7 @@ import (
 
 	"github.com/gofiber/fiber/v2"
 
+	"tacet/jobs"
 	"tacet/server/drawing"
 )
 
@@ -49,6 +50,9 @@ func (v *visit) frame(title string) frame {
 		return f
 	}
 	add("Jobs", "/")
+	if v.deps.Program == Client || v.who.Role == jobs.Site { // who stands before the sheet is not sent to the end of a list of jobs
+		add("Scan", "/s")
+	}
 	if (Page{Roles: judges}).MayOpen(v.who.Role) {
 		add("To be seen", "/queue")
 	}
