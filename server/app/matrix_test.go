@@ -106,6 +106,7 @@ func TestWhoMayWhat(t *testing.T) {
 		known := map[string]string{"surface": "C1", "layer": "1", "check": "K01", "over": over, "sha": sha, "width": "328", "code": "load", "person": site.answer.Person,
 			"family": "lining", "chart": "air", "what": "jobs", "secret": "none", "sum": "x", "name": "tacet.css", "job": ""}
 		tried, refused := 0, 0
+		attacks := map[string]int{} // that were tried, by what they try
 		for _, r := range w.Routes() {
 			if r.Method == fiber.MethodHead || r.Path == "/sign-out" {
 				continue
@@ -143,6 +144,7 @@ func TestWhoMayWhat(t *testing.T) {
 					}
 					res := w.call(q)
 					tried++
+					attacks[attack(rule, c, on)]++
 					for key, want := range map[string]string{"Content-Security-Policy": "frame-ancestors 'none'", "X-Content-Type-Options": "nosniff", "Referrer-Policy": "same-origin",
 						"Cross-Origin-Resource-Policy": "same-origin", "Tacet-Server": ""} {
 						if got := res.header.Get(key); got == "" || !strings.Contains(got, want) && !strings.Contains(got, "sandbox") {
@@ -164,8 +166,37 @@ func TestWhoMayWhat(t *testing.T) {
 		if tried < 1000 {
 			t.Errorf("only %d cases were tried", tried)
 		}
-		t.Logf("%d cases, %d of them refused or led elsewhere", tried, refused)
+		for _, kind := range []string{"without signing in", "from another role", "at a job of another company or none", "by a guest", "by a device cut off"} {
+			if attacks[kind] < 40 {
+				t.Errorf("%s only %d cases were tried", kind, attacks[kind])
+			}
+		}
+		t.Logf("evidence: %d requests over all routes, roles and owners, %d refused or led elsewhere; attacks: %v", tried, refused, attacks)
+		for _, a := range w.Rules() {
+			if !slices.ContainsFunc(w.Routes(), func(r fiber.Route) bool { return r.Method == a.Method && r.Path == a.Path }) {
+				t.Errorf("%s %s has a rule and is not served, or not under it", a.Method, a.Path)
+			}
+		}
 	})
+}
+
+// attack says what a request tries that it must not get, and "allowed" where it may.
+func attack(rule mayUse, c caller, on owned) string {
+	switch {
+	case rule.open:
+		return "open to everybody"
+	case c.cutOff:
+		return "by a device cut off"
+	case rule.protocol && c.token == "", !rule.protocol && c.cookie == "":
+		return "without signing in"
+	case c.guest != "" && (!rule.guest || on.job != c.guest):
+		return "by a guest"
+	case c.guest == "" && !slices.Contains(rule.roles, c.role):
+		return "from another role"
+	case !on.there:
+		return "at a job of another company or none"
+	}
+	return "allowed"
 }
 
 // judgeAnswer says what is wrong with an answer, "" for nothing.

@@ -125,6 +125,10 @@ func TestForgedTokens(t *testing.T) {
 				t.Errorf("%s: no WWW-Authenticate", name)
 			}
 		}
+		if len(tokens) < 40 {
+			t.Errorf("%d forged tokens", len(tokens))
+		}
+		t.Logf("evidence: %d forged tokens, all answered 401", len(tokens))
 		r := w.call(request{method: "GET", path: "/v1/people", header: map[string]string{"Authorization": "Basic " + good}})
 		r.problem(t, "another scheme", 401)
 		if strings.Contains(w.log.String(), part[2]) || strings.Contains(w.log.String(), d.answer.RefreshToken) {
