@@ -2,6 +2,7 @@ package app
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/alecthomas/kong"
 )
@@ -29,6 +30,22 @@ func ServeFlags() (names []string, err error) {
 		if f.Name != "help" {
 			names = append(names, f.Name)
 		}
+	}
+	return names, nil
+}
+
+// CommandNames lists every command of the server, as it is typed.
+func CommandNames() (names []string, err error) {
+	p, err := kong.New(new(commands), kong.Vars{"data": "", "version": ""})
+	if err != nil {
+		return nil, fmt.Errorf("read the commands: %w", err)
+	}
+	for _, n := range p.Model.Leaves(true) {
+		var words []string
+		for at := n; at != nil && at.Type == kong.CommandNode; at = at.Parent {
+			words = append([]string{at.Name}, words...)
+		}
+		names = append(names, strings.Join(words, " "))
 	}
 	return names, nil
 }
