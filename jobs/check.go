@@ -77,7 +77,7 @@ type Check struct {
 	Rule     CheckRule
 	Layer    int
 	State    CheckState
-	Evidence int       // of the strongest answer in force, as it counts
+	Evidence int       // of the strongest answer in force, as it counts; of a check that passed, of the strongest pass
 	Heads    []*Record // answers in force
 	Released bool      // a supervisor opened the hold point
 	results  []*Record
@@ -126,7 +126,9 @@ func (s *Surface) settleChecks(j *Job) {
 		c.Heads = j.heads(c.results, j.now())
 		c.State = c.stateOf(j, c.Heads)
 		for _, h := range c.Heads {
-			c.Evidence = max(c.Evidence, j.Evidence(h))
+			if c.State != CheckPassed || passes(h) { // how well a fault was seen says nothing for the pass after it
+				c.Evidence = max(c.Evidence, j.Evidence(h))
+			}
 		}
 		c.Released = c.released(j, s, j.now())
 	}
@@ -221,7 +223,12 @@ const enough = 3
 // nobody who asks first is told to go ahead.
 func (c *Check) weak() bool {
 	return c.Rule.Stop && c.State == CheckPassed && c.Evidence < enough && !c.Released &&
-		!slices.ContainsFunc(c.Heads, func(h *Record) bool { return h.Role.Judges() })
+		!slices.ContainsFunc(c.Heads, func(h *Record) bool { return h.Role.Judges() && passes(h) })
+}
+
+func passes(h *Record) bool {
+	d, ok := h.What.(*CheckResult)
+	return ok && d.Result == Pass
 }
 
 // isWeak tells whether a check is one of its layer's that passed on somebody's word alone.

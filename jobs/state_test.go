@@ -344,6 +344,27 @@ func TestPassOnAWord(t *testing.T) {
 	}
 }
 
+// A fault that was shown by photo and value, and put right, lends nothing of that to a pass on a word after it.
+func TestPassOnAWordAfterAFault(t *testing.T) {
+	site, sup := newDevice(t, 1, jobs.Site), newDevice(t, 2, jobs.Supervisor)
+	sup.start(house)
+	site.takes(sup)
+	site.record(`{"do":"install","surface":"C1","layer":3,"share":1}`)
+	sup.takes(site)
+	fault := sup.record(`{"do":"check","surface":"C1","layer":3,"check":"K23","result":"fail","evidence":4,"measured":{"gap_mm":3,"length_m":1.2},"photos":["` + photo + `"]}`)
+	site.takes(sup)
+	site.record(`{"do":"put_right","over":"` + fault.ID + `","cause":"method","hours":0.5}`)
+	site.record(`{"do":"check","surface":"C1","layer":3,"check":"K23","result":"pass","evidence":1}`)
+	for _, c := range site.job.Surface("C1").Checks {
+		if c.Rule.Code == "K23" && c.Layer == 3 && (c.State != jobs.CheckPassed || c.Evidence != 1) {
+			t.Errorf("K23 %s by evidence %d, want passed by 1", c.State, c.Evidence)
+		}
+	}
+	if got := site.layer("C1", 3).Weak; len(got) != 1 || got[0].Rule.Code != "K23" {
+		t.Errorf("weak: %d checks, want K23", len(got))
+	}
+}
+
 // What was agreed after a layer was fitted does not change what was fitted; what tells of it does.
 func TestAgreedTooLate(t *testing.T) {
 	for state, want := range map[string]float64{"agreed": 12.6, "already_fixed": 9.8} {
