@@ -26,10 +26,10 @@ type Verified struct {
 	Source string `json:"source"`
 }
 
-// arguments are the numbers of one row by name.
-type arguments map[string][]float64
+// Arguments are the numbers of one row by name.
+type Arguments map[string][]float64
 
-func (a arguments) one(key string) float64 {
+func (a Arguments) one(key string) float64 {
 	if len(a[key]) == 0 {
 		return math.NaN()
 	}
@@ -37,21 +37,25 @@ func (a arguments) one(key string) float64 {
 }
 
 // or is one value, or the given one where the row leaves it out.
-func (a arguments) or(key string, otherwise float64) float64 {
+func (a Arguments) or(key string, otherwise float64) float64 {
 	if len(a[key]) == 0 {
 		return otherwise
 	}
 	return a[key][0]
 }
 
-func (a arguments) air() Air {
+func (a Arguments) air() Air {
 	return Air{SoundSpeed: a.or("c", StandardAir.SoundSpeed), Density: a.or("rho0", StandardAir.Density)}
 }
 
 // Verify calculates every row of published/*.csv. The columns are name, what, input, expected, tolerance, source; input and expected are
 // lists such as f=500 r=10000, or values=20.4,16.3.
-func Verify(fsys fs.FS) ([]Verified, error) {
-	files, err := fs.Glob(fsys, "published/*.csv")
+func Verify(fsys fs.FS) ([]Verified, error) { return VerifyRows(fsys, "published/*.csv", verifiers) }
+
+// VerifyRows calculates every row of the files of a pattern, which are written as [Verify] says, with the calculators of what they name. A
+// calculator that no row names is an error.
+func VerifyRows(fsys fs.FS, pattern string, calculators map[string]func(Arguments) Arguments) ([]Verified, error) {
+	files, err := fs.Glob(fsys, pattern)
 	if err != nil {
 		return nil, fmt.Errorf("list published values: %w", err)
 	}
@@ -62,18 +66,23 @@ func Verify(fsys fs.FS) ([]Verified, error) {
 			return nil, err
 		}
 		for i, row := range rows {
-			got, err := verifyRow(row)
+			got, err := verifyRow(row, calculators)
 			if err != nil {
 				return nil, fmt.Errorf("%s, row %d (%s): %w", path.Base(name), i+2, row["name"], err)
 			}
 			out = append(out, got...)
 		}
 	}
+	for what := range calculators {
+		if !slices.ContainsFunc(out, func(v Verified) bool { return v.What == what }) {
+			return nil, fmt.Errorf("%s: no row for %s", pattern, what)
+		}
+	}
 	return out, nil
 }
 
-func verifyRow(row map[string]string) ([]Verified, error) {
-	calculate, ok := verifiers[row["what"]]
+func verifyRow(row map[string]string, calculators map[string]func(Arguments) Arguments) ([]Verified, error) {
+	calculate, ok := calculators[row["what"]]
 	if !ok {
 		return nil, fmt.Errorf("nothing calculates %q", row["what"])
 	}
@@ -111,8 +120,8 @@ func verifyRow(row map[string]string) ([]Verified, error) {
 	return out, nil
 }
 
-func parseArguments(text string) (arguments, error) {
-	out := arguments{}
+func parseArguments(text string) (Arguments, error) {
+	out := Arguments{}
 	for _, word := range strings.Fields(text) {
 		key, list, ok := strings.Cut(word, "=")
 		if !ok {

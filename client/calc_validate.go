@@ -8,7 +8,7 @@ import (
 	"text/tabwriter"
 
 	"tacet/acoustics"
-	"tacet/testdata"
+	"tacet/server/evidence"
 )
 
 // validateCmd compares predictions with measured rows, and the code with published values.
@@ -37,31 +37,12 @@ type validation struct {
 
 // Run prints a table, or all rows as JSON.
 func (c validateCmd) Run(s stdio) error {
-	families, rows, err := acoustics.Validate(testdata.Files)
+	e, err := evidence.Gather()
 	if err != nil {
 		return err
 	}
-	published, err := acoustics.Verify(testdata.Files)
-	if err != nil {
-		return err
-	}
-	patterns, err := acoustics.Patterns()
-	if err != nil {
-		return err
-	}
-	v := validation{Families: families, Rows: rows, PublishedValues: len(published), Published: published, Patterns: patterns}
-	if v.Contradictions, err = acoustics.Contradictions(rows); err != nil {
-		return err
-	}
-	if v.MassRule, err = acoustics.MassRulePoints(); err != nil {
-		return err
-	}
-	v.WithinU, v.Within2U, v.Counted = acoustics.Coverage(rows)
-	for _, p := range published {
-		if !p.OK {
-			v.PublishedWrong++
-		}
-	}
+	v := validation{Families: e.Families, Rows: e.Rows, PublishedValues: len(e.Values()), PublishedWrong: e.NotMet(), Published: e.Values(), Patterns: e.Patterns,
+		WithinU: e.WithinU, Within2U: e.Within2U, Counted: e.Counted, Contradictions: e.Contradictions, MassRule: e.MassRule}
 	if c.JSON {
 		return writeJSON(s.Out, v)
 	}

@@ -13,6 +13,7 @@ import (
 	"sync"
 
 	"tacet/acoustics"
+	"tacet/jobs/outcomes"
 	"tacet/testdata"
 )
 
@@ -22,6 +23,9 @@ type Evidence struct {
 	Families  []acoustics.Accuracy `json:"families"`
 	Rows      []acoustics.Specimen `json:"rows"`
 	Patterns  []acoustics.Pattern  `json:"patterns"`
+	// Contradictions are measured rows that like rows contradict, MassRule masonry and concrete beside the rules for their mass.
+	Contradictions []acoustics.Contradiction `json:"contradictions"`
+	MassRule       []acoustics.RulePoint     `json:"mass_rule"`
 	// WithinU and Within2U of Counted rows lie no further from their prediction than once and twice the uncertainty it claims.
 	WithinU  int   `json:"rows_within_u"`
 	Within2U int   `json:"rows_within_2u"`
@@ -73,7 +77,11 @@ func gather(fsys fs.FS) (Evidence, error) {
 	if err != nil {
 		return e, err
 	}
-	for _, v := range values {
+	statistics, err := outcomes.Verify(fsys)
+	if err != nil {
+		return e, err
+	}
+	for _, v := range slices.Concat(values, statistics) {
 		i := slices.IndexFunc(e.Published, func(p Published) bool { return p.What == v.What })
 		if i < 0 {
 			i = len(e.Published)
@@ -89,8 +97,30 @@ func gather(fsys fs.FS) (Evidence, error) {
 	if e.Patterns, err = acoustics.Patterns(); err != nil {
 		return e, err
 	}
+	if e.Contradictions, err = acoustics.Contradictions(e.Rows); err != nil {
+		return e, err
+	}
+	if e.MassRule, err = acoustics.MassRulePoints(); err != nil {
+		return e, err
+	}
 	e.Runs, err = runs(fsys)
 	return e, err
+}
+
+// Values are all published values, in the order of what they are about.
+func (e Evidence) Values() (all []acoustics.Verified) {
+	for _, p := range e.Published {
+		all = append(all, p.Values...)
+	}
+	return all
+}
+
+// NotMet counts the published values that the code does not meet.
+func (e Evidence) NotMet() (n int) {
+	for _, p := range e.Published {
+		n += p.NotMet()
+	}
+	return n
 }
 
 // runs reads the files that the checks write about themselves.

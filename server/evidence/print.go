@@ -7,19 +7,18 @@ import (
 	"text/tabwriter"
 )
 
-// Print writes the evidence as text. All check values and rows stand only in the JSON.
+// Print writes the evidence as text, the sums first. The single measured rows stand only in the JSON.
 func (e Evidence) Print(out io.Writer) error {
 	w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(w, "published values\tn\tnot met\tthe first source")
-	total, bad := 0, 0
 	for _, p := range e.Published {
 		fmt.Fprintf(w, "%s\t%d\t%d\t%s\n", p.What, len(p.Values), p.NotMet(), p.Values[0].Source)
-		total, bad = total+len(p.Values), bad+p.NotMet()
 	}
-	fmt.Fprintf(w, "all\t%d\t%d\n\n", total, bad)
-	fmt.Fprintln(w, "measured build-ups\trows\tmean error dB\tr.m.s. dB\tthe worst")
+	fmt.Fprintf(w, "all\t%d\t%d\n\n", len(e.Values()), e.NotMet())
+	fmt.Fprintln(w, "measured build-ups\trows\tmean error dB\tr.m.s. dB\toctave rows\ttheir r.m.s. dB\trows held out\ttheir mean error dB\ttheir r.m.s. dB\tthe worst")
 	for _, f := range e.Families {
-		fmt.Fprintf(w, "%s\t%d\t%+.1f\t%.1f\t%s %+.0f\n", f.Family, f.N, f.BiasDB, f.RMSDB, f.WorstID, f.WorstDB)
+		fmt.Fprintf(w, "%s\t%d\t%+.1f\t%.1f\t%d\t%.1f\t%d\t%+.1f\t%.1f\t%s %+.0f\n",
+			f.Family, f.N, f.BiasDB, f.RMSDB, f.OctaveN, f.OctaveRMSDB, f.HeldOutN, f.HeldOutBiasDB, f.HeldOutRMSDB, f.WorstID, f.WorstDB)
 	}
 	fmt.Fprintf(w, "%d of %d rows lie within the standard uncertainty claimed, %d within twice it\n\n", e.WithinU, e.Counted, e.Within2U)
 	fmt.Fprintln(w, "differences between build-ups\tas expected\texpected")
@@ -33,6 +32,10 @@ func (e Evidence) Print(out io.Writer) error {
 		for _, c := range r.Counts {
 			fmt.Fprintf(w, "\t\t\t\t\t\t%s: %s\n", c.Test, oneLine(c.Says))
 		}
+	}
+	fmt.Fprintln(w, "\npublished value\tpublished\tcalculated\ttolerance\tmet\tsource")
+	for _, v := range e.Values() {
+		fmt.Fprintf(w, "%s: %s %s\t%.5g\t%.5g\t%.5g\t%s\t%s\n", v.What, v.Name, v.Key, v.Expected, v.Got, v.Tolerance, map[bool]string{true: "yes", false: "NO"}[v.OK], v.Source)
 	}
 	if err := w.Flush(); err != nil {
 		return fmt.Errorf("write the evidence: %w", err)

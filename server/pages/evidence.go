@@ -30,19 +30,17 @@ func getEvidence(v *visit) error {
 	if err != nil {
 		return err
 	}
-	total, bad := 0, 0
 	view := evidenceView{}
 	for _, p := range e.Published {
-		total, bad = total+len(p.Values), bad+p.NotMet()
 		says := count(len(p.Values), "value")
 		if n := p.NotMet(); n > 0 {
 			says += fmt.Sprintf(", %d not met", n)
 		}
 		view.Links = append(view.Links, familyRow{Href: "/evidence/" + p.What, Code: spaced(p.What), Words: says})
 	}
-	view.Answer = fmt.Sprintf("%d published values, %d not met", total, bad)
+	view.Answer = fmt.Sprintf("%d published values, %d not met", len(e.Values()), e.NotMet())
 	view.Also = fmt.Sprintf("%d of %d measured build-ups lie within the standard uncertainty that their prediction claims, %d within twice it. All of this page is calculated, or read from what the checks wrote about themselves.", e.WithinU, e.Counted, e.Within2U)
-	view.Parts = []outcomePart{accuracyPart(e), patternPart(e), runsPart(e)}
+	view.Parts = []outcomePart{accuracyPart(e), limitsPart(e), patternPart(e), runsPart(e)}
 	view.frame = v.frame("Evidence")
 	return v.show("evidence", view)
 }
@@ -52,7 +50,39 @@ func accuracyPart(e evidence.Evidence) outcomePart {
 	for _, f := range e.Families {
 		t.row(spaced(f.Family), itoa(f.N), withUnit(signed(f.BiasDB), "dB"), withUnit(decimal(f.RMSDB, 1), "dB"), f.WorstID+" "+withUnit(signed(f.WorstDB), "dB"))
 	}
-	return outcomePart{Title: "Predictions beside measured build-ups", Tables: []table{t}}
+	octaves := table{Caption: "Octaves from 250 to 2000 Hz, and rows that were used for nothing before they were compared.", Head: []string{"rows with octaves", "root mean square", "rows held out", "their mean error", "their root mean square"}}
+	for _, f := range e.Families {
+		if f.OctaveN == 0 && f.HeldOutN == 0 {
+			continue
+		}
+		octaves.row(spaced(f.Family), itoa(f.OctaveN), measuredOf(f.OctaveN, decimal(f.OctaveRMSDB, 1)), itoa(f.HeldOutN), measuredOf(f.HeldOutN, signed(f.HeldOutBiasDB)), measuredOf(f.HeldOutN, decimal(f.HeldOutRMSDB, 1)))
+	}
+	return outcomePart{Title: "Predictions beside measured build-ups", Tables: []table{t, octaves}}
+}
+
+// measuredOf is a figure in dB where there are rows for it.
+func measuredOf(rows int, figure string) string {
+	if rows == 0 {
+		return ""
+	}
+	return withUnit(figure, "dB")
+}
+
+// limitsPart shows where measured rows contradict each other, and masonry beside the rules for its mass.
+func limitsPart(e evidence.Evidence) outcomePart {
+	against := table{Caption: "Measured rows that like rows contradict: no model meets both.", Head: []string{"differ by", "could differ by"}}
+	for _, c := range e.Contradictions {
+		differ := make([]string, len(c.Measured))
+		for i, d := range c.Measured {
+			differ[i] = signed(d)
+		}
+		against.row(c.Row+" less "+c.Like+": "+c.Why, withUnit(strings.Join(differ, ", "), "dB"), withUnit(signed(c.LeastDB)+" to "+signed(c.MostDB), "dB"))
+	}
+	rule := table{Caption: "Masonry and concrete, weighted sound reduction index: predicted, and by the rule for the mass (EN 12354-1:2000, Annex B).", Head: []string{"mass", "thickness", "predicted", "rule"}}
+	for _, p := range e.MassRule {
+		rule.row(p.Material+", "+withUnit(decimal(p.DensityKgM3, 0), "kg/m³"), withUnit(decimal(p.MassKgM2, 0), "kg/m²"), withUnit(decimal(p.ThicknessMM, 0), "mm"), withUnit(decimal(p.RwDB, 1), "dB"), withUnit(decimal(p.RuleDB, 1), "dB"))
+	}
+	return outcomePart{Title: "Where measurements and rules disagree", Tables: []table{against, rule}}
 }
 
 func patternPart(e evidence.Evidence) outcomePart {
