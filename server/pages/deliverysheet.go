@@ -80,7 +80,10 @@ func DeliverySheet(j *jobs.Job, firm jobs.Firm, opt SheetOptions) paper.Delivery
 		d.Before = append(d.Before, says+".")
 	}
 	for _, c := range o.OpenCautions {
-		d.Cautions = append(d.Cautions, capital(c.Code)+": "+c.Asks+" For "+c.Who+".")
+		// A question that is open for several surfaces is asked once: this sheet is about what comes.
+		if says := capital(c.Code) + ": " + c.Asks + " For " + c.Who + "."; !slices.Contains(d.Cautions, says) {
+			d.Cautions = append(d.Cautions, says)
+		}
 	}
 	return d
 }

@@ -60,7 +60,7 @@ func (v *visit) disputeLine(j *jobs.Job, d jobs.Dispute, i int, states map[strin
 			l.Accept = "Accept when: " + sentence(rule.Accept)
 		}
 	}
-	keeps := field{Kind: "choice", Name: "keeps", Label: "Which one counts", Hint: "All of them stay in the history."}
+	keeps := field{Kind: "choice", Name: "keeps", Label: "Which one counts"}
 	f := &form{Name: itoa(i + 1), Submit: "Record the ruling"}
 	for k, h := range d.Heads {
 		line := v.recordLine(j, h, states)

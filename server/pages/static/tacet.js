@@ -199,3 +199,50 @@ for (const form of document.querySelectorAll('[data-live-form]')) {
   })
   form.addEventListener('submit', () => { asked++ })
 }
+
+// What is typed outlives a page that is reloaded by mistake, left with the back button, or answered by no connection: it is kept in
+// this tab until it was sent, or until somebody signs out. Secrets are not.
+const drafts = 'typed '
+const draftOf = drafts + location.pathname + location.search
+const mayKeep = (form) => form.elements.form && !form.querySelector('[type=password], [autocomplete=one-time-code]')
+const controls = (form) => [...form.elements].filter((e) => e.name && e.willValidate !== false && !['hidden', 'file', 'submit'].includes(e.type))
+const kept = () => Object.keys(sessionStorage).filter((k) => k.startsWith(drafts))
+const formsKept = [...document.forms].filter(mayKeep)
+const keepTyped = () => {
+  const typed = formsKept.map((f) => controls(f).map((e) => [e.name, e.value, !!e.checked]))
+  try { sessionStorage.setItem(draftOf, JSON.stringify({ typed })) } catch { /* no room: the page works without it */ }
+}
+const bringBack = () => {
+  const { typed } = JSON.parse(sessionStorage.getItem(draftOf))
+  formsKept.forEach((form, i) => {
+    const left = typed[i] || []
+    for (const e of controls(form)) {
+      const picked = e.type === 'radio' || e.type === 'checkbox'
+      const at = left.findIndex(([name, value]) => name === e.name && (!picked || value === e.value))
+      if (at < 0) continue
+      const [[, value, checked]] = left.splice(at, 1)
+      if (picked ? e.checked === checked : e.value === value) continue
+      if (picked) e.checked = checked
+      else e.value = value
+      e.dispatchEvent(new Event('input', { bubbles: true }))
+      e.dispatchEvent(new Event('change', { bubbles: true }))
+      e.closest('details')?.setAttribute('open', '')
+    }
+  })
+}
+for (const k of kept()) {
+  const was = JSON.parse(sessionStorage.getItem(k))
+  if (was.sent && k !== draftOf) sessionStorage.removeItem(k) // it was taken: its answer is another page
+}
+if (draftOf in sessionStorage) {
+  const came = performance.getEntriesByType('navigation')[0]?.type
+  if ('again' in document.body.dataset && (came === 'reload' || came === 'back_forward')) bringBack()
+  else sessionStorage.removeItem(draftOf)
+}
+for (const form of formsKept) {
+  for (const kind of ['input', 'change']) form.addEventListener(kind, keepTyped)
+  form.addEventListener('submit', () => {
+    if (draftOf in sessionStorage) sessionStorage.setItem(draftOf, JSON.stringify({ ...JSON.parse(sessionStorage.getItem(draftOf)), sent: true }))
+  })
+}
+document.querySelector('form[action="/sign-out"]')?.addEventListener('submit', () => sessionStorage.clear())
