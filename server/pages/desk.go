@@ -101,6 +101,13 @@ func confirmField() field {
 	return field{Kind: "password", Name: "own", Label: "Your own password", Hint: "Asked again, because this opens doors.", Auto: "current-password"}
 }
 
+// confirmErasing asks for it before something goes for ever.
+func confirmErasing() field {
+	f := confirmField()
+	f.Hint = "Asked again, because what is erased can't be brought back."
+	return f
+}
+
 // confirmed checks confirmField.
 func (v *visit) confirmed() error {
 	w, _, address := v.caller()

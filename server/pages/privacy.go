@@ -29,6 +29,13 @@ func (v *visit) privacy() *privacy.Desk {
 	return &privacy.Desk{Record: v.deps.Record, Accounts: v.deps.Accounts, Blobs: v.deps.Blobs, Now: v.deps.Now}
 }
 
+// reach says what erasing does and what it does not.
+var reach = deskGroup{Title: "What erasing reaches", Rows: []deskRow{
+	{Name: "What is erased", Says: []string{"What people said and who they are; the name and site of a job; notes; who is named as having done something. It lies in the record sealed, each record under a key of its own.",
+		"Erasing throws the key away here, on every device at its next contact, and in the file of keys that each backup writes, so old backups can't be read then. The record stays whole, and says that something was erased."}},
+	{Name: "What stays", Says: []string{"Kept as evidence of what was built: photos, who decided a caution, names of rooms and surfaces, what was written about the work itself. Write nobody's name there, and photograph nobody.",
+		"What was handed over on paper or as a file is out of reach."}}}}
+
 func getPrivacy(v *visit) error {
 	due, err := v.privacy().Due(v.ctx, v.who.Company)
 	if err != nil {
@@ -44,8 +51,6 @@ func getPrivacy(v *visit) error {
 		case d.Count > 0:
 			over += d.Count
 			row.Says = append(row.Says, capital(count(d.Count, "record"))+" over that time now.")
-		default:
-			row.Says = append(row.Says, "Nothing is over that time now.")
 		}
 		if d.By != "" {
 			says, err := v.ordered(d.Kept)
@@ -57,11 +62,12 @@ func getPrivacy(v *visit) error {
 		group.Rows = append(group.Rows, row)
 	}
 	view := deskView{Answer: "What is kept about people", Where: []crumb{peopleCrumb},
-		Lead: []string{"What people said, who they are, the name and site of a job, every note, and who is named as having done something lie in the record sealed, each record under a key of its own. Erasing throws the key away here, on every device at its next contact, and in the file of keys that each backup writes: old backups can't be read then. The record stays whole, and says that something was erased.",
-			"Not erased, because it is kept as evidence of what was built: photos, who decided a caution, the names of rooms and surfaces, and what was written about the work itself. Write nobody's name there, and photograph nobody. What was handed over on paper or as a file is out of reach.",
-			"Answer within one calendar month of the day on which somebody asks for what is held about them, or asks to have it erased."},
+		Lead:   []string{"Answer within one calendar month of the day on which somebody asks for what is held about them, or asks to have it erased."},
 		Links:  []step{{"Look for what is held about somebody", "/privacy/search"}},
-		Groups: []deskGroup{group}}
+		Groups: []deskGroup{group, reach}}
+	if over == 0 {
+		view.Lead = append(view.Lead, "Nothing is over its time now.")
+	}
 	if v.who.Role == jobs.Owner {
 		view.Links = append(view.Links, step{"Change the times", "/privacy/times"}, step{"Who looked", "/privacy/looks"})
 		if over > 0 {
@@ -116,7 +122,7 @@ func (v *visit) timesView() (deskView, error) {
 			view.Form.Fields = append(view.Form.Fields, field{Kind: "decimal", Name: k.Code, Label: k.Name, Hint: k.Why + " By default " + daysWords(k.Days) + ".", Unit: "days", Value: strconv.Itoa(k.Now)})
 		}
 	}
-	view.Form.Fields = append(view.Form.Fields, itself, confirmField())
+	view.Form.Fields = append(view.Form.Fields, itself, confirmErasing())
 	return view, nil
 }
 
@@ -180,7 +186,7 @@ func (v *visit) oldView() (deskView, error) {
 	if len(group.Rows) > 0 {
 		view.Answer, view.Groups = "Erase what is over its time", []deskGroup{group}
 		view.Lead = []string{"What is erased can't be brought back by anybody. What was built, measured and decided stays."}
-		view.Form = form{Submit: "Erase it", Fields: []field{confirmField()}}
+		view.Form = form{Submit: "Erase it", Fields: []field{confirmErasing()}}
 	}
 	return view, nil
 }
@@ -332,6 +338,9 @@ func (v *visit) fileView(f *privacy.File) deskView {
 	}
 	if len(f.Lines)+len(f.Guests) > 0 || f.Account != nil {
 		view.Answer = count(len(f.Lines), "record") + " held about " + whom(f)
+		if len(f.Lines) == 0 {
+			view.Answer = "No record about " + whom(f)
+		}
 		do := deskGroup{Title: "What can be done", Rows: []deskRow{
 			{Name: "A copy of all of it, to be given to them", Says: []string{"A zip file with a page that opens anywhere, tables and photos. Look through it before you give it away: what names others is not theirs."}, Do: []deskButton{{"/privacy/export", "Take a copy", about}}}}}
 		if n := len(f.Erasable()); n > 0 || f.Account != nil && f.Account.Ended && f.Account.Name != jobs.Erased {
@@ -392,7 +401,7 @@ func postErase(v *visit) error {
 	}
 	view := deskView{Answer: "Erase what names " + whom(f), Where: []crumb{peopleCrumb, privacyCrumb},
 		Lead: []string{"In " + count(len(f.Erasable()), "record") + " what people said and who they are can't be read any more, here and on every device after its next contact. The records themselves stay, and show that something was erased."},
-		Form: form{Submit: "Erase it for ever", Hidden: []hidden{{"person", s.Person}, {"words", s.Words}}, Fields: []field{confirmField()}}}
+		Form: form{Submit: "Erase it for ever", Hidden: []hidden{{"person", s.Person}, {"words", s.Words}}, Fields: []field{confirmErasing()}}}
 	if n := len(f.Plain()); n > 0 {
 		view.Lead = append(view.Lead, capital(count(n, "record"))+" also hold the words where nothing is sealed, such as the name of a room. They stay: the record cannot be changed.")
 	}
