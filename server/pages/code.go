@@ -38,6 +38,9 @@ func getCode(v *visit) error {
 	view := newCodeView()
 	view.Form.Fields[0].Value = typed
 	if typed != "" {
+		if err := listReady(v.ctx, v.deps.Record, v.who.Company, v.deps.Log); err != nil {
+			return err // the codes of sheets are read with the list
+		}
 		found, err := v.openSheet(typed, &view.Form, "code")
 		if found || err != nil {
 			return err

@@ -42,7 +42,7 @@ const (
 )
 
 func getHome(v *visit) error {
-	rows, err := v.deps.Record.Jobs(v.ctx, v.who.Company)
+	rows, err := v.jobRows()
 	if err != nil {
 		return err
 	}

@@ -37,6 +37,9 @@ func (k *kept[T]) ready(ctx context.Context, r *replica.Replica, company string,
 	if k.busy != nil {
 		return *k.busy
 	}
+	if err := listReady(ctx, r, company, log); err != nil {
+		return err
+	}
 	stale, err := k.stale(ctx, r, company)
 	if err != nil {
 		return err

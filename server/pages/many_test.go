@@ -10,7 +10,7 @@ import (
 	"tacet/server/pages/pagestest"
 )
 
-// A firm with many jobs: the first look at the queue says how many jobs are read of how many and asks again by itself; then the page
+// A firm with many jobs: the first look at the list, and at the queue, says how many jobs are read of how many and asks again by itself; then the page
 // is there, follows what changes, and the list of jobs is found through by name.
 func TestManyJobs(t *testing.T) {
 	w := pagestest.New(t, pagestest.Options{})
@@ -21,7 +21,17 @@ func TestManyJobs(t *testing.T) {
 	}
 	w.Record(pagestest.Idris, jobs.Site, id(7), `{"do":"install","surface":"W1","layer":1,"share":1}`, `{"do":"ready","surface":"W1","layer":1}`)
 	w.As(pagestest.Maren, jobs.Supervisor)
-	r := get(t, w, "/queue")
+	r := get(t, w, "/")
+	if !strings.Contains(r.body, fmt.Sprintf("of %d jobs.", n)) || r.header.Get("Refresh") == "" {
+		t.Errorf("the first look at the list: %d, Refresh %q, %.600s", r.status, r.header.Get("Refresh"), r.body)
+	}
+	for began := time.Now(); !strings.Contains(r.body, fmt.Sprintf("<h1>%d jobs.</h1>", n)) && time.Since(began) < time.Minute; r = get(t, w, "/") {
+		time.Sleep(50 * time.Millisecond)
+	}
+	if r.header.Get("Refresh") != "" || !strings.Contains(r.body, "Canal Row 59") {
+		t.Fatalf("the list: %.900s", r.body)
+	}
+	r = get(t, w, "/queue")
 	if !strings.Contains(r.body, fmt.Sprintf("of %d jobs.", n)) || r.header.Get("Refresh") == "" {
 		t.Errorf("the first look: %d, Refresh %q, %.600s", r.status, r.header.Get("Refresh"), r.body)
 	}

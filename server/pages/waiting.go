@@ -70,7 +70,7 @@ func (v *visit) waitingView() (waitingView, error) {
 			view.Oldest = "The oldest was recorded " + v.clock(oldest) + "."
 		}
 	}
-	rows, err := v.deps.Record.Jobs(v.ctx, v.who.Company)
+	rows, err := v.jobRows()
 	if err != nil {
 		return view, err
 	}

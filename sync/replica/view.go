@@ -23,6 +23,16 @@ func (r *Replica) Jobs(ctx context.Context, co string) (rows []JobRow, err error
 	return rows, err
 }
 
+// Unread counts the jobs that Jobs would have to read before it answers: those whose view is missing or old.
+func (r *Replica) Unread(ctx context.Context, co string) (n int, err error) {
+	err = r.store.Read(ctx, co, func(tx Tx) error {
+		stale, err := tx.Stale()
+		n = len(stale)
+		return err
+	})
+	return n, err
+}
+
 // Mark is the state of a job in the record: when total and revision are as before, so is the job. It is zero where nothing
 // is here.
 func (r *Replica) Mark(ctx context.Context, co, job string) (m Mark, err error) {
