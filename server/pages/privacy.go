@@ -324,7 +324,7 @@ func (v *visit) fileView(f *privacy.File) deskView {
 			records.Rows = append(records.Rows, deskRow{Name: "And " + count(len(f.Lines)-i, "more record"), Says: []string{"All are in the copy."}})
 			break
 		}
-		row := deskRow{Href: "/jobs/" + l.Job + "/history", Name: l.JobName + ", " + v.when(l.At), Says: []string{capital(l.Says) + "."}}
+		row := deskRow{Href: "/jobs/" + l.Job + "/history", Name: l.JobName + ", " + v.when(l.At), Says: []string{sentence(l.Says)}}
 		if l.Job == v.who.Company {
 			row.Href, row.Name = "", "The firm, "+v.when(l.At)
 		}
