@@ -46,7 +46,7 @@ func (c *archiveCmd) Run(s *session) error {
 		if err := streamFile(c.Out, func(w io.Writer) error { return archive.Write(s.ctx, w, content) }); err != nil {
 			return err
 		}
-		fmt.Fprintf(s.Err, "%s of %s written to %s. Check it with: client verify %s\n", counted(len(content.Entries), "record"), j.Name, c.Out, c.Out)
+		fmt.Fprintf(s.Err, "%s of %s written to %s. Check it with: client verify %s\n", jobs.Count(len(content.Entries), "record"), j.Name, c.Out, c.Out)
 		return nil
 	})
 }

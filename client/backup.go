@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"tacet/client/home"
+	"tacet/jobs"
 )
 
 type backupCmd struct {
@@ -38,7 +39,7 @@ func (c *restoreCmd) Run(s *session) error {
 	}
 	rows, err := h.Replica.Jobs(s.ctx, h.Me.Company)
 	if err == nil {
-		fmt.Fprintf(s.Err, "Restored: %s.\n", counted(len(rows), "job"))
+		fmt.Fprintf(s.Err, "Restored: %s.\n", jobs.Count(len(rows), "job"))
 		if h.Enrolled() {
 			fmt.Fprintln(s.Err, "This home goes on as a new device. What was sent after the backup comes back with the next sync, and what was not sent is sent again, once.")
 		}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"tacet/client/home"
+	"tacet/jobs"
 	"tacet/server/commandline"
 	"tacet/sync/replica"
 	"tacet/sync/wire"
@@ -51,7 +52,7 @@ func (c *doctorCmd) Run(s *session) error {
 			return err
 		}
 		if wrong > 0 {
-			return fmt.Errorf("%s of %d wrong", counted(wrong, "thing"), len(list))
+			return fmt.Errorf("%s of %d wrong", jobs.Count(wrong, "thing"), len(list))
 		}
 		return nil
 	})
@@ -114,7 +115,7 @@ func lookAtRecord(ctx context.Context, h *home.Home) (finding, error) {
 		}
 		entries += p.Entries
 	}
-	f.says = fmt.Sprintf("%s, %d entries, every hash, chain and seal holds", counted(len(rows), "job"), entries)
+	f.says = fmt.Sprintf("%s, %d entries, every hash, chain and seal holds", jobs.Count(len(rows), "job"), entries)
 	return f, nil
 }
 
@@ -153,7 +154,7 @@ func lookAtOutbox(ctx context.Context, h *home.Home) (finding, error) {
 	case waiting+photos == 0:
 		f.says = "nothing"
 	default:
-		f.says = fmt.Sprintf("%s and %s, the oldest from %s", counted(waiting, "record"), counted(photos, "photo"), oldest.Format("2 Jan 2006, 15:04 UTC"))
+		f.says = fmt.Sprintf("%s and %s, the oldest from %s", jobs.Count(waiting, "record"), jobs.Count(photos, "photo"), oldest.Format("2 Jan 2006, 15:04 UTC"))
 	}
 	return f, nil
 }

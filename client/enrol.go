@@ -37,8 +37,8 @@ func (c *enrolCmd) Run(s *session) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(s.Err, "This home holds %s; they go into the company.\n", counted(len(rows), "job"))
-		fmt.Fprintf(s.Err, "Enrolled with %s as %s (%s). %s came along and will be sent with the next sync.\n", j.Company, j.Person, j.Role, counted(j.Jobs, "job"))
+		fmt.Fprintf(s.Err, "This home holds %s; they go into the company.\n", jobs.Count(len(rows), "job"))
+		fmt.Fprintf(s.Err, "Enrolled with %s as %s (%s). %s came along and will be sent with the next sync.\n", j.Company, j.Person, j.Role, jobs.Count(j.Jobs, "job"))
 		_, err = fmt.Fprintln(s.Out, h.Me.Device)
 		return err
 	})
@@ -50,13 +50,6 @@ func machineName() string {
 		return "device"
 	}
 	return name
-}
-
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 type signInCmd struct {

@@ -32,7 +32,7 @@ func (c *packCmd) Run(s *session) error {
 			return err
 		}
 		if missing > 0 {
-			fmt.Fprintf(s.Err, "%s not on this device yet: their frames are empty.\n", counted(missing, "photo"))
+			fmt.Fprintf(s.Err, "%s not on this device yet: their frames are empty.\n", jobs.Count(missing, "photo"))
 		}
 		fmt.Fprintf(s.Err, "Handover pack for %s written to %s.\n", j.Name, c.Out)
 		return nil

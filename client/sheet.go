@@ -39,7 +39,7 @@ func (c *sheetCmd) Run(s *session) error {
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(s.Err, "%s for %s written to %s.\n", counted(n, "sheet"), j.Name, c.Out)
+			fmt.Fprintf(s.Err, "%s for %s written to %s.\n", jobs.Count(n, "sheet"), j.Name, c.Out)
 			return nil
 		}
 		write, err := c.paper(s, h, j)

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tacet/client/home"
+	"tacet/jobs"
 	"tacet/sync/replica"
 )
 
@@ -75,7 +76,7 @@ func succeeded(h *home.Home) (string, error) {
 		what = "found to be a copy of another"
 	}
 	return fmt.Sprintf("This home was %s on %s. It goes on as a new device; %s sent again, and counts once. Tell the office if you did not expect this: one key was in two places.",
-		what, s.At.Format("2 Jan 2006, 15:04 UTC"), counted(s.Again, "record")), nil
+		what, s.At.Format("2 Jan 2006, 15:04 UTC"), jobs.Count(s.Again, "record")), nil
 }
 
 // Run says what is saved, what is sent, and what to do.
@@ -187,17 +188,17 @@ func statusOf(s *session, h *home.Home) (status, error) {
 func statusLine(last home.Contact, waiting int, checked string) string {
 	switch {
 	case last.State == home.ContactRevoked:
-		return fmt.Sprintf("This device was removed from the job. %s not sent and kept for your supervisor.", counted(waiting, "change"))
+		return fmt.Sprintf("This device was removed from the job. %s not sent and kept for your supervisor.", jobs.Count(waiting, "change"))
 	case last.State == home.ContactSignIn:
-		return fmt.Sprintf("Sign in to send %s. Nothing is lost.", counted(waiting, "change"))
+		return fmt.Sprintf("Sign in to send %s. Nothing is lost.", jobs.Count(waiting, "change"))
 	case last.State == home.ContactOld:
 		return "Update needed before sending. You can keep recording."
 	case last.State == home.ContactOffline:
-		return fmt.Sprintf("No connection. Your work is saved here and will be sent later. %s to send.", counted(waiting, "change"))
+		return fmt.Sprintf("No connection. Your work is saved here and will be sent later. %s to send.", jobs.Count(waiting, "change"))
 	case last.State == home.ContactTrouble:
-		return fmt.Sprintf("Not sent: %s. %s kept here.", last.Says, counted(waiting, "change"))
+		return fmt.Sprintf("Not sent: %s. %s kept here.", last.Says, jobs.Count(waiting, "change"))
 	case waiting > 0:
-		return fmt.Sprintf("Saved on this device. %s to send. Last checked %s.", counted(waiting, "change"), checked)
+		return fmt.Sprintf("Saved on this device. %s to send. Last checked %s.", jobs.Count(waiting, "change"), checked)
 	case last.Done.IsZero():
 		return "Nothing to send. The server was not asked yet."
 	}

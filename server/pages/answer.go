@@ -36,11 +36,11 @@ func answerOf(j *jobs.Job, s *jobs.Surface) answer {
 		}
 	}
 	if len(open) > 0 && len(s.Layers) > 0 && !strings.Contains(a.Says, strings.Join(open, ", ")+" of the whole surface") {
-		a.Also = count(len(open), "stop check") + " of the whole surface still open: " + strings.Join(open, ", ") + "."
+		a.Also = jobs.Count(len(open), "stop check") + " of the whole surface still open: " + strings.Join(open, ", ") + "."
 	}
 	// It stays a fact whatever else is said, so it stands beside the answer.
 	if n := unseenLayers(s); n > 0 && !strings.Contains(a.Says, "unseen") {
-		a.Also = strings.TrimSpace(count(n, "layer") + " covered unseen. " + a.Also)
+		a.Also = strings.TrimSpace(jobs.Count(n, "layer") + " covered unseen. " + a.Also)
 	}
 	return a
 }
@@ -108,7 +108,7 @@ func mayGo(l *jobs.Layer) string {
 
 // holdAnswer is the answer while stop checks keep a layer from being covered.
 func holdAnswer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) answer {
-	a := answer{Says: fmt.Sprintf("Do not cover layer %d: %s open.", l.N, count(len(l.Open), "check")), Mark: "stop", Layer: l.N}
+	a := answer{Says: fmt.Sprintf("Do not cover layer %d: %s open.", l.N, jobs.Count(len(l.Open), "check")), Mark: "stop", Layer: l.N}
 	c := l.Open[0]
 	a.Do = layerStep(j, s, fmt.Sprintf("Record %s: %s", c.Rule.Code, lower(c.Rule.Title)), l.N, "check/"+c.Rule.Code)
 	switch l.State {
@@ -212,7 +212,7 @@ func finished(j *jobs.Job, s *jobs.Surface) answer {
 	switch {
 	case last.Covered >= last.Share:
 		if unseen := unseenLayers(s); unseen > 0 {
-			return answer{Says: fmt.Sprintf("Everything is covered, %s of it unseen.", count(unseen, "layer")), Mark: "could_not_see"}
+			return answer{Says: fmt.Sprintf("Everything is covered, %s of it unseen.", jobs.Count(unseen, "layer")), Mark: "could_not_see"}
 		}
 		if len(s.Layers) == 1 {
 			return answer{Says: "The one layer is in place and covered.", Mark: "passed"}

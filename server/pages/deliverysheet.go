@@ -130,7 +130,7 @@ func stackAndCarry(o jobs.Order, i jobs.OrderItem) (stack, carry string) {
 		}
 	}
 	if least > 0 {
-		stack = count(least, "sheet")
+		stack = jobs.Count(least, "sheet")
 	}
 	switch {
 	case lifter:

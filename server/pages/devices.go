@@ -3,6 +3,7 @@ package pages
 import (
 	"strings"
 
+	"tacet/jobs"
 	"tacet/server/accounts"
 )
 
@@ -38,7 +39,7 @@ func getDevices(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.desk(deskView{Answer: count(len(rows), "device"), Where: []crumb{peopleCrumb},
+	return v.desk(deskView{Answer: jobs.Count(len(rows), "device"), Where: []crumb{peopleCrumb},
 		Lead:   []string{"A device that is cut off gets nothing and sends nothing from its next request on. What is on it already stays on it: a lost one shows its finder what it holds, unless its disk is encrypted and it is locked."},
 		Links:  []step{{"What could not enter the record", "/aside"}},
 		Groups: []deskGroup{{Title: "Devices", Empty: "None is enrolled yet.", Rows: rows}}})

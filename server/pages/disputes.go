@@ -38,7 +38,7 @@ type disputeSide struct {
 func (v *visit) disputesView(j *jobs.Job) disputesView {
 	view := disputesView{Where: whereJob(j), Answer: "Nothing is disputed."}
 	if n := len(j.Disputes); n > 0 {
-		view.Answer = count(n, "dispute") + ". Everything is kept until a supervisor rules."
+		view.Answer = jobs.Count(n, "dispute") + ". Everything is kept until a supervisor rules."
 	}
 	states := v.states(j)
 	for i, d := range j.Disputes {

@@ -7,6 +7,7 @@ import (
 
 	"github.com/gofiber/fiber/v2"
 
+	"tacet/jobs"
 	"tacet/server/evidence"
 )
 
@@ -32,7 +33,7 @@ func getEvidence(v *visit) error {
 	}
 	view := evidenceView{}
 	for _, p := range e.Published {
-		says := count(len(p.Values), "value")
+		says := jobs.Count(len(p.Values), "value")
 		if n := p.NotMet(); n > 0 {
 			says += fmt.Sprintf(", %d not met", n)
 		}
@@ -130,7 +131,7 @@ func getEvidenceOf(v *visit) error {
 	for _, r := range p.Values {
 		t.row(spaced(r.Name+" "+r.Key), figure(r.Expected), figure(r.Got), figure(r.Tolerance), map[bool]string{true: "yes", false: "NO"}[r.OK], r.Source)
 	}
-	view := evidenceView{Answer: fmt.Sprintf("%s: %s, %d not met", spaced(what), count(len(p.Values), "published value"), p.NotMet()), Back: "/evidence",
+	view := evidenceView{Answer: fmt.Sprintf("%s: %s, %d not met", spaced(what), jobs.Count(len(p.Values), "published value"), p.NotMet()), Back: "/evidence",
 		Parts: []outcomePart{{Title: "All values", Tables: []table{t}}}}
 	view.frame = v.frame("Evidence: " + spaced(what))
 	return v.show("evidence", view)

@@ -79,7 +79,7 @@ func getFirm(v *visit) error {
 		mine.row(m.Name, append(cells, itoa(m.Version))...)
 		change = append(change, step{"Change " + m.Name, "/firm/material/" + m.ID})
 	}
-	view := officeView{Where: []crumb{{"Jobs", "/"}}, Answer: fmt.Sprintf("%s of the firm's own, %s.", capital(count(own, "material")), count(len(firm.Prices), "price"))}
+	view := officeView{Where: []crumb{{"Jobs", "/"}}, Answer: fmt.Sprintf("%s of the firm's own, %s.", capital(jobs.Count(own, "material")), jobs.Count(len(firm.Prices), "price"))}
 	materials := officePart{Title: "Materials", Steps: append([]step{{"Add a material by its data sheet", "/firm/material"}}, change...), Tables: []table{mine}}
 	prices := officePart{Title: "Prices", Empty: "There is no price yet.", Steps: []step{{"Add a price", "/firm/price"}}}
 	list := table{Caption: "Without tax.", Head: []string{"price", "for each", "what for", "source"}}

@@ -105,14 +105,6 @@ func targetOf(t jobs.Target) string {
 	return " (" + strings.Join(of, ", ") + ")"
 }
 
-// count writes a number of things: "1 check", "2 checks".
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return strconv.Itoa(n) + " " + thing + "s"
-}
-
 // waitFor says of records that a rule keeps out of the record until somebody has answered: "1 record waits for the supervisor".
 func waitFor(n int, whom string) string {
 	if n == 1 {

@@ -151,11 +151,11 @@ func linkWords(link Link, clock func(time.Time) string) string {
 func changes(entries, photos int) string {
 	switch {
 	case entries > 0 && photos > 0:
-		return count(entries, "change") + " and " + count(photos, "photo")
+		return jobs.Count(entries, "change") + " and " + jobs.Count(photos, "photo")
 	case entries > 0:
-		return count(entries, "change")
+		return jobs.Count(entries, "change")
 	case photos > 0:
-		return count(photos, "photo")
+		return jobs.Count(photos, "photo")
 	}
 	return ""
 }

@@ -50,7 +50,7 @@ func missing(j *jobs.Job) []officeRow {
 		if left > 0 || len(s.Layers) == 0 {
 			says := "Nothing is specified."
 			if left > 0 {
-				says = count(left, "layer") + " not all in place."
+				says = jobs.Count(left, "layer") + " not all in place."
 			}
 			rows = append(rows, officeRow{Name: s.Code + " " + surfaceName(j, s), Says: []string{says}, Steps: []step{{"Open " + s.Code, surfacePath(j, s)}}})
 		}
@@ -84,17 +84,17 @@ func getHandover(v *visit) error {
 	case by != nil:
 		view.Answer = "Handed over " + v.when(handed) + "."
 		if len(rows) > 0 {
-			view.Warnings = append(view.Warnings, "It was handed over with "+count(len(rows), "thing")+" open, listed below.")
+			view.Warnings = append(view.Warnings, "It was handed over with "+jobs.Count(len(rows), "thing")+" open, listed below.")
 		}
 		for _, d := range due {
 			if d.State == jobs.DueNow {
-				view.Warnings = append(view.Warnings, fmt.Sprintf("The questions after %s are due since %s.", count(d.Month, "month"), v.when(d.At)))
+				view.Warnings = append(view.Warnings, fmt.Sprintf("The questions after %s are due since %s.", jobs.Count(d.Month, "month"), v.when(d.At)))
 			}
 		}
 	case len(rows) == 0:
 		view.Answer = "Nothing is missing. It may be handed over."
 	default:
-		view.Answer = capital(count(len(rows), "thing")) + " to settle before handover."
+		view.Answer = capital(jobs.Count(len(rows), "thing")) + " to settle before handover."
 	}
 	if by == nil && len(rows) == 0 {
 		view.Do = step{"Client accepts the work", base + "/sign?for=handover"}
@@ -109,7 +109,7 @@ func getHandover(v *visit) error {
 		}
 		row := officeRow{Name: where, Says: []string{"By " + first(d.Name, v.name(r.By)) + ", " + v.when(r.DoneAt()) + "."}}
 		if n := len(d.NotSeen); n > 0 {
-			row.Mark = sentence(count(n, "thing") + " nobody saw: " + strings.Join(d.NotSeen, "; "))
+			row.Mark = sentence(jobs.Count(n, "thing") + " nobody saw: " + strings.Join(d.NotSeen, "; "))
 		}
 		signed.Rows = append(signed.Rows, row)
 	}
@@ -146,10 +146,10 @@ var dueWords = map[jobs.DueState]string{jobs.DueAhead: "ahead", jobs.DueNow: "du
 func followUpPart(v *visit, j *jobs.Job, due []jobs.Due) officePart {
 	p := officePart{Title: "Asked again after 1, 3 and 12 months", Empty: "It begins with the handover."}
 	for _, d := range due {
-		r := officeRow{Name: fmt.Sprintf("After %s, %s", count(d.Month, "month"), v.when(d.At)), Says: []string{capital(dueWords[d.State]) + "."},
-			Steps: []step{{fmt.Sprintf("Record what they say after %s", count(d.Month, "month")), fmt.Sprintf("%s/follow-up/%d", jobPath(j), d.Month)}}}
+		r := officeRow{Name: fmt.Sprintf("After %s, %s", jobs.Count(d.Month, "month"), v.when(d.At)), Says: []string{capital(dueWords[d.State]) + "."},
+			Steps: []step{{fmt.Sprintf("Record what they say after %s", jobs.Count(d.Month, "month")), fmt.Sprintf("%s/follow-up/%d", jobPath(j), d.Month)}}}
 		if d.State == jobs.DueNow && d.DaysLate > 0 {
-			r.Mark = count(d.DaysLate, "day") + " late."
+			r.Mark = jobs.Count(d.DaysLate, "day") + " late."
 		}
 		if d.Record != nil {
 			r.Says = append(r.Says, sentence(j.Says(d.Record)))
@@ -168,7 +168,7 @@ func answersOver(j *jobs.Job) table {
 	for _, month := range jobs.FollowUpMonths {
 		for _, r := range j.Of("follow_up") {
 			if d := r.What.(*jobs.FollowUp); d.Month == month && !d.OtherSide {
-				columns, all = append(columns, count(month, "month")), append(all, d.Answers)
+				columns, all = append(columns, jobs.Count(month, "month")), append(all, d.Answers)
 			}
 		}
 	}
@@ -237,7 +237,7 @@ func askSignOff(v *visit, on spot) (recordView, error) {
 	}
 	unseen := on.j.NotSeen(surface, on.n())
 	if len(unseen) > 0 {
-		view.Stops = []string{capital(count(len(unseen), "thing")) + " nobody saw. The sign-off says so:"}
+		view.Stops = []string{capital(jobs.Count(len(unseen), "thing")) + " nobody saw. The sign-off says so:"}
 		for _, u := range unseen {
 			view.Lead = append(view.Lead, sentence(u))
 		}

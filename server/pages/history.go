@@ -33,7 +33,7 @@ func getHistory(v *visit) error {
 		}
 		rs, view.Where = s.Work(), whereSurface(j, s)
 	}
-	view.Answer = count(len(rs), "record") + "."
+	view.Answer = jobs.Count(len(rs), "record") + "."
 	end := v.c.QueryInt("before", len(rs))
 	if end < 0 || end > len(rs) {
 		end = len(rs)

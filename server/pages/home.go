@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"tacet/jobs"
 	"tacet/sync/replica"
 )
 
@@ -60,12 +61,12 @@ func getHome(v *visit) error {
 		rows = v.find(&view, rows)
 	}
 	if n := len(rows) - jobsInFull - jobsInAList; n > 0 {
-		rows, view.Fewer = rows[:jobsInFull+jobsInAList], count(n, "older job")+" not shown: find one by its name."
+		rows, view.Fewer = rows[:jobsInFull+jobsInAList], jobs.Count(n, "older job")+" not shown: find one by its name."
 	}
 	for i, row := range rows {
 		h := homeJob{Href: "/jobs/" + row.ID, Name: row.Name, Site: row.Site}
 		if row.Unsent > 0 && v.joined() {
-			h.Waits = count(row.Unsent, "record") + " to send"
+			h.Waits = jobs.Count(row.Unsent, "record") + " to send"
 		}
 		if row.Held > 0 {
 			h.Held = waitFor(row.Held, "the supervisor")
@@ -104,7 +105,7 @@ func (v *visit) find(view *homeView, rows []replica.JobRow) []replica.JobRow {
 	rows = slices.DeleteFunc(rows, func(r replica.JobRow) bool {
 		return !strings.Contains(strings.ToLower(r.Name+" "+r.Site), strings.ToLower(typed))
 	})
-	view.Answer = capital(count(len(rows), "job")) + " with “" + typed + "”."
+	view.Answer = capital(jobs.Count(len(rows), "job")) + " with “" + typed + "”."
 	return rows
 }
 
@@ -136,5 +137,5 @@ func jobsAnswer(n int) string {
 	case 1:
 		return "One job."
 	}
-	return count(n, "job") + "."
+	return jobs.Count(n, "job") + "."
 }

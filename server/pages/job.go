@@ -52,7 +52,7 @@ func getJob(v *visit) error {
 	}
 	view.Answer = jobAnswer(len(j.Surfaces), held, mayGo)
 	if n := len(j.Disputes); n > 0 {
-		view.Disputes = count(n, "dispute") + ": records that do not agree with each other."
+		view.Disputes = jobs.Count(n, "dispute") + ": records that do not agree with each other."
 	}
 	if n := len(unanswered(j)); n > 0 {
 		view.Held = waitFor(n, "the supervisor") + "."
@@ -71,9 +71,9 @@ func getJob(v *visit) error {
 		view.Targets = append(view.Targets, w)
 	}
 	view.Cautions = cautionLines(j, nil)
-	view.Questions = count(len(view.Cautions), "open question") + " for others: fire, structure, asbestos and the like"
+	view.Questions = jobs.Count(len(view.Cautions), "open question") + " for others: fire, structure, asbestos and the like"
 	if j.Unread > 0 {
-		view.Unread = count(j.Unread, "record") + " came from a newer version of the program and can't be read here. Nothing is concluded from them."
+		view.Unread = jobs.Count(j.Unread, "record") + " came from a newer version of the program and can't be read here. Nothing is concluded from them."
 	}
 	view.More = v.jobSteps(j)
 	view.Papers = v.papers(j)
@@ -86,11 +86,11 @@ func jobAnswer(surfaces, held, may int) string {
 	case surfaces == 0:
 		return "This job has no surface yet."
 	case held > 0 && may > 0:
-		return fmt.Sprintf("%s on hold, work may go on at %d.", capital(count(held, "surface")), may)
+		return fmt.Sprintf("%s on hold, work may go on at %d.", capital(jobs.Count(held, "surface")), may)
 	case held > 0:
-		return capital(count(held, "surface")) + " on hold."
+		return capital(jobs.Count(held, "surface")) + " on hold."
 	case may > 0:
-		return "Work may go on at " + count(may, "surface") + "."
+		return "Work may go on at " + jobs.Count(may, "surface") + "."
 	}
 	return "All that is specified is in place and covered."
 }

@@ -34,7 +34,7 @@ func Labels(j *jobs.Job, codes []string, opt SheetOptions) ([]paper.Label, error
 	for _, s := range surfaces {
 		code := jobs.SheetCode(j.ID, s.Code)
 		l := paper.Label{Firm: opt.Firm, Job: j.Name, Room: roomName(j, s), Surface: s.Code, Name: surfaceName(j, s), Says: paper.LabelSays(s.SpecifiedMass(), s.ThicknessMM()),
-			Code: jobs.FormatSheetCode(code), Section: Section(j, s), Printed: opt.printed(), Version: count(len(j.Records), "record")}
+			Code: jobs.FormatSheetCode(code), Section: Section(j, s), Printed: opt.printed(), Version: jobs.Count(len(j.Records), "record")}
 		if opt.Host != "" {
 			l.URL = paper.Payload(opt.Host, code)
 		}

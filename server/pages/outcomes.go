@@ -104,7 +104,7 @@ func titleOf(p picturer) string {
 }
 
 func jobsSentence(c outcomes.JobCounts) string {
-	return fmt.Sprintf("%s: %d finished, of which %d heard of since and %d not; %d still worked on; %d tested.", count(c.N, "job"), c.Over, c.Known, c.Unknown, c.Running, c.Tested)
+	return fmt.Sprintf("%s: %d finished, of which %d heard of since and %d not; %d still worked on; %d tested.", jobs.Count(c.N, "job"), c.Over, c.Known, c.Unknown, c.Running, c.Tested)
 }
 
 func rowOfFamily(f outcomes.FamilySummary) familyRow {
@@ -124,7 +124,7 @@ func rowOfFamily(f outcomes.FamilySummary) familyRow {
 func differenceSentence(d outcomes.DifferenceView) string {
 	name := jobs.QuantityName(d.Quantity)
 	if d.Own.N < outcomes.FewestForRate {
-		return fmt.Sprintf("%s measured in %s: too few to say.", name, count(d.Own.N, "job"))
+		return fmt.Sprintf("%s measured in %s: too few to say.", name, jobs.Count(d.Own.N, "job"))
 	}
 	return fmt.Sprintf("%s measured less predicted: %s over %d jobs (95 %% interval %s).", name, signedDB(*d.Own.Mean), d.Own.N, signedRange(*d.Own.Interval, "dB"))
 }
@@ -221,7 +221,7 @@ func groupsPart(s outcomes.Summary) outcomePart {
 
 func driversPart(s outcomes.Summary) outcomePart {
 	d := s.Drivers
-	p := outcomePart{Title: "What goes with trouble after the work", Lead: []string{fmt.Sprintf("Trouble is a complaint, or something put right after the work: %d of %s. %d more are left out for want of an answer, a margin or evidence.", d.Events, count(d.N, "job"), d.LeftOut)}}
+	p := outcomePart{Title: "What goes with trouble after the work", Lead: []string{fmt.Sprintf("Trouble is a complaint, or something put right after the work: %d of %s. %d more are left out for want of an answer, a margin or evidence.", d.Events, jobs.Count(d.N, "job"), d.LeftOut)}}
 	if d.Refused != "" {
 		p.Lead = append(p.Lead, sentence(d.Refused))
 		return p

@@ -107,7 +107,7 @@ func rateSentence(r outcomes.Rate) string {
 	case r.N == 0:
 		return "Nobody was heard of since; nothing can be said of complaints."
 	case r.Share == nil:
-		return fmt.Sprintf("Complaints in %d of %s heard of: too few to say.", r.Events, count(r.N, "job"))
+		return fmt.Sprintf("Complaints in %d of %s heard of: too few to say.", r.Events, jobs.Count(r.N, "job"))
 	}
 	return fmt.Sprintf("Complaints in %d of %d jobs heard of: %s (95 %% interval %s).", r.Events, r.N, shareWords(*r.Share), shareRange(r.Wilson))
 }
@@ -166,7 +166,7 @@ func thinned(ts []float64) []float64 {
 func freeSentence(f outcomes.Free) string {
 	for i := len(f.At) - 1; i >= 0; i-- {
 		if a := f.At[i]; a.Known {
-			return fmt.Sprintf("Without a complaint after %s: %s of jobs (95 %% interval %s).", count(a.Month, "month"), shareWords(a.Share), shareRange(a.Limits))
+			return fmt.Sprintf("Without a complaint after %s: %s of jobs (95 %% interval %s).", jobs.Count(a.Month, "month"), shareWords(a.Share), shareRange(a.Limits))
 		}
 	}
 	return "Too few were followed to say how many stay without a complaint."
@@ -207,7 +207,7 @@ func measuredChart(families []outcomes.FamilySummary, quantity string) picturer 
 	if len(d.Names) > 8 {
 		d.Names = nil // signs would repeat; the table tells the families apart
 	}
-	d.Title = fmt.Sprintf("%s: measured against predicted, %s, %d of them frozen in a quote", name, count(n, "job"), frozen)
+	d.Title = fmt.Sprintf("%s: measured against predicted, %s, %d of them frozen in a quote", name, jobs.Count(n, "job"), frozen)
 	d.Desc = "Mean of measured less predicted: " + strings.Join(desc, "; ") + "."
 	return d
 }
@@ -341,7 +341,7 @@ func residualChart(f outcomes.FamilySummary) picturer {
 	if v.Own.N >= outcomes.FewestForRate {
 		d.Lines = append(d.Lines, drawing.Stretch{A: drawing.Point{X: -500, Y: *v.Own.Mean}, B: drawing.Point{X: 500, Y: *v.Own.Mean}, Dashed: true})
 	}
-	d.Desc = fmt.Sprintf("%s, predicted %s to %s.", count(len(v.Points), "job"), withUnit(decimal(least, 1), "dB"), withUnit(decimal(most, 1), "dB"))
+	d.Desc = fmt.Sprintf("%s, predicted %s to %s.", jobs.Count(len(v.Points), "job"), withUnit(decimal(least, 1), "dB"), withUnit(decimal(most, 1), "dB"))
 	return d
 }
 
@@ -373,6 +373,6 @@ func normalChart(f outcomes.FamilySummary) picturer {
 		d.Points = append(d.Points, drawing.Dot{X: scores[i], Y: sorted[i]})
 	}
 	d.Lines = []drawing.Stretch{{A: drawing.Point{X: -5, Y: *v.Own.Mean - 5**v.Own.SD}, B: drawing.Point{X: 5, Y: *v.Own.Mean + 5**v.Own.SD}}}
-	d.Desc = fmt.Sprintf("%s of %s, from %s to %s.", count(len(sorted), "difference"), jobs.QuantityName(v.Quantity), signedDB(sorted[0]), signedDB(sorted[len(sorted)-1]))
+	d.Desc = fmt.Sprintf("%s of %s, from %s to %s.", jobs.Count(len(sorted), "difference"), jobs.QuantityName(v.Quantity), signedDB(sorted[0]), signedDB(sorted[len(sorted)-1]))
 	return d
 }

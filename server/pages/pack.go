@@ -36,7 +36,7 @@ func Pack(j *jobs.Job, opt PackOptions) paper.Pack {
 	if len(j.Surfaces) > 0 {
 		code = jobs.SheetCode(j.ID, j.Surfaces[0].Code) // opens the record; it holds nothing else
 	}
-	pack := paper.Pack{Firm: opt.Firm, Contact: opt.Contact, Job: j.Name, Site: j.Site, Printed: opt.Printed.In(opt.Zone), Version: count(len(j.Records), "record"),
+	pack := paper.Pack{Firm: opt.Firm, Contact: opt.Contact, Job: j.Name, Site: j.Site, Printed: opt.Printed.In(opt.Zone), Version: jobs.Count(len(j.Records), "record"),
 		Code: formatted(code), To: p.client(), Open: p.stillOpen(), Letter: p.letter(), Substitutions: p.substitutions(), Corrected: p.corrected(), NotSeen: p.notSeen(),
 		Fixing: p.fixing(), Certificates: p.certificates(), Finish: p.finish(), Care: p.care(), Cautions: p.cautions(), Declined: p.declined(), FollowUps: p.followUps(),
 		Privacy: "We keep this record, its photos and your answers for as long as a claim about the work may be made, which for work on a home may be fifteen years, and use them for nothing else. " +
@@ -45,7 +45,7 @@ func Pack(j *jobs.Job, opt PackOptions) paper.Pack {
 		pack.URL = paper.Payload(opt.Host, code)
 	}
 	if n := j.CoveredUnseen(); n > 0 {
-		pack.Unseen = capital(count(n, "layer")) + " covered before anybody who has to had seen " + map[bool]string{true: "it", false: "them"}[n == 1] + ". The predictions are less certain for it, and say so."
+		pack.Unseen = capital(jobs.Count(n, "layer")) + " covered before anybody who has to had seen " + map[bool]string{true: "it", false: "them"}[n == 1] + ". The predictions are less certain for it, and say so."
 	}
 	for _, s := range j.Surfaces {
 		pack.Surfaces = append(pack.Surfaces, p.surface(s))
@@ -324,7 +324,7 @@ func (p packer) stillOpen() []string {
 			}
 		}
 		if len(codes) > 0 {
-			out = append(out, s.Code+": "+count(len(codes), "stop check")+" without a pass or a release: "+listed(codes)+".")
+			out = append(out, s.Code+": "+jobs.Count(len(codes), "stop check")+" without a pass or a release: "+listed(codes)+".")
 		}
 	}
 	if more := len(out) - openOnFirst; more > 0 {
@@ -439,7 +439,7 @@ func (p packer) declined() []string {
 func (p packer) followUps() []string {
 	var out []string
 	for _, d := range p.job.Due(p.opt.Printed) {
-		out = append(out, fmt.Sprintf("%s after handover: about %s.", count(d.Month, "month"), p.date(d.At)))
+		out = append(out, fmt.Sprintf("%s after handover: about %s.", jobs.Count(d.Month, "month"), p.date(d.At)))
 	}
 	if len(out) > 0 {
 		out = append(out, "Each time the same questions, from 0 to 10, by kind of noise. If something is worse, or new, do not wait for us: call.")

@@ -54,7 +54,7 @@ func (v *visit) sheetOptions() SheetOptions {
 func paperHead(title string, j *jobs.Job, opt SheetOptions) paper.Head {
 	h := paper.Head{Title: title, Firm: opt.Firm, Job: j.Name, Site: j.Site, Printed: opt.printed()}
 	if len(j.Records) > 0 {
-		h.Version = count(len(j.Records), "record")
+		h.Version = jobs.Count(len(j.Records), "record")
 	}
 	if len(j.Surfaces) > 0 {
 		code := jobs.SheetCode(j.ID, j.Surfaces[0].Code) // opens the record; it holds nothing else

@@ -50,7 +50,7 @@ func getPrivacy(v *visit) error {
 			row.Says = append(row.Says, d.Hand)
 		case d.Count > 0:
 			over += d.Count
-			row.Says = append(row.Says, capital(count(d.Count, "record"))+" over that time now.")
+			row.Says = append(row.Says, capital(jobs.Count(d.Count, "record"))+" over that time now.")
 		}
 		if d.By != "" {
 			says, err := v.ordered(d.Kept)
@@ -100,9 +100,9 @@ func byDefault(k privacy.Kept) string {
 // daysWords says days in years where they are whole ones.
 func daysWords(n int) string {
 	if n >= 365 && n%365 == 0 {
-		return count(n/365, "year")
+		return jobs.Count(n/365, "year")
 	}
-	return count(n, "day")
+	return jobs.Count(n, "day")
 }
 
 func (v *visit) timesView() (deskView, error) {
@@ -177,7 +177,7 @@ func (v *visit) oldView() (deskView, error) {
 		if d.Count == 0 {
 			continue
 		}
-		row := deskRow{Name: d.Name, Says: []string{capital(count(d.Count, "record")) + ", kept for " + daysWords(d.Now) + "."}}
+		row := deskRow{Name: d.Name, Says: []string{capital(jobs.Count(d.Count, "record")) + ", kept for " + daysWords(d.Now) + "."}}
 		if !d.Oldest.IsZero() {
 			row.Says = append(row.Says, "The oldest is of "+v.when(d.Oldest)+".")
 		}
@@ -321,7 +321,7 @@ func (v *visit) fileView(f *privacy.File) deskView {
 	records := deskGroup{Title: "Records", Empty: "None."}
 	for i, l := range f.Lines {
 		if i == linesShown {
-			records.Rows = append(records.Rows, deskRow{Name: "And " + count(len(f.Lines)-i, "more record"), Says: []string{"All are in the copy."}})
+			records.Rows = append(records.Rows, deskRow{Name: "And " + jobs.Count(len(f.Lines)-i, "more record"), Says: []string{"All are in the copy."}})
 			break
 		}
 		row := deskRow{Href: "/jobs/" + l.Job + "/history", Name: l.JobName + ", " + v.when(l.At), Says: []string{sentence(l.Says)}}
@@ -337,14 +337,14 @@ func (v *visit) fileView(f *privacy.File) deskView {
 		records.Rows = append(records.Rows, row)
 	}
 	if len(f.Lines)+len(f.Guests) > 0 || f.Account != nil {
-		view.Answer = count(len(f.Lines), "record") + " held about " + whom(f)
+		view.Answer = jobs.Count(len(f.Lines), "record") + " held about " + whom(f)
 		if len(f.Lines) == 0 {
 			view.Answer = "No record about " + whom(f)
 		}
 		do := deskGroup{Title: "What can be done", Rows: []deskRow{
 			{Name: "A copy of all of it, to be given to them", Says: []string{"A zip file with a page that opens anywhere, tables and photos. Look through it before you give it away: what names others is not theirs."}, Do: []deskButton{{"/privacy/export", "Take a copy", about}}}}}
 		if n := len(f.Erasable()); n > 0 || f.Account != nil && f.Account.Ended && f.Account.Name != jobs.Erased {
-			do.Rows = append(do.Rows, deskRow{Name: "Erase what names them", Says: []string{capital(count(n, "record")) + " can be erased."}, Do: []deskButton{{"/privacy/erase", "Erase it", about}}})
+			do.Rows = append(do.Rows, deskRow{Name: "Erase what names them", Says: []string{capital(jobs.Count(n, "record")) + " can be erased."}, Do: []deskButton{{"/privacy/erase", "Erase it", about}}})
 		}
 		view.Groups = append(view.Groups, do)
 	}
@@ -400,10 +400,10 @@ func postErase(v *visit) error {
 		return err
 	}
 	view := deskView{Answer: "Erase what names " + whom(f), Where: []crumb{peopleCrumb, privacyCrumb},
-		Lead: []string{"In " + count(len(f.Erasable()), "record") + " what people said and who they are can't be read any more, here and on every device after its next contact. The records themselves stay, and show that something was erased."},
+		Lead: []string{"In " + jobs.Count(len(f.Erasable()), "record") + " what people said and who they are can't be read any more, here and on every device after its next contact. The records themselves stay, and show that something was erased."},
 		Form: form{Submit: "Erase it for ever", Hidden: []hidden{{"person", s.Person}, {"words", s.Words}}, Fields: []field{confirmErasing()}}}
 	if n := len(f.Plain()); n > 0 {
-		view.Lead = append(view.Lead, capital(count(n, "record"))+" also hold the words where nothing is sealed, such as the name of a room. They stay: the record cannot be changed.")
+		view.Lead = append(view.Lead, capital(jobs.Count(n, "record"))+" also hold the words where nothing is sealed, such as the name of a room. They stay: the record cannot be changed.")
 	}
 	if slices.ContainsFunc(f.Erasable(), func(l privacy.Line) bool { return l.Kind == "job" }) {
 		view.Lead = append(view.Lead, "The name and site of a job are among it: give the job another name afterwards, or it is known by nothing but its code.")
@@ -424,7 +424,7 @@ func postErase(v *visit) error {
 	if err := v.note("erased what named somebody", s.Person); err != nil {
 		return err
 	}
-	return v.desk(deskView{Answer: capital(count(done.Records, "record")) + " erased", Where: []crumb{peopleCrumb, privacyCrumb},
+	return v.desk(deskView{Answer: capital(jobs.Count(done.Records, "record")) + " erased", Where: []crumb{peopleCrumb, privacyCrumb},
 		Lead: []string{"Each device follows at its next contact. Write a backup now, so that the newest file of keys holds theirs no more, and delete older files of keys."}})
 }
 

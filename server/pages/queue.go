@@ -91,7 +91,7 @@ func queuedOf(j *jobs.Job) queued {
 		if place != "" {
 			on += ", " + place
 		}
-		q.agree = append(q.agree, step{on + ": " + count(disputes[place], "dispute"), jobPath(j) + "/disputes"})
+		q.agree = append(q.agree, step{on + ": " + jobs.Count(disputes[place], "dispute"), jobPath(j) + "/disputes"})
 	}
 	if n := len(unanswered(j)); n > 0 {
 		q.held = []step{{j.Name + ": " + waitFor(n, "you"), jobPath(j) + "/held"}}
@@ -150,7 +150,7 @@ func getQueue(v *visit) error {
 	view.Answer = v.queueAnswer(items)
 	view.Count = "Nothing was covered unseen."
 	if unseen > 0 {
-		view.Count = fmt.Sprintf("%s covered unseen, %d to look into.", count(unseen, "layer"), len(view.Unseen))
+		view.Count = fmt.Sprintf("%s covered unseen, %d to look into.", jobs.Count(unseen, "layer"), len(view.Unseen))
 	}
 	view.frame = v.frame("To be seen")
 	return v.show("queue", view)
@@ -165,7 +165,7 @@ func (v *visit) queueRow(i jobs.QueueItem) queueRow {
 	row.Show = shownChecks(i.Job, i.Surface, i.Layer.N)
 	row.Name = fmt.Sprintf("layer %d, %s", i.Layer.N, lower(layerName(i.Layer.Now)))
 	if n := len(i.Open); n > 0 {
-		row.Mark, row.Says = mark(drawing.MarkStop), count(n, "stop check")+" open: "+codesOf(i.Open)+". "
+		row.Mark, row.Says = mark(drawing.MarkStop), jobs.Count(n, "stop check")+" open: "+codesOf(i.Open)+". "
 	}
 	if i.Look {
 		row.Says += "To be looked at: " + sentence(lower(i.Because)) + " "
@@ -247,5 +247,5 @@ func (v *visit) queueAnswer(items []jobs.QueueItem) string {
 	if n == 0 {
 		return "Nothing waits to be seen."
 	}
-	return count(n, "layer") + " to be seen" + first + "."
+	return jobs.Count(n, "layer") + " to be seen" + first + "."
 }

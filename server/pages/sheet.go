@@ -60,7 +60,7 @@ func sheetOf(j *jobs.Job, s *jobs.Surface, opt SheetOptions) paper.Sheet {
 	sheet := paper.Sheet{
 		Firm: opt.Firm, Job: j.Name, Site: j.Site, Room: strings.TrimSpace(s.Room + " " + nameOfRoom(j, s)),
 		Surface: s.Code, Name: surfaceName(j, s), Kind: spaced(s.Kind), Size: sizeOf(s),
-		Printed: opt.printed(), Version: count(len(j.Records), "record"),
+		Printed: opt.printed(), Version: jobs.Count(len(j.Records), "record"),
 		URL: paper.Payload(opt.Host, code), Code: jobs.FormatSheetCode(code),
 		Section: Section(j, s), Cautions: cautionWords(j, s),
 	}

@@ -74,7 +74,7 @@ func (v *visit) givenView(u accounts.User, where []crumb, find string) (deskView
 	})
 	for i, r := range rows {
 		if i == givenShown {
-			list.Rows = append(list.Rows, deskRow{Name: "And " + count(len(rows)-i, "more job"), Says: []string{"Find one by its name."}})
+			list.Rows = append(list.Rows, deskRow{Name: "And " + jobs.Count(len(rows)-i, "more job"), Says: []string{"Find one by its name."}})
 			break
 		}
 		row := deskRow{Href: "/jobs/" + r.ID, Name: r.Name, Says: []string{"Not given to them."}, Do: []deskButton{{at, "Give it", []hidden{{"job", r.ID}, {"may", "yes"}}}}}
@@ -86,7 +86,7 @@ func (v *visit) givenView(u accounts.User, where []crumb, find string) (deskView
 		}
 		list.Rows = append(list.Rows, row)
 	}
-	view.Lead = []string{"Sees " + itoa(len(seen)) + " of " + count(many, "job") + ".", "What is taken away is no longer shown to them on this server, and their devices get nothing new of it; what a device has stays on it, marked."}
+	view.Lead = []string{"Sees " + itoa(len(seen)) + " of " + jobs.Count(many, "job") + ".", "What is taken away is no longer shown to them on this server, and their devices get nothing new of it; what a device has stays on it, marked."}
 	view.Groups = []deskGroup{{Title: "Jobs of which nothing else is said", Rows: []deskRow{rest}}, list}
 	view.Form = form{Submit: "Find", Fields: []field{{Kind: "text", Name: "find", Label: "Find a job", Hint: "A part of its name or site.", Value: find}}}
 	return view, nil

@@ -162,10 +162,10 @@ func getTests(v *visit) error {
 	case len(verdicts) == 0:
 		view.Answer = "No sound test is recorded."
 	case fails > 0:
-		view.Answer = fmt.Sprintf("%d of %s below its limit.", fails, count(counts, "sound test"))
+		view.Answer = fmt.Sprintf("%d of %s below its limit.", fails, jobs.Count(counts, "sound test"))
 		view.Lead = []string{jobs.TestFailAdvice}
 	default:
-		view.Answer = capital(count(counts, "sound test")) + ", none below its limit."
+		view.Answer = capital(jobs.Count(counts, "sound test")) + ", none below its limit."
 	}
 	if (Page{Roles: deciders}).MayOpen(v.who.Role) {
 		view.Do = step{"Record a sound test", jobPath(j) + "/test"}

@@ -204,7 +204,7 @@ func surveyAnswer(s jobs.SurveyView) string {
 	if s.Enquiry == nil && len(s.Findings) == 0 {
 		return "Nothing is recorded from before the work."
 	}
-	return fmt.Sprintf("%s, %d assumed, %d still to be settled.", capital(count(len(s.Findings), "finding")), assumed, open)
+	return fmt.Sprintf("%s, %d assumed, %d still to be settled.", capital(jobs.Count(len(s.Findings), "finding")), assumed, open)
 }
 
 func enquiryPart(base string, e *jobs.Enquiry) officePart {

@@ -38,7 +38,7 @@ func getTakeOff(v *visit) error {
 	}
 	o := j.OrderOf(firm)
 	base := jobPath(j)
-	view := officeView{Where: whereJob(j), Answer: fmt.Sprintf("%s to order, %s in all.", count(len(o.Items), "item"), withUnit(decimal(o.KgTotal, 0), "kg"))}
+	view := officeView{Where: whereJob(j), Answer: fmt.Sprintf("%s to order, %s in all.", jobs.Count(len(o.Items), "item"), withUnit(decimal(o.KgTotal, 0), "kg"))}
 	if len(o.Items) == 0 {
 		view.Answer = "Nothing is specified: there is nothing to order."
 	}
@@ -57,7 +57,7 @@ func getTakeOff(v *visit) error {
 		if i.KgEach != nil {
 			each = withUnit(decimal(*i.KgEach, 1), "kg")
 		}
-		order.row(capital(i.Item), pieces(i.Ordered, i.Unit), each, weightOf(i.Kg), pieces(i.Delivered-i.Returned, i.Unit), onHand(i), pieces(i.Short, i.Unit), pieces(i.LeftOver, i.Unit))
+		order.row(capital(i.Item), pieces(i.Ordered, i.Unit), each, weightOf(i.Kg), someOf(i.Delivered-i.Returned, i.Unit), onHand(i), someOf(i.Short, i.Unit), someOf(i.LeftOver, i.Unit))
 	}
 	view.Parts = append(view.Parts, officePart{Title: "The order", Empty: "Nothing yet.", Tables: []table{order}, Steps: []step{{"Download as CSV", base + "/take-off.csv"}, {"Print the delivery sheet", base + "/delivery.pdf"}, {"Record a return", base + "/return"}, {"Quotes", base + "/quotes"}}},
 		liftingPart(o), pricePart(o))
@@ -82,12 +82,20 @@ func weightOf(kg float64) string {
 	return withUnit(decimal(kg, 0), "kg")
 }
 
+// someOf is a quantity, or a dash: what there is nothing of is not to be read line by line.
+func someOf(n float64, unit string) string {
+	if n == 0 {
+		return dash
+	}
+	return pieces(n, unit)
+}
+
 // onHand is what should lie there. More used than came means that a delivery was not recorded: nothing is known then.
 func onHand(i jobs.OrderItem) string {
 	if i.OnHand < 0 {
 		return "not known"
 	}
-	return pieces(i.OnHand, i.Unit)
+	return someOf(i.OnHand, i.Unit)
 }
 
 // liftingPart says what is heavy, what is fixed with a lifter, and how high sheets may be stacked.
@@ -112,7 +120,7 @@ func liftingPart(o jobs.Order) officePart {
 			p.Rows = append(p.Rows, r)
 		}
 		for _, k := range s.TakeOff.Stacks {
-			stacks.row(fmt.Sprintf("%s, layer %d", s.Code, k.Layer), itoa(k.Sheets), itoa(k.Stacks), withUnit(decimal(k.KgM2, 0), "kg/m²"), withUnit(decimal(k.MM, 0), "mm"), k.Source)
+			stacks.row(fmt.Sprintf("%s, layer\u00a0%d", s.Code, k.Layer), itoa(k.Sheets), itoa(k.Stacks), withUnit(decimal(k.KgM2, 0), "kg/m²"), withUnit(decimal(k.MM, 0), "mm"), k.Source)
 		}
 		if c := s.TakeOff.ClipLoad; c != nil {
 			p.Says = append(p.Says, s.Code+": "+withUnit(decimal(*c, 1), "kg")+" on an inner clip. Compare it with its data sheet.")
@@ -208,7 +216,7 @@ func getQuotes(v *visit) error {
 		return err
 	}
 	qs := j.Quotes()
-	view := officeView{Where: whereJob(j), Answer: capital(count(len(qs), "quote")) + ".", Do: step{"Quote the job", jobPath(j) + "/quote"}, Lead: []string{"A quote freezes the prediction of what is specified, with the assumptions it rests on. Nobody can change it afterwards."}}
+	view := officeView{Where: whereJob(j), Answer: capital(jobs.Count(len(qs), "quote")) + ".", Do: step{"Quote the job", jobPath(j) + "/quote"}, Lead: []string{"A quote freezes the prediction of what is specified, with the assumptions it rests on. Nobody can change it afterwards."}}
 	if len(qs) == 0 {
 		view.Answer = "Nothing is quoted yet."
 	}

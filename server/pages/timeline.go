@@ -70,7 +70,7 @@ func TimelinePaper(j *jobs.Job, c archive.Content, opt SheetOptions) paper.Timel
 			e.More = append(e.More, sentence("About "+l.About))
 		}
 		if n := len(l.Photos); n > 0 {
-			e.More = append(e.More, count(n, "photo")+".")
+			e.More = append(e.More, jobs.Count(n, "photo")+".")
 		}
 		out.Entries = append(out.Entries, e)
 	}

@@ -121,10 +121,10 @@ func (v *visit) waitingJob(row replica.JobRow) (waitingJob, error) {
 		}
 	}
 	if n := counts[replica.Refused]; n > 0 {
-		w.Refused = "The supervisor did not take " + count(n, "record") + ". They stay in the history."
+		w.Refused = "The supervisor did not take " + jobs.Count(n, "record") + ". They stay in the history."
 	}
 	if n := counts[replica.ToConfirm]; n > 0 {
-		w.Confirm = "The office copy was restored from a backup. " + capital(count(n, "record")) + " of yours are being sent again."
+		w.Confirm = "The office copy was restored from a backup. " + capital(jobs.Count(n, "record")) + " of yours are being sent again."
 	}
 	return w, nil
 }
