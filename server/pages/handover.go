@@ -1,6 +1,8 @@
 package pages
 
 import (
+	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"strings"
@@ -210,7 +212,24 @@ func getPack(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.pdf("handover "+j.Name, func(w io.Writer) error { return paper.WritePack(w, Pack(j, v.packOptions(j))) })
+	opt := v.packOptions(j)
+	return v.long(j, jobPath(j)+"/handover", func(ctx context.Context, photo photoOf) ([]byte, error) {
+		opt := opt
+		opt.Photo = func(h jobs.Hash) []byte {
+			data, err := photo(ctx, h)
+			if err != nil {
+				return nil // its frame stays empty: the picture has not come yet
+			}
+			return data
+		}
+		var b bytes.Buffer
+		if err := paper.WritePack(&b, Pack(j, opt)); err != nil {
+			return nil, err
+		}
+		return b.Bytes(), ctx.Err()
+	}, func(data []byte) error {
+		return v.pdf("handover "+j.Name, func(w io.Writer) error { _, err := w.Write(data); return err })
+	})
 }
 
 // packOptions are what a pack shows beside the job: names, and the photos that are here.

@@ -25,6 +25,8 @@ const readAtOnce = 40
 // working says that what a page shows is still being read.
 type working struct {
 	Done, Of int
+	Paper    bool   // photos are put into a paper, not jobs read
+	Stop     string // where it is stopped; "" where it is not
 }
 
 func (w working) Error() string { return "reading " + itoa(w.Done) + " of " + itoa(w.Of) + " jobs" }

@@ -1,13 +1,18 @@
 package pages_test
 
 import (
+	"bytes"
 	"fmt"
+	"image"
+	"image/png"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"tacet/jobs"
 	"tacet/server/pages/pagestest"
+	"tacet/sync/photo"
 )
 
 // A firm with many jobs: the first look at the list, and at the queue, says how many jobs are read of how many and asks again by itself; then the page
@@ -47,5 +52,44 @@ func TestManyJobs(t *testing.T) {
 	}
 	if r = get(t, w, "/?find=row+59"); !strings.Contains(r.body, "Canal Row 59") || strings.Contains(r.body, "Canal Row 58") {
 		t.Errorf("finding a job: %.900s", r.body)
+	}
+}
+
+// A pack with many photos is made beside the page, which says how far it is; it is there in the end, and may be stopped.
+func TestALongPaperSaysHowFarItIs(t *testing.T) {
+	w := lanternWorld(t)
+	var shots []string
+	for i := range 20 {
+		img := image.NewGray(image.Rect(0, 0, 40, 30))
+		img.Pix[0] = uint8(i * 10)
+		var b bytes.Buffer
+		if err := png.Encode(&b, img); err != nil {
+			t.Fatal(err)
+		}
+		clean, err := photo.Prepare("photo", b.Bytes())
+		if err != nil {
+			t.Fatal(err)
+		}
+		h, err := w.Blobs.Put(t.Context(), pagestest.Company, clean)
+		if err != nil {
+			t.Fatal(err)
+		}
+		shots = append(shots, `"`+h.String()+`"`)
+	}
+	for part := range slices.Chunk(shots, 5) {
+		w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"note","surface":"C1","layer":3,"text":"as it was left","photos":[`+strings.Join(part, ",")+`]}`)
+	}
+	w.As(pagestest.Maren, jobs.Supervisor)
+	pack := lantern + "/pack.pdf"
+	r := get(t, w, pack)
+	if r.header.Get("Refresh") == "" || !strings.Contains(r.body, "photos are in.") || !strings.Contains(r.body, `href="`+pack+`?stop=1"`) {
+		t.Fatalf("the first answer: %d, Refresh %q, %.900s", r.status, r.header.Get("Refresh"), r.body)
+	}
+	get(t, w, pack+"?stop=1").mustSee(t, lantern+"/handover")
+	for began := time.Now(); !strings.HasPrefix(r.body, "%PDF") && time.Since(began) < time.Minute; r = get(t, w, pack) {
+		time.Sleep(50 * time.Millisecond)
+	}
+	if !strings.HasPrefix(r.body, "%PDF") || r.header.Get("Refresh") != "" || r.header.Get("Content-Type") != "application/pdf" {
+		t.Errorf("in the end: %d %s %.300s", r.status, r.header.Get("Content-Type"), r.body)
 	}
 }

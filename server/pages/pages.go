@@ -15,6 +15,8 @@ import (
 type Pages struct {
 	deps Deps
 	sent *forms
+	// longs are papers that take long.
+	longs *longs
 }
 
 // New makes the pages. It panics where a program forgot something that no page can do without.
@@ -31,7 +33,7 @@ func New(d Deps) *Pages {
 	if d.Log == nil {
 		d.Log = slog.Default()
 	}
-	return &Pages{deps: d, sent: &forms{}}
+	return &Pages{deps: d, sent: &forms{}, longs: &longs{}}
 }
 
 // policy lets a page load from its own host only, and run and style nothing that stands in the page itself.

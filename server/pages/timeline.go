@@ -87,19 +87,31 @@ func getDispute(v *visit) error {
 	if err != nil {
 		return err
 	}
-	c.Photo = func(ctx context.Context, h jobs.Hash) ([]byte, error) {
-		return v.deps.Record.Photo(ctx, v.who.Company, j.ID, h)
-	}
-	if c.Sheets, err = Printed(j, c, v.packOptions(j)); err != nil {
-		return err
-	}
-	v.c.Set(fiber.HeaderContentType, "application/zip")
-	v.c.Set(fiber.HeaderContentDisposition, `attachment; filename="`+fileName(j.Name)+`.zip"`)
-	var b bytes.Buffer
-	if err := archive.Write(v.ctx, &b, c); err != nil {
-		return err
-	}
-	return v.c.Send(b.Bytes())
+	opt := v.packOptions(j)
+	return v.long(j, jobPath(j)+"/handover", func(ctx context.Context, photo photoOf) ([]byte, error) {
+		c, opt := c, opt
+		c.Photo = photo
+		opt.Photo = func(h jobs.Hash) []byte {
+			data, err := photo(ctx, h)
+			if err != nil {
+				return nil
+			}
+			return data
+		}
+		var err error
+		if c.Sheets, err = Printed(j, c, opt); err != nil {
+			return nil, err
+		}
+		var b bytes.Buffer
+		if err := archive.Write(ctx, &b, c); err != nil {
+			return nil, err
+		}
+		return b.Bytes(), ctx.Err()
+	}, func(data []byte) error {
+		v.c.Set(fiber.HeaderContentType, "application/zip")
+		v.c.Set(fiber.HeaderContentDisposition, `attachment; filename="`+fileName(j.Name)+`.zip"`)
+		return v.c.Send(data)
+	})
 }
 
 // Printed is all that goes on paper from a record, by file name, as a dispute file holds it.

@@ -8,13 +8,18 @@ type workingView struct {
 	Answer   string
 	Done, Of int
 	Again    string // the page that was asked for
+	Paper    bool
+	Stop     string
 }
 
 // againAfter is after how many seconds the page asks again.
 const againAfter = "1"
 
 func (v *visit) wait(w working) error {
-	view := workingView{Answer: fmt.Sprintf("Reading %d of %d jobs.", w.Done, w.Of), Done: w.Done, Of: w.Of, Again: v.c.OriginalURL()}
+	view := workingView{Answer: fmt.Sprintf("Reading %d of %d jobs.", w.Done, w.Of), Done: w.Done, Of: w.Of, Again: v.c.OriginalURL(), Paper: w.Paper, Stop: w.Stop}
+	if w.Paper {
+		view.Answer = fmt.Sprintf("Making the paper: %d of %d photos are in.", w.Done, w.Of)
+	}
 	view.frame = v.frame(view.Answer)
 	v.c.Set("Refresh", againAfter)
 	return v.show("working", view)
