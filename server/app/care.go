@@ -34,6 +34,9 @@ func (c *backupCmd) Run(r *run) error {
 		if c.Keys {
 			src.Keys = r.folder.keys()
 		}
+		if err := h.noteErasures(r.ctx); err != nil {
+			return err
+		}
 		return ops.Backup(r.ctx, src, c.File, time.Now())
 	})
 }
@@ -59,6 +62,9 @@ func (c *peopleKeysCmd) Run(r *run) error {
 		t, err := h.takePeopleKeys(r.ctx, c.File)
 		if err == nil {
 			err = h.eraseAgain(r.ctx, t)
+		}
+		if err == nil {
+			_, err = h.replayErasures(r.ctx, r.folder.erasures())
 		}
 		if err == nil {
 			err = h.accounts.Reconcile(r.ctx)

@@ -3,11 +3,14 @@ package app_test
 import (
 	"archive/zip"
 	"bytes"
+	"database/sql"
 	"encoding/json"
+	"errors"
 	"io"
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -176,6 +179,90 @@ func TestErasedPeopleStayErasedInWhatIsRestored(t *testing.T) {
 	do(t, data, "", "people-keys", filepath.Join(dir, "kept.keys")).want(t, "take the keys in", 0, "")
 	if name, erased := knows(data); name != "m.reed, Canal Row (invented)" || erased != jobs.Erased+" "+gone.Person {
 		t.Errorf("with the keys taken in later it knows %q and %q", name, erased)
+	}
+}
+
+// A database that is put back as it was before an erasure, keys and all, as the tools of a database do it, forgets again what was erased when
+// the server starts: the ledger beside it knows.
+func TestErasureSurvivesADatabasePutBack(t *testing.T) {
+	each(t, func(t *testing.T, w *world) {
+		d, job, e := complained(t, w)
+		w.user(w.co, "m.reed", jobs.Owner)
+		gone, err := w.Accounts.UserByLogin(t.Context(), "o.ferry")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := w.Replica.Record(t.Context(), w.co.ID, d.author(), job, edges(`{"do":"erasure","of":["`+e.ID+`"],"reason":"asked"}`)); err != nil {
+			t.Fatal(err)
+		}
+		if err := errors.Join(w.Accounts.EndUser(t.Context(), "o.ferry"), w.Accounts.ErasePerson(t.Context(), w.co.ID, gone.Person)); err != nil {
+			t.Fatal(err)
+		}
+		if err := w.Stop(); err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join(w.folder.Dir, "ledger", "erased.jsonl")
+		b, err := os.ReadFile(path)
+		if err != nil || bytes.Count(b, []byte(`"entry"`)) != 1 || bytes.Count(b, []byte(`"person"`)) != 1 || bytes.Contains(b, []byte("indqvist")) {
+			t.Fatalf("the ledger: %s, %v", b, err)
+		}
+		if err := os.WriteFile(path, append(b, `{"co":"cut o`...), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		putBack(t, w.folder, w.co.ID, e, gone)
+		again := &world{t: t, log: &logText{}, folder: w.folder, co: w.co}
+		again.Running = startOn(t, again.folder, again.log)
+		if got := words(t, again, job); got != jobs.Erased {
+			t.Errorf("the complaint reads %q", got)
+		}
+		if u, err := again.Accounts.User(t.Context(), w.co.ID, gone.Person); err != nil || u.Name != jobs.Erased || !u.Ended {
+			t.Errorf("who was erased is %+v, %v", u, err)
+		}
+		if !strings.Contains(again.log.String(), `"erased_again":2`) {
+			t.Errorf("the log does not say so: %s", again.log)
+		}
+	})
+}
+
+// putBack gives a database what it had before an erasure.
+func putBack(t *testing.T, folder app.Folder, co string, e jobs.Entry, u accounts.User) {
+	t.Helper()
+	driver, dsn, mark := "sqlite", filepath.Join(folder.Dir, "tacet.db"), "?"
+	if folder.Database != "" {
+		driver, dsn, mark = "pgx", folder.Database, "$"
+	}
+	db, err := sql.Open(driver, dsn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	n := 0
+	set := func(q string, args ...any) {
+		for i := 1; mark == "$" && i <= len(args); i++ {
+			q = strings.Replace(q, "?", "$"+strconv.Itoa(i), 1)
+		}
+		tx, err := db.BeginTx(t.Context(), nil)
+		if err == nil && mark == "$" {
+			_, err = tx.Exec("SELECT set_config('tacet.co', '*', true)")
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		res, err := tx.Exec(q, args...)
+		if err == nil {
+			err = tx.Commit()
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if rows, err := res.RowsAffected(); err == nil {
+			n += int(rows)
+		}
+	}
+	set("UPDATE entry_key SET key = ? WHERE co = ? AND h = ?", e.Key, co, e.Hash[:])
+	set("UPDATE account_user SET name = ?, login = ? WHERE co = ? AND person = ?", u.Name, u.Login, co, u.Person)
+	if n != 2 {
+		t.Fatalf("%d rows were put back", n)
 	}
 }
 

@@ -83,6 +83,9 @@ func (c *restoreCmd) Run(r *run) (err error) {
 	if err == nil {
 		err = h.eraseAgain(r.ctx, taken)
 	}
+	if err == nil {
+		_, err = h.replayErasures(r.ctx, f.erasures())
+	}
 	if err := errors.Join(err, h.accounts.Reconcile(r.ctx), h.close()); err != nil {
 		return fmt.Errorf("the backup does not verify, nothing was put in place: %w", err)
 	}

@@ -68,6 +68,8 @@ type Running struct {
 	ended  chan error
 
 	stopTidy func()
+	stopOnce sync.Once
+	stopErr  error
 
 	MetricsAddress string // where metrics are served; empty for nowhere
 	stopMetrics    func() error
@@ -103,6 +105,11 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 	}
 	if news > 0 {
 		c.Log.Warn("the ledger of access knew more than the database", "statements", news)
+	}
+	if erased, err := r.house.replayErasures(ctx, c.erasures()); err != nil {
+		return err
+	} else if erased > 0 {
+		c.Log.Warn("the ledger knew of more that was erased than the database", "erased_again", erased)
 	}
 	if err := r.Accounts.Reconcile(ctx); err != nil {
 		return err
@@ -171,6 +178,7 @@ func (r *Running) tidy(c Config, metrics *ops.Metrics, notices *notice.Notices, 
 	done.Go(func() { notices.Run(ctx, cmp.Or(c.Notices.Every, notice.RoundEvery)) })
 	done.Go(func() { r.Accounts.KeepFresh(ctx, func(err error) { log.Error("keys", "error", err.Error()) }) })
 	done.Go(func() { r.tidyPhotos(ctx, log) })
+	done.Go(func() { r.noteErasuresNowAndThen(ctx, log) })
 	done.Go(func() { r.forgetDaily(ctx, cmp.Or(c.Forget.Every, forgetEvery), c.Forget.Now, log) })
 	done.Go(func() {
 		every := time.NewTicker(accounts.TidyEvery)
@@ -265,14 +273,20 @@ func onLoopback(a net.Addr) bool {
 // Ended tells how the server ended, if it does so by itself.
 func (r *Running) Ended() <-chan error { return r.ended }
 
-// Stop lets the requests under way finish, for at most ten seconds in all, and closes everything.
+// Stop lets the requests under way finish, for at most ten seconds in all, and closes everything. To stop again does nothing more.
 func (r *Running) Stop() error {
+	r.stopOnce.Do(func() { r.stopErr = r.stop() })
+	return r.stopErr
+}
+
+func (r *Running) stop() error {
 	r.live.Close() // streams would go on as long as they live
 	err := r.server.App.ShutdownWithTimeout(stopTime)
 	if errors.Is(err, context.DeadlineExceeded) {
 		err = nil // what was cut off is taken back or was answered, as after a cut of the network
 	}
 	r.stopTidy()
+	err = errors.Join(err, r.house.noteErasures(context.Background()))
 	if r.stopMetrics != nil {
 		err = errors.Join(err, r.stopMetrics())
 	}

@@ -1,6 +1,11 @@
 package replica
 
-import "tacet/jobs"
+import (
+	"context"
+	"errors"
+
+	"tacet/jobs"
+)
 
 // dropKeys throws away the keys that an entry which stands says to throw away, and tells whether it said so. Where they
 // are not here, nothing that brings them later is kept: an old backup, a device that comes back after a year.
@@ -34,4 +39,37 @@ func forgetWords(tx Tx, es []jobs.Entry) error {
 		}
 	}
 	return nil
+}
+
+// EraseAgain throws away keys that a record which was put back has again, and tells how many it had. Keys that come later are not kept.
+func (r *Replica) EraseAgain(ctx context.Context, co string, list []jobs.Hash) (n int, err error) {
+	err = r.store.Write(ctx, co, func(tx Tx) error {
+		n = 0
+		for _, h := range list {
+			s, err := tx.Entry(h)
+			if err != nil && !errors.Is(err, jobs.ErrNotFound) {
+				return err
+			}
+			if err := tx.DropKey(h); err != nil {
+				return err
+			}
+			if s.Key == nil {
+				continue
+			}
+			n++
+			m, err := tx.Mark(s.Job)
+			if err != nil {
+				return err
+			}
+			m.Rev++
+			if err := tx.SetMark(m); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if n > 0 {
+		r.forgetAll()
+	}
+	return n, err
 }

@@ -1,10 +1,13 @@
 package store
 
 import (
+	"context"
+
 	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
 
 	"tacet/jobs"
+	"tacet/sync/replica"
 )
 
 // keyRow is the key of what is sealed in the body of an entry; a row without one is what is left of a key that was thrown
@@ -43,4 +46,19 @@ func (t *tx) putKeys(es []jobs.Entry) error {
 func (t *tx) DropKey(h jobs.Hash) error {
 	return t.db.Clauses(clause.OnConflict{Columns: []clause.Column{{Name: "co"}, {Name: "h"}}, DoUpdates: clause.Assignments(map[string]any{"key": nil})}).
 		Create(&keyRow{Co: t.co, H: h[:]}).Error
+}
+
+// Erased lists the entries of a company whose keys were thrown away.
+func (s *Store) Erased(ctx context.Context, co string) (list []jobs.Hash, err error) {
+	err = s.Read(ctx, co, func(t replica.Tx) error {
+		var rows []keyRow
+		if err := t.(*tx).of().Where("key IS NULL").Order("h").Find(&rows).Error; err != nil {
+			return err
+		}
+		for _, r := range rows {
+			list = append(list, jobs.Hash(r.H))
+		}
+		return nil
+	})
+	return list, err
 }
