@@ -2,6 +2,8 @@ package pages
 
 import (
 	"context"
+	"fmt"
+	"runtime/debug"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -105,16 +107,28 @@ func (l *longs) of(ctx context.Context, key string, stop bool, at time.Time, pho
 	l.made[key] = now
 	go func() {
 		defer cancel()
-		data, err := write(ctx, func(ctx context.Context, h jobs.Hash) ([]byte, error) {
-			if err := ctx.Err(); err != nil {
-				return nil, err
-			}
-			now.done.Add(1)
-			return photo(ctx, h)
+		data, err := caught(func() ([]byte, error) {
+			return write(ctx, func(ctx context.Context, h jobs.Hash) ([]byte, error) {
+				if err := ctx.Err(); err != nil {
+					return nil, err
+				}
+				now.done.Add(1)
+				return photo(ctx, h)
+			})
 		})
 		l.mu.Lock()
 		defer l.mu.Unlock()
 		now.data, now.err, now.ended = data, err, true
 	}()
 	return now, nil, nil
+}
+
+// caught makes a fault of the program an error: beside a page there is no one else who would keep it from ending the server.
+func caught(f func() ([]byte, error)) (data []byte, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			data, err = nil, fmt.Errorf("make a paper: %v\n%s", p, debug.Stack())
+		}
+	}()
+	return f()
 }
