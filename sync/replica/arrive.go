@@ -14,6 +14,24 @@ import (
 // narrowMark begins what a home notes of access while something is kept from it.
 const narrowMark = "narrow "
 
+// gapMark stands there while acts were left out and it is not known yet of which jobs: what is here of a job and differs from the
+// server's may lack some of them.
+const gapMark = narrowMark + "?"
+
+// leavesOut tells whether acts were left out of a page, by what is said about access and was not followed yet.
+func (m Me) leavesOut(p Page) bool {
+	if !p.Narrow || !p.More && p.Access == strings.TrimPrefix(m.Access, narrowMark) {
+		return false
+	}
+	return p.Cursor.N-m.Cursor.N > int64(len(p.Acts))
+}
+
+// unsure tells whether a page may be about jobs of which something was kept from this device: what was said about access since is not
+// followed yet.
+func (m Me) unsure(p Page) bool {
+	return m.narrow() && p.Access != strings.TrimPrefix(m.Access, narrowMark)
+}
+
 func (m Me) narrow() bool { return strings.HasPrefix(m.Access, narrowMark) }
 
 func (r *Replica) setAccess(sum string) {
@@ -151,7 +169,9 @@ func (r *Replica) follow(tx Tx, a AccessAnswer) error {
 			return err
 		}
 		unknown := m.Total == 0 && state[d.Job] == "" && (wasNarrow || !a.Sight.All) && d.Job != me.Company
-		if state[d.Job] == PartEnded || unknown {
+		// what this device recorded itself is here of a job that was kept from it, and nothing else
+		lacks := wasNarrow && state[d.Job] == "" && m.Total > 0 && d.Job != me.Company && (m.Count != d.Count || m.Sum != d.Sum)
+		if state[d.Job] == PartEnded || unknown || lacks {
 			if err := tx.PutPart(Part{Job: d.Job, State: PartArriving, Of: d.Count}); err != nil {
 				return err
 			}

@@ -8,11 +8,12 @@ import (
 	"tacet/jobs"
 )
 
-// LanesOf tells a device what the server has of it.
+// LanesOf tells a device what the server has of it. It commits a write, as a push does: what a receipt confirms must not be what a
+// database that waits for its standby may yet lose.
 func (r *Replica) LanesOf(ctx context.Context, co, device string) (Lanes, error) {
 	l := Lanes{NextRun: 1, Time: ms(r.now())}
 	_, key := r.identity()
-	err := r.store.Read(ctx, co, func(tx Tx) error {
+	err := r.store.Write(ctx, co, func(tx Tx) error {
 		d, err := tx.Device(device)
 		if errors.Is(err, jobs.ErrNotFound) {
 			return nil
@@ -40,7 +41,7 @@ func (r *Replica) LanesOf(ctx context.Context, co, device string) (Lanes, error)
 				return err
 			}
 		}
-		return nil
+		return tx.PutDevice(d)
 	})
 	return l, err
 }
