@@ -17,6 +17,7 @@ import (
 var actions = []func(*world, *draws){
 	record, record, record, record, exchange, exchange, exchange, exchange, exchange, exchange,
 	answer, restart, failing, jump, jump, backup, restoreServer, copyDisk, restoreDevice, clone, revoke, scrap, picture, office, rule, rule,
+	access, access, later, rekey, failover, lagging,
 }
 
 func (w *world) one(d *draws) *device { return w.devices[d.upto(len(w.devices))] }
@@ -84,6 +85,8 @@ func exchange(w *world, d *draws) {
 		l.cut = d.upto(4000)
 	case 6:
 		l.strange = true
+	case 7:
+		l.expire = d.upto(6)
 	}
 	_ = dev.sync(l) // what goes wrong on a line goes wrong; all else ends the schedule
 }
@@ -173,6 +176,8 @@ func restoreServer(w *world, d *draws) {
 		}
 		must(err, "replay the ledger")
 	}
+	_, err := w.servers[0].Heed(ctx, company, w.said)
+	must(err, "replay what was said about access")
 }
 
 func copyDisk(w *world, d *draws) { w.disks = append(w.disks, w.one(d).copyDisk()) }

@@ -61,7 +61,7 @@ func (d *device) sync(l line) error {
 	_, err := d.rep.Sync(ctx, d)
 	d.judgeSent()
 	switch {
-	case err == nil, errors.Is(err, replica.ErrUnreachable), errors.Is(err, replica.ErrBusy):
+	case err == nil, errors.Is(err, replica.ErrUnreachable), errors.Is(err, replica.ErrBusy), errors.Is(err, replica.ErrSignIn):
 		return err
 	case errors.Is(err, replica.ErrRevoked):
 		if !d.w.revoked[d.id] {
@@ -69,7 +69,7 @@ func (d *device) sync(l line) error {
 		}
 		d.out = true
 		_, err := d.rep.SendAside(ctx, d)
-		if err != nil && !errors.Is(err, replica.ErrUnreachable) && !errors.Is(err, replica.ErrBusy) {
+		if err != nil && !errors.Is(err, replica.ErrUnreachable) && !errors.Is(err, replica.ErrBusy) && !errors.Is(err, replica.ErrSignIn) {
 			fail("%s leaves its work: %v", d.name, err)
 		}
 		d.w.met["left aside"]++

@@ -17,9 +17,14 @@ type line struct {
 	ask, answer, twice int // -1: never
 	cut                int // bytes kept of the next page; -1: all
 	strange            bool
+	expire             int // the sign-in runs out before the n-th call
+	expired            bool
+	at                 *replica.Replica // who answers, where it is neither of the servers
 }
 
-func straight(server int) line { return line{server: server, ask: -1, answer: -1, twice: -1, cut: -1} }
+func straight(server int) line {
+	return line{server: server, ask: -1, answer: -1, twice: -1, cut: -1, expire: -1}
+}
 
 // lost counts a fault down; true: now.
 func lost(n *int) bool {
@@ -43,11 +48,31 @@ func over(err error) error {
 	return err
 }
 
-func (d *device) server() *replica.Replica { return d.w.servers[d.line.server] }
+func (d *device) server() *replica.Replica {
+	if d.line.at != nil {
+		return d.line.at
+	}
+	return d.w.servers[d.line.server]
+}
+
+// ask is what becomes of a call on its way there.
+func (d *device) ask() error {
+	if lost(&d.line.expire) {
+		d.line.expired = true
+		d.w.met["a sign-in ran out"]++
+	}
+	if d.line.expired {
+		return fmt.Errorf("call: %w", replica.ErrSignIn)
+	}
+	if lost(&d.line.ask) {
+		return unreachable()
+	}
+	return nil
+}
 
 func (d *device) Lanes(ctx context.Context) (replica.Lanes, error) {
-	if lost(&d.line.ask) {
-		return replica.Lanes{}, unreachable()
+	if err := d.ask(); err != nil {
+		return replica.Lanes{}, err
 	}
 	l, err := d.server().LanesOf(ctx, company, d.id)
 	return l, over(err)
@@ -63,8 +88,8 @@ func carried(b replica.Batch) (replica.Batch, error) {
 
 // give carries a batch there and the answer back.
 func (d *device) give(b replica.Batch, take func(replica.Batch) (replica.Answer, error)) (replica.Answer, error) {
-	if lost(&d.line.ask) {
-		return replica.Answer{}, unreachable()
+	if err := d.ask(); err != nil {
+		return replica.Answer{}, err
 	}
 	got, err := carried(b)
 	must(err, "carry a batch")
@@ -106,16 +131,17 @@ func (d *device) Aside(ctx context.Context, b replica.Batch) (int, error) {
 
 func (d *device) Pull(ctx context.Context, c replica.Cursor, maxBytes int) (replica.Page, error) {
 	d.judgeSent()
-	if lost(&d.line.ask) {
-		return replica.Page{}, unreachable()
+	if err := d.ask(); err != nil {
+		return replica.Page{}, err
 	}
-	p, err := d.server().PullFrom(ctx, company, d.id, d.w.plantCursor(c), min(maxBytes, 4<<10))
+	p, err := d.server().PullFor(ctx, company, d.viewer(), d.w.plantCursor(c), min(maxBytes, 4<<10))
 	if lost(&d.line.answer) {
 		return replica.Page{}, unreachable()
 	}
 	if err != nil {
 		return replica.Page{}, over(err)
 	}
+	d.judgeKept(p)
 	d.w.plantPage(&p)
 	var back bytes.Buffer
 	must(wire.WritePage(&back, p), "write a page")
@@ -132,23 +158,23 @@ func (d *device) Pull(ctx context.Context, c replica.Cursor, maxBytes int) (repl
 }
 
 func (d *device) People(context.Context) ([]replica.Person, error) {
-	if lost(&d.line.ask) {
-		return nil, unreachable()
+	if err := d.ask(); err != nil {
+		return nil, err
 	}
 	return []replica.Person{{ID: d.person, Name: "Sam Example", Role: d.role}}, nil
 }
 
 func (d *device) SendPhoto(ctx context.Context, job string, h jobs.Hash, at, size int64, piece []byte) (replica.PhotoPart, error) {
-	if lost(&d.line.ask) {
-		return replica.PhotoPart{}, unreachable()
+	if err := d.ask(); err != nil {
+		return replica.PhotoPart{}, err
 	}
 	p, err := d.server().TakePiece(ctx, company, job, h, at, size, piece, nil)
 	return p, over(err)
 }
 
 func (d *device) FetchPhoto(ctx context.Context, job string, h jobs.Hash, at int64, n int) ([]byte, int64, error) {
-	if lost(&d.line.ask) {
-		return nil, 0, unreachable()
+	if err := d.ask(); err != nil {
+		return nil, 0, err
 	}
 	piece, size, err := d.server().PhotoPiece(ctx, company, job, h, at, n)
 	return piece, size, over(err)

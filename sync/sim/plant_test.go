@@ -31,13 +31,18 @@ var plants = []string{
 	"a receipt of anything taken",
 	"nothing is offered",
 	"the device's number is not moved on",
+	"back-fill one short of the grant",
+	"a standby takes what is sent",
+	"a push of what is known commits nothing",
+	"what the server has is told without a commit",
 }
 
 // planted wraps the store of a server.
 func (w *world) planted(s replica.Store) replica.Store {
 	switch w.plant {
 	case "no look for duplicates", "digest by exclusive or", "revocation not looked up", "the device's number is not moved on", "duplicates counted into positions",
-		"positions from a counter beside the transaction", "clocks merged without bound":
+		"positions from a counter beside the transaction", "clocks merged without bound",
+		"a push of what is known commits nothing", "what the server has is told without a commit":
 		return &wrong{Store: s, plant: w.plant, sid: w.sid, counter: &w.counter}
 	}
 	return s
@@ -69,7 +74,27 @@ func (s *wrong) Read(ctx context.Context, co string, f func(replica.Tx) error) e
 type wrongTx struct {
 	replica.Tx
 	s     *wrong
-	twice int // entries of this transaction that were there
+	twice int  // entries of this transaction that were there
+	asked bool // whether any were
+	fresh bool // something new is given a place
+}
+
+// silent leaves out the writes of a transaction that has nothing new.
+func (t *wrongTx) silent() bool {
+	return t.s.plant == "a push of what is known commits nothing" && t.twice > 0 && !t.fresh ||
+		t.s.plant == "what the server has is told without a commit" && !t.asked
+}
+
+func (t *wrongTx) Insert(list []replica.Stored) error {
+	t.fresh = t.fresh || len(list) > 0
+	return t.Tx.Insert(list)
+}
+
+func (t *wrongTx) PutSeals(list []replica.Seal) error {
+	if t.silent() {
+		return nil
+	}
+	return t.Tx.PutSeals(list)
 }
 
 func (t *wrongTx) Known(ids []string) (map[string]replica.Known, error) {
@@ -77,6 +102,7 @@ func (t *wrongTx) Known(ids []string) (map[string]replica.Known, error) {
 		return nil, nil
 	}
 	known, err := t.Tx.Known(ids)
+	t.asked = true
 	t.twice = len(known)
 	return known, err
 }
@@ -115,6 +141,8 @@ func (t *wrongTx) Device(dev string) (replica.Device, error) {
 
 func (t *wrongTx) PutDevice(d replica.Device) error {
 	switch {
+	case t.silent():
+		return nil
 	case t.s.plant == "the device's number is not moved on":
 		if had, err := t.Tx.Device(d.ID); err == nil {
 			d.NextRun = had.NextRun

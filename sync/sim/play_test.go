@@ -46,6 +46,7 @@ func (w *world) play(steps []step, fresh *rand.Rand) (played []step, err error) 
 	}
 	w.heal()
 	w.judge()
+	w.judgeNewer()
 	return steps, nil
 }
 
@@ -58,8 +59,9 @@ func (w *world) heal() {
 		}
 	}
 	w.store.Fail = nil
+	w.giveAll()
 	for round := 0; ; round++ {
-		quiet := true
+		quiet := w.newer.push(w, round%2) == nil
 		for _, d := range w.devices {
 			if w.revoked[d.id] {
 				d.open()                        // a program that is started anew says again what it has said
@@ -68,7 +70,7 @@ func (w *world) heal() {
 			}
 			n := w.store.end().N
 			err := d.sync(straight(round % 2))
-			quiet = quiet && err == nil && n == w.store.end().N && d.store.me().Cursor.N == n
+			quiet = quiet && err == nil && n == w.store.end().N && d.store.me().Cursor.N == n && d.whole()
 		}
 		if quiet {
 			return

@@ -143,7 +143,7 @@ func TestReplay(t *testing.T) {
 }
 
 // plantBudget is within how many schedules each planted fault has to be found.
-const plantBudget = 600
+const plantBudget = 2000
 
 // Each fault that is planted is found, and it is the fault that is found: the same schedule passes without it. TACET_TRIES searches
 // for each so many times, from other seeds on, and says after how many schedules it was found in the median.

@@ -118,8 +118,10 @@ type world struct {
 	raw     map[string]bool     // those of them whose disk was copied behind the program's back
 	places  map[place]jobs.Hash // which entry a place in a lane was given to
 	token   int
-	counter int64          // planted
-	met     map[string]int // what happened how often
+	said    []replica.Access // the ledger
+	newer   *newer           // a device with a program of a later version
+	counter int64            // planted
+	met     map[string]int   // what happened how often
 }
 
 // place is one place in one lane.
@@ -169,6 +171,7 @@ func found(on disk, fresh func() disk) *world {
 		revoked: map[string]bool{}, before: map[jobs.Hash]bool{}, copied: map[string]bool{}, raw: map[string]bool{}, places: map[place]jobs.Hash{}, met: map[string]int{}}
 	w.key = w.newKey()
 	w.startServers()
+	w.newer = w.joinNewer()
 	for i, role := range []jobs.Role{jobs.Supervisor, jobs.Site, jobs.Site} {
 		w.join(fmt.Sprintf("d%d", i), role, fresh())
 	}
@@ -190,6 +193,8 @@ func (w *world) copy() *world {
 	c.store, c.album = w.store.copy(), &album{data: maps.Clone(w.album.data)}
 	c.backups, c.devices, c.disks = slices.Clone(w.backups), nil, nil
 	c.revoked, c.before, c.copied, c.raw, c.places, c.met = map[string]bool{}, map[jobs.Hash]bool{}, map[string]bool{}, map[string]bool{}, maps.Clone(w.places), map[string]int{}
+	n := *w.newer
+	c.newer, c.said = &n, nil
 	for _, d := range w.devices {
 		e := *d
 		e.w, e.store, e.album, e.saved = &c, d.store.copy(), &album{data: maps.Clone(d.album.data)}, maps.Clone(d.saved)
@@ -235,7 +240,7 @@ func (w *world) connection(i int) replica.Store {
 		return w.store
 	}
 	told := w.store.Failing
-	return &storetest.Failing{Store: many.another(i), Lose: told.Lose, Fail: func(call string, write bool) error {
+	return &storetest.Failing{Store: many.another(i), Lose: told.Lose, Stick: func() bool { return told.Stick != nil && told.Stick() }, Fail: func(call string, write bool) error {
 		if told.Fail == nil {
 			return nil
 		}
@@ -270,25 +275,33 @@ func (d *device) viewer() replica.Viewer {
 }
 
 func (d *device) Access(ctx context.Context) (replica.AccessAnswer, error) {
-	if lost(&d.line.ask) {
-		return replica.AccessAnswer{}, unreachable()
+	if err := d.ask(); err != nil {
+		return replica.AccessAnswer{}, err
 	}
 	a, err := d.server().AccessFor(ctx, company, d.viewer())
 	return a, over(err)
 }
 
 func (d *device) BringAccess(ctx context.Context, said []replica.Access) error {
-	if lost(&d.line.ask) {
-		return unreachable()
+	if err := d.ask(); err != nil {
+		return err
 	}
 	_, err := d.server().Heed(ctx, company, said)
 	return over(err)
 }
 
 func (d *device) History(ctx context.Context, job string, after, upto int64, maxBytes int) (replica.Page, error) {
-	if lost(&d.line.ask) {
-		return replica.Page{}, unreachable()
+	if err := d.ask(); err != nil {
+		return replica.Page{}, err
+	}
+	if d.w.plant == "back-fill one short of the grant" {
+		upto--
 	}
 	p, err := d.server().HistoryFor(ctx, company, d.viewer(), job, after, upto, min(maxBytes, 4<<10))
+	if d.w.plant == "back-fill one short of the grant" && !p.More {
+		p.Cursor.N++
+	}
+	d.judgeKept(p)
+	d.w.met["history fetched"]++
 	return p, over(err)
 }

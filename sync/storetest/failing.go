@@ -2,6 +2,7 @@ package storetest
 
 import (
 	"context"
+	"fmt"
 
 	"tacet/sync/replica"
 )
@@ -14,6 +15,9 @@ type Failing struct {
 	// Lose is asked before each commit; where it says true, the commit is reported and does not happen. No store may do so: a
 	// test that plants this has to find it.
 	Lose func() bool
+	// Stick is asked after each commit of a transaction that has written; where it says true, the commit has happened and is not
+	// confirmed, as where it waits for a standby that does not answer.
+	Stick func() bool
 }
 
 var _ replica.Store = (*Failing)(nil)
@@ -35,7 +39,7 @@ func (s *Failing) Read(ctx context.Context, co string, f func(replica.Tx) error)
 	if err := s.ask("begin", false); err != nil {
 		return err
 	}
-	return s.Store.Read(ctx, co, func(tx replica.Tx) error { return f(&failingTx{tx, s, false}) })
+	return s.Store.Read(ctx, co, func(tx replica.Tx) error { return f(&failingTx{Tx: tx, s: s}) })
 }
 
 // Write gives f the company's lock until the commit.
@@ -43,8 +47,10 @@ func (s *Failing) Write(ctx context.Context, co string, f func(replica.Tx) error
 	if err := s.ask("begin", true); err != nil {
 		return err
 	}
+	var wrote bool
 	err := s.Store.Write(ctx, co, func(tx replica.Tx) error {
-		if err := f(&failingTx{tx, s, true}); err != nil {
+		wrote = false
+		if err := f(&failingTx{Tx: tx, s: s, write: true, wrote: &wrote}); err != nil {
 			return err
 		}
 		if err := s.ask("commit", true); err != nil {
@@ -57,6 +63,9 @@ func (s *Failing) Write(ctx context.Context, co string, f func(replica.Tx) error
 	})
 	if err == (lost{}) {
 		return nil
+	}
+	if err == nil && wrote && s.Stick != nil && s.Stick() {
+		return fmt.Errorf("committed, and not confirmed: %w", replica.ErrBusy)
 	}
 	return err
 }

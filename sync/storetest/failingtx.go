@@ -10,11 +10,15 @@ type failingTx struct {
 	replica.Tx
 	s     *Failing
 	write bool
+	wrote *bool // nil where it only reads
 }
 
 func (t *failingTx) do(call string, f func() error) error {
 	if err := t.s.ask(call, t.write); err != nil {
 		return err
+	}
+	if t.wrote != nil && call != "Count" && call != "Sheet" {
+		*t.wrote = true
 	}
 	return f()
 }
@@ -29,7 +33,7 @@ func ask[T any](t *failingTx, call string, f func() (T, error)) (v T, err error)
 // Of is the same transaction in another company.
 func (t *failingTx) Of(co string) (replica.Tx, error) {
 	tx, err := t.Tx.Of(co)
-	return &failingTx{tx, t.s, t.write}, err
+	return &failingTx{Tx: tx, s: t.s, write: t.write, wrote: t.wrote}, err
 }
 
 func (t *failingTx) Seq() (replica.Seq, error) { return ask(t, "Seq", t.Tx.Seq) }
