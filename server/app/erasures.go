@@ -160,16 +160,23 @@ func (h *house) replayErasures(ctx context.Context, path string) (news int, err 
 	return news, nil
 }
 
-// noteErasuresNowAndThen notes what was erased since, until the server stops.
+// noteErasuresNowAndThen notes what was erased since, each hour and when the server stops. Where the database does not answer any more,
+// that waits for the next start.
 func (r *Running) noteErasuresNowAndThen(ctx context.Context, log *slog.Logger) {
 	every := time.NewTicker(accounts.TidyEvery)
 	defer every.Stop()
-	for {
+	note := func(ctx context.Context) {
 		if err := r.house.noteErasures(ctx); err != nil && ctx.Err() == nil {
 			log.Error("note what was erased", "error", err.Error())
 		}
+	}
+	for {
+		note(ctx)
 		select {
 		case <-ctx.Done():
+			last, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopTime)
+			defer cancel()
+			note(last)
 			return
 		case <-every.C:
 		}

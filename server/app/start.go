@@ -68,8 +68,6 @@ type Running struct {
 	ended  chan error
 
 	stopTidy func()
-	stopOnce sync.Once
-	stopErr  error
 
 	MetricsAddress string // where metrics are served; empty for nowhere
 	stopMetrics    func() error
@@ -273,20 +271,14 @@ func onLoopback(a net.Addr) bool {
 // Ended tells how the server ended, if it does so by itself.
 func (r *Running) Ended() <-chan error { return r.ended }
 
-// Stop lets the requests under way finish, for at most ten seconds in all, and closes everything. To stop again does nothing more.
+// Stop lets the requests under way finish, for at most ten seconds in all, and closes everything.
 func (r *Running) Stop() error {
-	r.stopOnce.Do(func() { r.stopErr = r.stop() })
-	return r.stopErr
-}
-
-func (r *Running) stop() error {
 	r.live.Close() // streams would go on as long as they live
 	err := r.server.App.ShutdownWithTimeout(stopTime)
 	if errors.Is(err, context.DeadlineExceeded) {
 		err = nil // what was cut off is taken back or was answered, as after a cut of the network
 	}
 	r.stopTidy()
-	err = errors.Join(err, r.house.noteErasures(context.Background()))
 	if r.stopMetrics != nil {
 		err = errors.Join(err, r.stopMetrics())
 	}
