@@ -21,8 +21,13 @@ const saysTextLost = "its text was lost with the server's data; its author's dev
 // is missing, stays here, to be confirmed, and is not offered again before something has changed.
 func (r *Replica) offer(ctx context.Context, t Transport, me Me) (taken int, err error) {
 	lost, err := r.lost(ctx, me)
-	if err != nil || len(lost) == 0 || !r.newOffer(me, len(lost)) {
+	if err != nil || len(lost) == 0 {
 		return 0, err
+	}
+	// When the log has grown, what went before it may have come.
+	state := fmt.Sprintf("%s %d %d", me.Cursor.Epoch, me.Cursor.N, len(lost))
+	if r.wasOffered(state) {
+		return 0, nil
 	}
 	for len(lost) > 0 {
 		n := 1
@@ -36,6 +41,7 @@ func (r *Replica) offer(ctx context.Context, t Transport, me Me) (taken int, err
 		}
 		lost = lost[n:]
 	}
+	r.noteOffered(state) // not before: a connection may be cut in the midst of it
 	return taken, nil
 }
 
@@ -71,16 +77,16 @@ func compareDev(a, b string) int {
 	return 1
 }
 
-// newOffer tells whether this was not offered already: when the log has grown, what went before it may have come.
-func (r *Replica) newOffer(me Me, n int) bool {
+func (r *Replica) wasOffered(state string) bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	now := fmt.Sprintf("%s %d %d", me.Cursor.Epoch, me.Cursor.N, n)
-	if r.offered == now {
-		return false
-	}
-	r.offered = now
-	return true
+	return r.offered == state
+}
+
+func (r *Replica) noteOffered(state string) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.offered = state
 }
 
 func (r *Replica) offerDevice(ctx context.Context, t Transport, me Me, list []Stored) (taken int, err error) {

@@ -1,7 +1,6 @@
 package sim
 
 import (
-	"encoding/json"
 	"fmt"
 	"slices"
 
@@ -103,9 +102,7 @@ func failover(w *world, d *draws) {
 	w.met["a standby took over"]++
 	standby := w.store.on.snapshot()
 	w.store.Stick = func() bool { return true }
-	text, err := json.Marshal(map[string]string{"do": "note", "text": w.word()})
-	must(err, "note")
-	dev.record(w.job(d), text)
+	dev.note(w.job(d))
 	for range 2 {
 		l := straight(d.upto(2))
 		l.twice = d.upto(3) - 1
@@ -131,16 +128,12 @@ func lagging(w *world, d *draws) {
 			return nil
 		}
 	}
-	text, err := json.Marshal(map[string]string{"do": "note", "text": w.word()})
-	must(err, "note")
 	job := w.job(d)
-	other.record(job, text)
+	other.note(job)
 	_ = other.sync(straight(0))
 	_ = late.sync(straight(0))
 	if d.upto(2) == 0 {
-		text, err = json.Marshal(map[string]string{"do": "note", "text": w.word()})
-		must(err, "note")
-		late.record(job, text)
+		late.note(job)
 	}
 	l := straight(0)
 	l.at = replica.New(replica.Config{Store: on, Blobs: w.album, Device: w.sid, Key: w.key, Now: w.at, Rand: w.rand})

@@ -55,6 +55,13 @@ func (d *device) record(job string, edges ...json.RawMessage) {
 	}
 }
 
+// note records a few words.
+func (d *device) note(job string) {
+	text, err := json.Marshal(map[string]string{"do": "note", "text": d.w.word()})
+	must(err, "note")
+	d.record(job, text)
+}
+
 // sync exchanges once over a line. Only what a line, a full store or a supervisor can be blamed for may go wrong.
 func (d *device) sync(l line) error {
 	d.line = l

@@ -1,8 +1,9 @@
 package sim
 
 import (
-	"encoding/json"
 	"testing"
+
+	"tacet/sync/replica"
 )
 
 // What schedules have found, told in steps that stay readable when actions are added.
@@ -13,21 +14,16 @@ func TestLostAgainWhileToBeConfirmed(t *testing.T) {
 	w := newWorld("", 1)
 	supervisor, d := w.devices[0], w.devices[2]
 	restore := func() { restoreServer(w, &draws{step: &step{1, 0}}) }
-	note := func(d *device) {
-		text, err := json.Marshal(map[string]string{"do": "note", "text": w.word()})
-		must(err, "note")
-		d.record(jobIDs[0], text)
-	}
 	defer func() {
 		if v := recover(); v != nil {
 			t.Fatal(v)
 		}
 	}()
-	note(supervisor)
+	supervisor.note(jobIDs[0])
 	must(supervisor.sync(straight(0)), "exchange")
 	must(d.sync(straight(0)), "exchange")
 	restore()
-	note(d)
+	d.note(jobIDs[0])
 	cut := straight(0)
 	cut.cut = 2000
 	if d.sync(cut) == nil {
@@ -36,4 +32,59 @@ func TestLostAgainWhileToBeConfirmed(t *testing.T) {
 	restore()
 	w.heal()
 	w.judge()
+}
+
+// The server was restored, and a connection was cut just where a device offered what a scrapped one had written: it took it for offered,
+// and never offered it again. Cut at each call in turn.
+func TestOfferCutShort(t *testing.T) {
+	cutAtEachCall(t, func(w *world, cut line) error {
+		supervisor, d := w.devices[0], w.devices[1]
+		d.note(jobIDs[0])
+		must(d.sync(straight(0)), "exchange")
+		must(supervisor.sync(straight(0)), "exchange")
+		w.devices = []*device{supervisor, w.devices[2]}
+		restoreServer(w, &draws{step: &step{1, 0}})
+		return supervisor.sync(cut)
+	})
+}
+
+// What is held of a job was left out while the job was kept from a device, the sign-in ran out before the device learnt what had been kept,
+// and then the job was shown again: as much stood there as here, and the lane had a hole where the held entry is. Cut at each call in turn.
+func TestHeldWhileKeptFromADevice(t *testing.T) {
+	cutAtEachCall(t, func(w *world, cut line) error {
+		d, other := w.devices[1], w.devices[2]
+		w.say(replica.Access{What: replica.AccessJob, ID: d.person, Job: jobIDs[0]})
+		d.note(jobIDs[0])
+		early := straight(0)
+		early.answer = 1
+		_ = d.sync(early) // what became of it is not told, so that more can be recorded behind it
+		d.note(jobIDs[0])
+		w.say(replica.Access{What: replica.AccessJobs, ID: other.person})
+		return other.sync(cut)
+	})
+}
+
+// cutAtEachCall tells a story that ends with a cut exchange, once for each of its calls.
+func cutAtEachCall(t *testing.T, story func(w *world, cut line) error) {
+	defer func() {
+		if v := recover(); v != nil {
+			t.Fatal(v)
+		}
+	}()
+	for n := range 40 {
+		w := newWorld("", 1)
+		w.deep = true
+		cut := straight(1)
+		cut.ask = n
+		err := story(w, cut)
+		w.heal()
+		w.judge()
+		if err == nil {
+			if n < 3 {
+				t.Fatalf("the exchange has %d calls", n)
+			}
+			return
+		}
+	}
+	t.Fatal("the exchange has no end")
 }
