@@ -6,31 +6,61 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"tacet/jobs"
 )
 
-// narrowMark begins what a home notes of access while something is kept from it.
+// narrowMark begins what a home notes of access while something is kept from it; what it followed last comes behind it.
 const narrowMark = "narrow "
 
-// gapMark stands there while acts were left out and it is not known yet of which jobs: what is here of a job and differs from the
-// server's may lack some of them.
-const gapMark = narrowMark + "?"
+// gapMark stands between the two, with a position, while acts behind that position were left out and it is not known yet of which jobs:
+// "narrow ?17 SUM". What is here of a job that has changed since may lack some of them, be they of entries that stand or are held.
+const gapMark = "?"
 
-// leavesOut tells whether acts were left out of a page, by what is said about access and was not followed yet.
-func (m Me) leavesOut(p Page) bool {
-	if !p.Narrow || !p.More && p.Access == strings.TrimPrefix(m.Access, narrowMark) {
-		return false
+// followed is what was said about access and followed last.
+func (m Me) followed() string {
+	_, sum := m.gap()
+	return sum
+}
+
+// gap tells behind which position acts may have been left out; -1: none were but of jobs that are known to be kept.
+func (m Me) gap() (since int64, followed string) {
+	rest := strings.TrimPrefix(m.Access, narrowMark)
+	if !m.narrow() || !strings.HasPrefix(rest, gapMark) {
+		return -1, rest
 	}
-	return p.Cursor.N-m.Cursor.N > int64(len(p.Acts))
+	at, sum, _ := strings.Cut(strings.TrimPrefix(rest, gapMark), " ")
+	since, err := strconv.ParseInt(at, 10, 64)
+	if err != nil {
+		return 0, "" // a home of before this was kept: from the beginning
+	}
+	return since, sum
+}
+
+// noteGap notes, with a page that is taken over, what may have been left out of it.
+func (m *Me) noteGap(p Page) {
+	since, followed := m.gap()
+	if !m.narrow() {
+		followed = "" // nothing was kept from it
+	}
+	switch {
+	case !p.More && followed != "" && p.Access == followed:
+		if since >= 0 { // nothing was said meanwhile: what was left out is of jobs that are known to be kept
+			m.Access = narrowMark + followed
+		}
+	case p.Narrow && p.Cursor.N-m.Cursor.N > int64(len(p.Acts)):
+		if since < 0 || m.Cursor.N < since {
+			since = m.Cursor.N
+		}
+		m.Access = fmt.Sprintf("%s%s%d %s", narrowMark, gapMark, since, followed)
+	}
 }
 
 // unsure tells whether a page may be about jobs of which something was kept from this device: what was said about access since is not
 // followed yet.
-func (m Me) unsure(p Page) bool {
-	return m.narrow() && p.Access != strings.TrimPrefix(m.Access, narrowMark)
-}
+func (m Me) unsure(p Page) bool { return m.narrow() && p.Access != m.followed() }
 
 func (m Me) narrow() bool { return strings.HasPrefix(m.Access, narrowMark) }
 
@@ -86,7 +116,7 @@ func (r *Replica) followAccess(ctx context.Context, t Transport) error {
 	r.mu.Lock()
 	sum := r.access
 	r.mu.Unlock()
-	if sum == strings.TrimPrefix(me.Access, narrowMark) {
+	if since, followed := me.gap(); since < 0 && sum == followed {
 		return nil
 	}
 	return r.askAccess(ctx, t, me)
@@ -150,6 +180,7 @@ func (r *Replica) follow(tx Tx, a AccessAnswer) error {
 		return err
 	}
 	wasNarrow := me.narrow()
+	since, _ := me.gap()
 	if me.Access = a.Sum; !a.Sight.All {
 		me.Access = narrowMark + a.Sum
 	}
@@ -171,10 +202,16 @@ func (r *Replica) follow(tx Tx, a AccessAnswer) error {
 		unknown := m.Total == 0 && state[d.Job] == "" && (wasNarrow || !a.Sight.All) && d.Job != me.Company
 		// what this device recorded itself is here of a job that was kept from it, and nothing else
 		lacks := wasNarrow && state[d.Job] == "" && m.Total > 0 && d.Job != me.Company && (m.Count != d.Count || m.Sum != d.Sum)
-		if state[d.Job] == PartEnded || unknown || lacks {
-			if err := tx.PutPart(Part{Job: d.Job, State: PartArriving, Of: d.Count}); err != nil {
-				return err
-			}
+		arriving := Part{Job: d.Job, State: PartArriving, Of: d.Count}
+		switch {
+		case state[d.Job] == PartEnded || unknown || lacks:
+			err = tx.PutPart(arriving)
+		case since >= 0 && d.N > since && state[d.Job] == "" && d.Job != me.Company:
+			arriving.Upto = since // all before is here
+			err = tx.PutPart(arriving)
+		}
+		if err != nil {
+			return err
 		}
 	}
 	if !a.Sight.All {

@@ -92,6 +92,7 @@ type Digest struct {
 	Job   string    `json:"job"`
 	Count int64     `json:"count"`
 	Sum   jobs.Hash `json:"sum"`
+	N     int64     `json:"n,omitempty"` // of what is shown: the position of the last act on the job
 }
 
 // LaneHead is the last entry of a lane that the server has, with the receipt of its last seal.

@@ -89,9 +89,7 @@ func (r *Replica) apply(ctx context.Context, me *Me, p Page) (received int, err 
 		if err := tx.PutSeals(p.Seals); err != nil {
 			return err
 		}
-		if now.leavesOut(p) {
-			now.Access = gapMark
-		}
+		now.noteGap(p)
 		now.Cursor = p.Cursor
 		if err := tx.PutMe(now); err != nil {
 			return err

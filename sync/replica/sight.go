@@ -120,7 +120,7 @@ func (k *keeps) sight(co string) (Sight, error) {
 		if yes, err := k.sees(co, m.Job); err != nil {
 			return s, err
 		} else if yes {
-			s.Jobs = append(s.Jobs, Digest{Job: m.Job, Count: m.Count, Sum: m.Sum})
+			s.Jobs = append(s.Jobs, Digest{Job: m.Job, Count: m.Count, Sum: m.Sum, N: m.N})
 		}
 	}
 	return s, nil
