@@ -187,25 +187,29 @@ func (w *world) lostWith(d *device, e replica.Stored, here, srv storetest.Rows) 
 	if !w.gone(e.Dev) || e.N != 0 {
 		return false
 	}
+	var seal *replica.Seal // the first that covers it: up to there all that was written must be here to be offered
+	for _, s := range here.Seals {
+		if s.Dev == e.Dev && s.Job == e.Job && s.Seq >= e.Seq && s.Receipt != nil && (seal == nil || s.Seq < seal.Seq) {
+			seal = &s
+		}
+	}
+	if seal == nil {
+		return true
+	}
 	var list []replica.Stored
 	for _, o := range here.Entries {
-		if o.Dev == e.Dev && o.Run <= e.Run {
+		if o.Dev == e.Dev && o.Run <= seal.Run {
 			list = append(list, o)
 		}
 	}
 	slices.SortFunc(list, func(a, b replica.Stored) int { return int(a.Run - b.Run) })
-	if len(list) == 0 || list[0].Run != 1 {
-		return true
-	}
 	for i, o := range list {
 		_, there := srv.Entries[o.Hash]
 		if o.Run != int64(i)+1 || !there && o.Data == nil {
-			return true
+			return true // what lies between is of a job that this device does not see, or its text was held back
 		}
 	}
-	return w.forked(e.Dev, here, srv) || !slices.ContainsFunc(here.Seals, func(s replica.Seal) bool {
-		return s.Dev == e.Dev && s.Job == e.Job && s.Seq >= e.Seq && s.Receipt != nil
-	})
+	return int64(len(list)) < seal.Run || w.forked(e.Dev, here, srv)
 }
 
 // forked tells whether the server has another entry than a device at a number of a third.
