@@ -9,18 +9,23 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"sync"
 
 	"tacet/jobs"
 	"tacet/sync/replica"
 )
 
 // Dir is a folder of photos, each under its hash, each company's apart.
-type Dir struct{ root string }
+type Dir struct {
+	root string
+	on   files
+	made sync.Map // folders that are on the disk for certain, because this program has synced them
+}
 
 var _ replica.Blobs = (*Dir)(nil)
 
 // NewDir uses the folder at root, which is made when the first photo comes.
-func NewDir(root string) *Dir { return &Dir{root: root} }
+func NewDir(root string) *Dir { return &Dir{root: filepath.Clean(root), on: disk{}} }
 
 // company keeps whatever calls itself a company from becoming a path of its own.
 var company = regexp.MustCompile(`^[0-9a-f-]{36}$`)
@@ -42,7 +47,8 @@ func (d *Dir) Put(_ context.Context, co string, data []byte) (jobs.Hash, error) 
 		return h, err
 	}
 	if have, err := os.ReadFile(path); err == nil && jobs.HashBlob(have) == h {
-		return h, nil
+		// whoever put it there may have been ended before the folder was synced, or is about to
+		return h, errors.Join(d.makeDirs(filepath.Dir(path)), d.on.SyncDir(filepath.Dir(path)))
 	}
 	if err := d.roomFor(int64(len(data))); err != nil {
 		return h, err
@@ -55,54 +61,56 @@ func (d *Dir) write(path string, data []byte) (err error) {
 	if err := d.makeDirs(dir); err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(dir, ".part-*")
+	f, err := d.on.CreateTemp(dir, ".part-*")
 	if err != nil {
 		return err
 	}
 	defer func() {
 		if err != nil {
-			err = errors.Join(err, f.Close(), os.Remove(f.Name()))
+			err = errors.Join(err, f.Close(), d.on.Remove(f.Name()))
 		}
 	}()
-	if _, err := f.Write(data); err != nil {
+	if _, err := f.WriteAt(data, 0); err != nil {
 		return err
 	}
 	if err := f.Sync(); err != nil {
 		return err
 	}
-	if err := os.Rename(f.Name(), path); err != nil {
+	if err := d.on.Rename(f.Name(), path); err != nil {
 		return err
 	}
 	if err := f.Close(); err != nil {
 		return err
 	}
-	return syncDir(dir)
+	return d.on.SyncDir(dir)
 }
 
-// makeDirs makes the folders and syncs each one's parent, so that a new folder is not lost with all that is in it.
+// makeDirs makes a folder and syncs every one above it, up to the one in which the photos' own lies, so that it is not lost with all
+// that is in it. A folder that is there already may have been made by a program that was ended before it synced: the first time it is
+// used it is synced all the same.
 func (d *Dir) makeDirs(dir string) error {
-	if _, err := os.Stat(dir); err == nil {
-		return nil
-	}
-	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return err
-	}
-	for at := filepath.Dir(dir); ; at = filepath.Dir(at) {
-		if err := syncDir(at); err != nil {
-			return err
-		}
-		if at == d.root || at == filepath.Dir(at) {
+	if _, sure := d.made.Load(dir); sure {
+		if _, err := os.Stat(dir); err == nil {
 			return nil
 		}
 	}
-}
-
-func syncDir(dir string) error {
-	f, err := os.Open(dir)
-	if err != nil {
+	if err := d.on.MkdirAll(dir); err != nil {
 		return err
 	}
-	return errors.Join(f.Sync(), f.Close())
+	for at := dir; at != filepath.Dir(at); at = filepath.Dir(at) {
+		err := d.on.SyncDir(filepath.Dir(at))
+		if at != d.root && err != nil {
+			return err
+		}
+		if at == d.root {
+			if err != nil && !errors.Is(err, fs.ErrPermission) { // who may not read a folder did not make one in it
+				return err
+			}
+			break
+		}
+	}
+	d.made.Store(dir, true)
+	return nil
 }
 
 // Get reads a photo and makes sure that it is the one asked for.

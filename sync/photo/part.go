@@ -67,7 +67,7 @@ func (d *Dir) writePart(path string, at int64, piece []byte) error {
 	if err := d.makeDirs(filepath.Dir(path)); err != nil {
 		return err
 	}
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_WRONLY, 0o600)
+	f, err := d.on.Open(path)
 	if err != nil {
 		return err
 	}
@@ -97,7 +97,7 @@ func (d *Dir) DropPart(_ context.Context, co string, h jobs.Hash) error {
 	if err != nil {
 		return err
 	}
-	if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+	if err := d.on.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("photo %s on its way: %w", h, err)
 	}
 	return nil
@@ -114,7 +114,7 @@ func (d *Dir) Tidy(now time.Time) error {
 			if err != nil || !info.Mode().IsRegular() || now.Sub(info.ModTime()) < partsKept {
 				continue
 			}
-			if err := os.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			if err := d.on.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
 				errs = append(errs, err)
 			}
 		}
