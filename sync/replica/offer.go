@@ -122,6 +122,9 @@ func (r *Replica) sealedStretch(ctx context.Context, co string, list []Stored) (
 			if s.Data == nil {
 				break // held back from us: its author's device has the text, and taken without it, it would be lost
 			}
+			if i > 0 && s.Run != list[i-1].Run+1 {
+				break // what lies between is of a job that this device does not see: what comes before it can still be taken
+			}
 			size += len(s.Env) + len(s.Data)
 			seal, err := tx.SealAt(s.Dev, s.Job, s.Seq)
 			switch {

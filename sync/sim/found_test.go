@@ -64,6 +64,34 @@ func TestHeldWhileKeptFromADevice(t *testing.T) {
 	})
 }
 
+// Of a lane that was lost with its writer, a device that sees one job only has what lies before another job's entry and what lies behind
+// it: it offered both in one piece, and the server, which cannot join the second, took neither.
+func TestOfferUpToWhatIsNotSeen(t *testing.T) {
+	defer func() {
+		if v := recover(); v != nil {
+			t.Fatal(v)
+		}
+	}()
+	w := newWorld("", 1)
+	w.deep = true
+	supervisor, writer, narrow := w.devices[0], w.devices[1], w.devices[2]
+	w.say(replica.Access{What: replica.AccessJob, ID: narrow.person, Job: jobIDs[1]})
+	for _, job := range []string{jobIDs[0], jobIDs[1], jobIDs[0]} {
+		writer.note(job)
+		must(writer.sync(straight(0)), "exchange")
+	}
+	must(narrow.sync(straight(0)), "exchange")
+	w.devices = []*device{supervisor, narrow}
+	restoreServer(w, &draws{step: &step{1, 0}})
+	w.heal()
+	w.judge()
+	j, err := w.servers[0].Job(ctx, company, jobIDs[0])
+	must(err, "fold")
+	if got := word(j.Records[len(j.Records)-1].Entry); got != "1" {
+		t.Errorf("the last word at the server is %q", got)
+	}
+}
+
 // cutAtEachCall tells a story that ends with a cut exchange, once for each of its calls.
 func cutAtEachCall(t *testing.T, story func(w *world, cut line) error) {
 	defer func() {
