@@ -20,25 +20,27 @@ import (
 
 // Accounts is the door to everything here. It is safe for use by many goroutines, and by several servers on one database.
 type Accounts struct {
-	db     *gorm.DB
-	record replica.Store
-	ledger Ledger // nil for none
-	held   atomic.Pointer[Keys]
-	looked atomic.Int64 // when the keys were last read anew, in milliseconds
-	now    func() time.Time
-	rand   io.Reader
-	turns  chan struct{} // one place for each password hash that may run now
-	nobody string        // the hash that a login nobody has is compared with
+	db      *gorm.DB
+	record  replica.Store
+	ledger  Ledger                        // nil for none
+	erasing func(co, person string) error // nil for none
+	held    atomic.Pointer[Keys]
+	looked  atomic.Int64 // when the keys were last read anew, in milliseconds
+	now     func() time.Time
+	rand    io.Reader
+	turns   chan struct{} // one place for each password hash that may run now
+	nobody  string        // the hash that a login nobody has is compared with
 }
 
 // Config is what Accounts needs. Now and Rand may be left out.
 type Config struct {
-	DB     *gorm.DB
-	Record replica.Store // in the same database
-	Keys   Keys
-	Ledger Ledger // keeps what is said about access outside the database; nil for none
-	Now    func() time.Time
-	Rand   io.Reader
+	DB      *gorm.DB
+	Record  replica.Store // in the same database
+	Keys    Keys
+	Ledger  Ledger                        // keeps what is said about access outside the database; nil for none
+	Erasing func(co, person string) error // writes down outside the database who is about to be erased; nil for none
+	Now     func() time.Time
+	Rand    io.Reader
 }
 
 // Who is the person behind a request, as the database has them at this moment.
@@ -60,7 +62,7 @@ func (w Who) Author() jobs.Author { return jobs.Author{Person: w.Person, Role: w
 
 // New returns the accounts in a database whose migrations have run.
 func New(c Config) (*Accounts, error) {
-	a := &Accounts{db: c.DB, record: c.Record, ledger: c.Ledger, now: c.Now, rand: c.Rand, turns: make(chan struct{}, hashesAtOnce)}
+	a := &Accounts{db: c.DB, record: c.Record, ledger: c.Ledger, erasing: c.Erasing, now: c.Now, rand: c.Rand, turns: make(chan struct{}, hashesAtOnce)}
 	a.held.Store(&c.Keys)
 	if a.now == nil {
 		a.now = time.Now

@@ -35,6 +35,11 @@ func (a *Accounts) erasePerson(ctx context.Context, co, person string, again boo
 		if u.State != ended && !again {
 			return &jobs.RuleError{Says: "end their access first: whoever still works here is not erased"}
 		}
+		if a.erasing != nil && !again {
+			if err := a.erasing(co, person); err != nil {
+				return err
+			}
+		}
 		for _, row := range []any{&pinRow{}, &browserRow{}, &refreshRow{}, &factorRow{}, &codeRow{}, &noticeWishRow{}, &noticeToldRow{}, &noticeOutRow{}} {
 			if err := a.of(tx, co).Where("person = ?", person).Delete(row).Error; err != nil {
 				return err

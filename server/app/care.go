@@ -34,9 +34,6 @@ func (c *backupCmd) Run(r *run) error {
 		if c.Keys {
 			src.Keys = r.folder.keys()
 		}
-		if err := h.noteErasures(r.ctx); err != nil {
-			return err
-		}
 		return ops.Backup(r.ctx, src, c.File, time.Now())
 	})
 }

@@ -1,16 +1,9 @@
 package app
 
 import (
-	"bufio"
 	"context"
 	"encoding/json"
-	"errors"
 	"fmt"
-	"io/fs"
-	"log/slog"
-	"os"
-	"path/filepath"
-	"time"
 
 	"tacet/jobs"
 	"tacet/server/accounts"
@@ -26,77 +19,37 @@ type erasedLine struct {
 	Person string `json:"person,omitempty"`
 }
 
-func (f Folder) erasures() string {
-	return filepath.Join(filepath.Dir(f.ledger().path), "erased.jsonl")
+// erasureLedger is that file. A line is on the disk before what it names is erased: a crash between the two leaves it to be done at the next
+// start.
+type erasureLedger struct{ lineFile }
+
+// entries writes down that the words of some entries are about to be erased.
+func (l *erasureLedger) entries(co string, list []jobs.Hash) error {
+	lines := make([]any, len(list))
+	for i, h := range list {
+		lines[i] = erasedLine{Co: co, Entry: h.String()}
+	}
+	return l.add(lines...)
 }
 
-// readErasures reads what can be read; a line that a crash cut off is left out.
-func readErasures(path string) (map[erasedLine]bool, error) {
-	f, err := os.Open(path)
-	if errors.Is(err, fs.ErrNotExist) {
-		return map[erasedLine]bool{}, nil
-	}
-	if err != nil {
-		return nil, fmt.Errorf("read the ledger of what was erased: %w", err)
-	}
-	defer f.Close()
-	known := map[erasedLine]bool{}
-	lines := bufio.NewScanner(f)
-	for lines.Scan() {
-		var l erasedLine
-		if json.Unmarshal(lines.Bytes(), &l) == nil && l.Co != "" {
-			known[l] = true
-		}
-	}
-	if err := lines.Err(); err != nil {
-		return nil, fmt.Errorf("read the ledger of what was erased: %w", err)
-	}
-	return known, nil
+// person writes down that somebody is about to be erased.
+func (l *erasureLedger) person(co, person string) error {
+	return l.add(erasedLine{Co: co, Person: person})
 }
 
-// noteErasures writes down what the database says was erased and the ledger does not know yet. Several servers may write a line twice.
-func (h *house) noteErasures(ctx context.Context) (err error) {
-	path := h.folder.erasures()
-	known, err := readErasures(path)
-	if err != nil {
-		return err
-	}
-	var fresh []erasedLine
-	companies, err := h.accounts.Companies(ctx)
-	if err != nil {
-		return err
-	}
-	for _, c := range companies {
-		list, err := h.erasedIn(ctx, c)
-		if err != nil {
-			return err
+// lines reads what can be read, by company.
+func (l *erasureLedger) lines() (map[string]map[erasedLine]bool, error) {
+	known := map[string]map[erasedLine]bool{}
+	return known, l.each(func(text []byte) {
+		var line erasedLine
+		if json.Unmarshal(text, &line) != nil || line.Co == "" {
+			return
 		}
-		for _, l := range list {
-			if !known[l] {
-				fresh = append(fresh, l)
-			}
+		if known[line.Co] == nil {
+			known[line.Co] = map[erasedLine]bool{}
 		}
-	}
-	if len(fresh) == 0 {
-		return nil
-	}
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return fmt.Errorf("note what was erased: %w", err)
-	}
-	text := []byte{'\n'} // ends what a crash may have cut off
-	for _, l := range fresh {
-		b, err := json.Marshal(l)
-		if err != nil {
-			return fmt.Errorf("note what was erased: %w", err)
-		}
-		text = append(append(text, b...), '\n')
-	}
-	f, err := os.OpenFile(path, os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o600)
-	if err != nil {
-		return fmt.Errorf("note what was erased: %w", err)
-	}
-	_, err = f.Write(text)
-	return errors.Join(err, f.Sync(), f.Close(), syncFolder(filepath.Dir(path)))
+		known[line.Co][line] = true
+	})
 }
 
 // erasedIn lists what the database of a company says was erased.
@@ -118,9 +71,9 @@ func (h *house) erasedIn(ctx context.Context, c accounts.Company) (list []erased
 }
 
 // replayErasures erases again what a ledger says was erased and the database has. It tells how much that was.
-func (h *house) replayErasures(ctx context.Context, path string) (news int, err error) {
-	known, err := readErasures(path)
-	if err != nil || len(known) == 0 {
+func (h *house) replayErasures(ctx context.Context, ledger *erasureLedger) (news int, err error) {
+	all, err := ledger.lines()
+	if err != nil || len(all) == 0 {
 		return 0, err
 	}
 	companies, err := h.accounts.Companies(ctx)
@@ -128,6 +81,10 @@ func (h *house) replayErasures(ctx context.Context, path string) (news int, err 
 		return 0, err
 	}
 	for _, c := range companies {
+		known := all[c.ID]
+		if len(known) == 0 {
+			continue
+		}
 		have, err := h.erasedIn(ctx, c)
 		if err != nil {
 			return news, err
@@ -138,7 +95,6 @@ func (h *house) replayErasures(ctx context.Context, path string) (news int, err 
 		var hashes []jobs.Hash
 		for l := range known {
 			switch x, err := jobs.ParseHash(l.Entry); {
-			case l.Co != c.ID:
 			case l.Person != "":
 				if err := h.accounts.EraseAgain(ctx, c.ID, l.Person); err != nil {
 					return news, err
@@ -158,27 +114,4 @@ func (h *house) replayErasures(ctx context.Context, path string) (news int, err 
 		}
 	}
 	return news, nil
-}
-
-// noteErasuresNowAndThen notes what was erased since, each hour and when the server stops. Where the database does not answer any more,
-// that waits for the next start.
-func (r *Running) noteErasuresNowAndThen(ctx context.Context, log *slog.Logger) {
-	every := time.NewTicker(accounts.TidyEvery)
-	defer every.Stop()
-	note := func(ctx context.Context) {
-		if err := r.house.noteErasures(ctx); err != nil && ctx.Err() == nil {
-			log.Error("note what was erased", "error", err.Error())
-		}
-	}
-	for {
-		note(ctx)
-		select {
-		case <-ctx.Done():
-			last, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopTime)
-			defer cancel()
-			note(last)
-			return
-		case <-every.C:
-		}
-	}
 }

@@ -26,12 +26,17 @@ type Folder struct {
 
 func (f Folder) keys() string   { return filepath.Join(f.Dir, "keys") }
 func (f Folder) photos() string { return filepath.Join(f.Dir, "photos") }
-func (f Folder) ledger() *ledgerFile {
-	dir := f.Ledger
-	if dir == "" {
-		dir = filepath.Join(f.Dir, "ledger")
+func (f Folder) ledger() *accessLedger {
+	return &accessLedger{lineFile{path: filepath.Join(f.ledgers(), "access.jsonl")}}
+}
+func (f Folder) erasures() *erasureLedger {
+	return &erasureLedger{lineFile{path: filepath.Join(f.ledgers(), "erased.jsonl")}}
+}
+func (f Folder) ledgers() string {
+	if f.Ledger != "" {
+		return f.Ledger
 	}
-	return &ledgerFile{path: filepath.Join(dir, "access.jsonl")}
+	return filepath.Join(f.Dir, "ledger")
 }
 func (f Folder) sqlite() string { return filepath.Join(f.Dir, "tacet.db") }
 
@@ -70,8 +75,9 @@ func (f Folder) openFor(ctx context.Context, quota int64) (*house, error) {
 		return nil, fmt.Errorf("open database: %w", err)
 	}
 	h := &house{folder: f, store: st, blobs: photo.NewDir(f.photos()), key: keys.RecordPublic()}
-	h.replica = replica.New(replica.Config{Store: st, Blobs: h.blobs, Device: keys.Server, Key: keys.Record, Now: time.Now, Rand: rand.Reader, Quota: quota})
-	h.accounts, err = accounts.New(accounts.Config{DB: st.DB(), Record: st, Keys: keys, Ledger: f.ledger()})
+	erased := f.erasures()
+	h.replica = replica.New(replica.Config{Store: st, Blobs: h.blobs, Device: keys.Server, Key: keys.Record, Now: time.Now, Rand: rand.Reader, Quota: quota, Erasing: erased.entries})
+	h.accounts, err = accounts.New(accounts.Config{DB: st.DB(), Record: st, Keys: keys, Ledger: f.ledger(), Erasing: erased.person})
 	if err != nil {
 		return nil, errors.Join(err, st.Close())
 	}

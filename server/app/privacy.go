@@ -103,7 +103,7 @@ func (c *privacyEraseCmd) Run(r *run) error {
 		if err != nil {
 			return err
 		}
-		if err := errors.Join(h.accounts.Note(r.ctx, as.Company, as.Person, "erased what named somebody", s.Person), h.noteErasures(r.ctx)); err != nil {
+		if err := h.accounts.Note(r.ctx, as.Company, as.Person, "erased what named somebody", s.Person); err != nil {
 			return err
 		}
 		_, err = fmt.Fprintf(r.talk, "Records erased: %d. Records that name them where nothing is sealed, and stay: %d. Devices follow at their next contact; write a backup now.\n", done.Records, len(done.Stays))

@@ -198,15 +198,16 @@ func TestErasureSurvivesADatabasePutBack(t *testing.T) {
 		if err := errors.Join(w.Accounts.EndUser(t.Context(), "o.ferry"), w.Accounts.ErasePerson(t.Context(), w.co.ID, gone.Person)); err != nil {
 			t.Fatal(err)
 		}
-		if err := w.Stop(); err != nil {
-			t.Fatal(err)
-		}
+		// While the server runs: it may never come to its end.
 		path := filepath.Join(w.folder.Dir, "ledger", "erased.jsonl")
 		b, err := os.ReadFile(path)
 		if err != nil || bytes.Count(b, []byte(`"entry"`)) != 1 || bytes.Count(b, []byte(`"person"`)) != 1 || bytes.Contains(b, []byte("indqvist")) {
 			t.Fatalf("the ledger: %s, %v", b, err)
 		}
 		if err := os.WriteFile(path, append(b, `{"co":"cut o`...), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if err := w.Stop(); err != nil {
 			t.Fatal(err)
 		}
 		putBack(t, w.folder, w.co.ID, e, gone)
@@ -222,6 +223,44 @@ func TestErasureSurvivesADatabasePutBack(t *testing.T) {
 			t.Errorf("the log does not say so: %s", again.log)
 		}
 	})
+}
+
+// What can't be written into the ledger is not erased: a database that is put back would bring it back, and nobody would know.
+func TestNothingIsErasedThatTheLedgerCannotKeep(t *testing.T) {
+	w := newWorld(t, tempFolder(t))
+	_, job, e := complained(t, w)
+	w.user(w.co, "m.reed", jobs.Owner)
+	gone, err := w.Accounts.UserByLogin(t.Context(), "o.ferry")
+	if err == nil {
+		err = w.Accounts.EndUser(t.Context(), "o.ferry")
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(w.folder.Dir, "ledger", "erased.jsonl")
+	if err := errors.Join(os.RemoveAll(path), os.MkdirAll(path, 0o700)); err != nil { // a folder takes no line
+		t.Fatal(err)
+	}
+	owner, err := w.Accounts.UserByLogin(t.Context(), "m.reed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	erase := func() error {
+		_, err := w.Replica.Record(t.Context(), w.co.ID, jobs.Author{Person: owner.Person, Role: owner.Role}, job, edges(`{"do":"erasure","of":["`+e.ID+`"],"reason":"asked"}`))
+		return err
+	}
+	if err := erase(); err == nil || words(t, w, job) == jobs.Erased {
+		t.Errorf("erased without a line in the ledger: %v", err)
+	}
+	if err := w.Accounts.ErasePerson(t.Context(), w.co.ID, gone.Person); err == nil {
+		t.Error("a person erased without a line in the ledger")
+	}
+	if err := os.Remove(path); err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(erase(), w.Accounts.ErasePerson(t.Context(), w.co.ID, gone.Person)); err != nil || words(t, w, job) != jobs.Erased {
+		t.Errorf("erased once the ledger takes lines again: %v", err)
+	}
 }
 
 // putBack gives a database what it had before an erasure.

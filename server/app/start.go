@@ -176,7 +176,6 @@ func (r *Running) tidy(c Config, metrics *ops.Metrics, notices *notice.Notices, 
 	done.Go(func() { notices.Run(ctx, cmp.Or(c.Notices.Every, notice.RoundEvery)) })
 	done.Go(func() { r.Accounts.KeepFresh(ctx, func(err error) { log.Error("keys", "error", err.Error()) }) })
 	done.Go(func() { r.tidyPhotos(ctx, log) })
-	done.Go(func() { r.noteErasuresNowAndThen(ctx, log) })
 	done.Go(func() { r.forgetDaily(ctx, cmp.Or(c.Forget.Every, forgetEvery), c.Forget.Now, log) })
 	done.Go(func() {
 		every := time.NewTicker(accounts.TidyEvery)

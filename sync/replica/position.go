@@ -128,6 +128,11 @@ func (l *ledger) save(r *Replica, co string, rows []Stored, seals []Seal) error 
 			if s.State != Standing {
 				continue
 			}
+			if list := s.Erases(); len(list) > 0 && r.erasing != nil {
+				if err := r.erasing(co, list); err != nil {
+					return err
+				}
+			}
 			gone, err := dropKeys(l.tx, s.Entry)
 			if err != nil {
 				return err

@@ -24,6 +24,8 @@ type Config struct {
 	Now     func() time.Time // wall clock
 	Rand    io.Reader        // ids
 	Quota   int64            // bytes of photos that a server keeps of each company; 0 is no limit
+	// Erasing writes down outside the database whose words a server is about to erase, and is durable when it returns; nil for nowhere.
+	Erasing func(co string, list []jobs.Hash) error
 }
 
 // Replica is the record of one device or server. Its methods may be called at the same time.
@@ -33,6 +35,7 @@ type Replica struct {
 	now       func() time.Time
 	rand      io.Reader
 	authority bool // gives positions: a server
+	erasing   func(co string, list []jobs.Hash) error
 
 	mu      sync.Mutex // what follows, and rand
 	device  string
@@ -54,7 +57,7 @@ type Replica struct {
 func New(c Config) *Replica {
 	return &Replica{store: c.Store, blobs: c.Blobs, now: c.Now, rand: c.Rand, authority: c.Company == "",
 		device: c.Device, key: c.Key, folds: map[foldKey]*folded{}, push: startBudget, pull: startBudget, piece: startPiece,
-		used: map[string]used{}, quota: c.Quota}
+		used: map[string]used{}, quota: c.Quota, erasing: c.Erasing}
 }
 
 // Settle writes who a home is before anything is recorded in it.
