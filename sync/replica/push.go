@@ -25,7 +25,7 @@ func (r *Replica) Push(ctx context.Context, t Transport) (Result, error) {
 		if err != nil {
 			return done, err
 		}
-		over := me.Cursor.Epoch == "" // nothing is pulled yet, or all is to be read anew
+		over := me.Cursor.Epoch == "" // nothing is pulled yet, or the log is to be read anew
 		if len(out) == 0 && (!over || r.wasAnswered()) {
 			return done, nil
 		}

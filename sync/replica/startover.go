@@ -3,6 +3,7 @@ package replica
 import (
 	"context"
 	"errors"
+	"slices"
 
 	"tacet/jobs"
 )
@@ -10,19 +11,23 @@ import (
 // startOver is what a device does when the server's log no longer continues what it has read: the server was restored
 // from a backup. Nothing is deleted. What stood is to be confirmed, and stays visible, until the log that is there now
 // brings it; what this device wrote and the server no longer has is sent again, because the server is asked first what
-// it has. What others wrote and nobody else sends stays to be confirmed.
-func (r *Replica) startOver(ctx context.Context, co string) error {
+// it has. What others wrote and nobody else sends stays to be confirmed. What lies before a rung that the log still has
+// stays as it is.
+func (r *Replica) startOver(ctx context.Context, co string, from Rung) error {
 	err := r.store.Write(ctx, co, func(tx Tx) error {
 		me, err := tx.Me()
 		if err != nil {
 			return err
 		}
-		me.Cursor = Cursor{}
-		if err := tx.PutMe(me); err != nil {
-			return err
-		}
 		parts, err := tx.Parts()
 		if err != nil {
+			return err
+		}
+		if !slices.Contains(me.Ladder, from) || len(parts) > 0 {
+			from = Rung{} // another process of this home has read on meanwhile
+		}
+		me.Cursor, me.Ladder = from.cursor(), below(me.Ladder, from.N)
+		if err := tx.PutMe(me); err != nil {
 			return err
 		}
 		for _, p := range parts {
@@ -34,7 +39,7 @@ func (r *Replica) startOver(ctx context.Context, co string) error {
 				return err
 			}
 		}
-		return tx.ToConfirm()
+		return tx.ToConfirm(from.N)
 	})
 	if err == nil {
 		r.setAnswered(false)

@@ -109,6 +109,12 @@ type Mark struct {
 	N     int64     // position of the job's last act
 }
 
+// Stands adds an entry to those that stand.
+func (m *Mark) Stands(h jobs.Hash) {
+	m.Count++
+	m.Sum = plus(m.Sum, h)
+}
+
 // Known is what Tx.Known tells of an entry.
 type Known struct {
 	H     jobs.Hash
@@ -129,6 +135,7 @@ type Me struct {
 	Certificate string
 	ServerKey   ed25519.PublicKey
 	Cursor      Cursor
+	Ladder      []Rung // positions before the cursor, oldest first
 	Access      string // what the server said of access last, as far as it was followed
 	Off         int64  // device clock minus server clock at last contact, ms
 	Active      bool   // the company in which this home records; exactly one
@@ -203,7 +210,7 @@ type Tx interface {
 	SetBody(h jobs.Hash, body, key []byte) error              // a body that was held back has come, with its key where one is sealed in it
 	DropKey(h jobs.Hash) error                                // throws the key of an entry away, for ever: none is kept for it again
 	From(dev string, run int64) ([]Stored, error)             // of one device, from a number on, in run order
-	ToConfirm() error                                         // sent and standing -> to confirm; no position holds any more
+	ToConfirm(after int64) error                              // sent, and what stands behind a position -> to confirm; no position behind it holds any more
 	MarkSent(dev, job string, upto int64) (int, error)        // unsent -> sent
 	Count(s State, dev string) (n int, oldest int64, e error) // of one device; oldest At in ms
 
@@ -260,6 +267,7 @@ type Blobs interface {
 	Put(ctx context.Context, co string, data []byte) (jobs.Hash, error) // durable when it returns
 	Get(ctx context.Context, co string, h jobs.Hash) ([]byte, error)    // verified; jobs.ErrNotFound
 	Size(ctx context.Context, co string, h jobs.Hash) (int64, error)    // jobs.ErrNotFound
+	Drop(ctx context.Context, co string, h jobs.Hash) error             // durable when it returns; one that is not there is no error
 
 	// The beginning of a photo that is on its way, piece by piece; nothing names it, and it may be forgotten.
 	Part(ctx context.Context, co string, h jobs.Hash) (have int64, err error)

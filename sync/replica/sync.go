@@ -3,6 +3,7 @@ package replica
 import (
 	"context"
 	"errors"
+	"fmt"
 	"time"
 )
 
@@ -41,16 +42,7 @@ func (r *Replica) Sync(ctx context.Context, t Transport) (Report, error) {
 func (r *Replica) exchange(ctx context.Context, t Transport, co string, rep *Report) error {
 	err := r.entries(ctx, t, rep)
 	if errors.Is(err, ErrEpochChanged) {
-		if err := r.startOver(ctx, co); err != nil {
-			return err
-		}
-		// who was cut off must be so before anything of theirs is given back
-		if me, err := r.home(ctx); err != nil {
-			return err
-		} else if err := r.askAccess(ctx, t, me); err != nil {
-			return err
-		}
-		err = r.entries(ctx, t, rep)
+		err = r.goBack(ctx, t, co, rep, err)
 	}
 	if err == nil {
 		err = r.offerLost(ctx, t, rep)
@@ -80,6 +72,39 @@ func (r *Replica) exchange(ctx context.Context, t Transport, co string, rep *Rep
 			return err
 		}
 	}
+}
+
+// errReadWithout is ErrEpochChanged where nothing tells behind which position of the log it is.
+var errReadWithout = fmt.Errorf("%w", ErrEpochChanged)
+
+// goBack follows a server whose log does not go on where this device has read it: from the newest position that both have, or, where
+// that does not lead to the same record, from the beginning.
+func (r *Replica) goBack(ctx context.Context, t Transport, co string, rep *Report, because error) error {
+	var from Rung
+	if !errors.Is(because, errReadWithout) {
+		var err error
+		if from, err = r.lastShared(ctx, t); err != nil {
+			return err
+		}
+	}
+	err := r.entriesFrom(ctx, t, co, rep, from)
+	if from.N > 0 && (errors.Is(err, ErrEpochChanged) || errors.Is(err, ErrDiverged)) {
+		err = r.entriesFrom(ctx, t, co, rep, Rung{})
+	}
+	return err
+}
+
+func (r *Replica) entriesFrom(ctx context.Context, t Transport, co string, rep *Report, from Rung) error {
+	if err := r.startOver(ctx, co, from); err != nil {
+		return err
+	}
+	// who was cut off must be so before anything of theirs is given back
+	if me, err := r.home(ctx); err != nil {
+		return err
+	} else if err := r.askAccess(ctx, t, me); err != nil {
+		return err
+	}
+	return r.entries(ctx, t, rep)
 }
 
 // offerLost offers what the server has lost of others, and reads what became of it.
@@ -139,7 +164,7 @@ func (r *Replica) searchSent(ctx context.Context, t Transport, rep *Report) erro
 	missing, err = r.own(ctx, me, Sent)
 	if err == nil && missing > 0 {
 		// a log that was lost and written again to the letter: what it says of them was read before, and is read once more
-		return refuse(ErrEpochChanged, "%d entries are at the server, and its log was read without them", missing)
+		return refuse(errReadWithout, "%d entries are at the server, and its log was read without them", missing)
 	}
 	return err
 }

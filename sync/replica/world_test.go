@@ -209,6 +209,7 @@ type network struct {
 	loseHistory int                      // each n-th page of history does not come
 	histories   int                      // pages of history asked for
 	historyActs int                      // and the acts in them
+	acts        int                      // in all pages of the log
 	photoBytes  int                      // of all pieces, both ways
 	beforePiece func(piece []byte) error // of a photo that is sent
 	afterPiece  func(piece []byte) error
@@ -351,6 +352,7 @@ func (n *network) Pull(ctx context.Context, c replica.Cursor, maxBytes int) (rep
 	if err != nil {
 		return p, errors.Join(replica.ErrUnreachable, err)
 	}
+	n.acts += len(p.Acts)
 	return p, nil
 }
 

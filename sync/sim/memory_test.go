@@ -456,18 +456,27 @@ func (t *memTx) From(dev string, run int64) ([]replica.Stored, error) {
 	return t.list(func(e replica.Stored) bool { return e.Dev == dev && e.Run >= run }, byRun), nil
 }
 
-func (t *memTx) ToConfirm() error {
+func (t *memTx) ToConfirm(after int64) error {
 	s := t.st()
+	for job, m := range s.marks {
+		m.Count, m.Sum, m.N = 0, jobs.Hash{}, 0
+		s.marks[job] = m
+	}
 	for h, e := range s.entries {
+		if e.N > 0 && e.N <= after {
+			m := s.marks[e.Job]
+			m.N = max(m.N, e.N)
+			if e.State == replica.Standing {
+				m.Stands(h)
+			}
+			s.marks[e.Job] = m
+			continue
+		}
 		if e.State == replica.Sent || e.State == replica.Standing {
 			e.State = replica.ToConfirm
 		}
 		e.N = 0
 		s.entries[h] = e
-	}
-	for job, m := range s.marks {
-		m.Count, m.Sum, m.N = 0, jobs.Hash{}, 0
-		s.marks[job] = m
 	}
 	return nil
 }

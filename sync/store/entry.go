@@ -201,18 +201,43 @@ func (t *tx) From(dev string, run int64) ([]replica.Stored, error) {
 	return stored(rows)
 }
 
-// ToConfirm takes all that stands, or was sent, back to where the server's word is awaited. No position in a log holds
-// any more. What counts in a job stays the same.
-func (t *tx) ToConfirm() error {
-	err := t.of().Table("entry").Where("state IN ?", []string{string(replica.Sent), string(replica.Standing)}).
+// ToConfirm takes what was sent, and what stands behind a position, back to where the server's word is awaited. No position behind
+// it holds any more. What counts in a job stays the same.
+func (t *tx) ToConfirm(after int64) error {
+	err := t.of().Table("entry").Where("state IN ? AND (n > ? OR n IS NULL)", []string{string(replica.Sent), string(replica.Standing)}, after).
 		Updates(map[string]any{"state": string(replica.ToConfirm), "n": nil}).Error
 	if err != nil {
 		return err
 	}
-	if err := t.of().Table("entry").Where("n IS NOT NULL").Update("n", nil).Error; err != nil {
+	if err := t.of().Table("entry").Where("n > ?", after).Update("n", nil).Error; err != nil {
 		return err
 	}
-	return t.of().Table("digest").Where("co = ?", t.co).Updates(map[string]any{"count": 0, "sum": make([]byte, 32), "n": 0}).Error
+	changed, err := t.Marks(after)
+	if err != nil {
+		return err
+	}
+	for _, m := range changed {
+		if err := t.recount(m); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// recount makes the mark of a job anew of the entries that have a position.
+func (t *tx) recount(m replica.Mark) error {
+	var rows []entryRow
+	if err := t.of().Select("h", "state", "n").Where("job = ? AND n IS NOT NULL", m.Job).Find(&rows).Error; err != nil {
+		return err
+	}
+	m.Count, m.Sum, m.N = 0, jobs.Hash{}, 0
+	for _, r := range rows {
+		m.N = max(m.N, *r.N)
+		if r.State == string(replica.Standing) {
+			m.Stands(hash(r.H))
+		}
+	}
+	return t.SetMark(m)
 }
 
 // Entry reads one entry.

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"encoding/binary"
 
 	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
@@ -26,13 +27,14 @@ type meRow struct {
 	CursorSig   []byte
 	Off         int64
 	Access      string
+	Ladder      []byte
 }
 
 func (meRow) TableName() string { return "me" }
 
 func (r meRow) me() replica.Me {
 	return replica.Me{Company: r.Co, Active: r.Active == 1, Device: r.Device, Person: r.Person, Role: jobs.Role(r.Role), Server: r.Server,
-		Login: r.Login, Certificate: r.Certificate, ServerKey: r.ServerKey, Off: r.Off, Access: r.Access,
+		Login: r.Login, Certificate: r.Certificate, ServerKey: r.ServerKey, Off: r.Off, Access: r.Access, Ladder: unpackLadder(r.Ladder),
 		Cursor: replica.Cursor{Epoch: r.Epoch, N: r.CursorN, Head: hash(r.CursorHead), Sig: r.CursorSig}}
 }
 
@@ -57,8 +59,26 @@ func (t *tx) PutMe(m replica.Me) error {
 	}
 	row := meRow{Co: t.co, Active: bit(m.Active), Device: m.Device, Person: m.Person, Role: string(m.Role), Server: m.Server, Login: m.Login,
 		Certificate: m.Certificate, ServerKey: m.ServerKey, Epoch: m.Cursor.Epoch, CursorN: m.Cursor.N, CursorHead: m.Cursor.Head[:],
-		CursorSig: m.Cursor.Sig, Off: m.Off, Access: m.Access}
+		CursorSig: m.Cursor.Sig, Off: m.Off, Access: m.Access, Ladder: packLadder(m.Ladder)}
 	return t.db.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error
+}
+
+// rungBytes is the length of a rung: position and head, one rung behind the other.
+const rungBytes = 8 + 32
+
+func packLadder(l []replica.Rung) []byte {
+	b := make([]byte, 0, len(l)*rungBytes)
+	for _, r := range l {
+		b = append(binary.BigEndian.AppendUint64(b, uint64(r.N)), r.Head[:]...)
+	}
+	return b
+}
+
+func unpackLadder(b []byte) (l []replica.Rung) {
+	for ; len(b) >= rungBytes; b = b[rungBytes:] {
+		l = append(l, replica.Rung{N: int64(binary.BigEndian.Uint64(b)), Head: hash(b[8:rungBytes])})
+	}
+	return l
 }
 
 // Active gives the identity in which this home records. It looks over all companies, because which one it is is the

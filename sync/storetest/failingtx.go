@@ -120,8 +120,8 @@ func (t *failingTx) From(dev string, run int64) ([]replica.Stored, error) {
 	return ask(t, "From", func() ([]replica.Stored, error) { return t.Tx.From(dev, run) })
 }
 
-func (t *failingTx) ToConfirm() error {
-	return t.do("ToConfirm", func() error { return t.Tx.ToConfirm() })
+func (t *failingTx) ToConfirm(after int64) error {
+	return t.do("ToConfirm", func() error { return t.Tx.ToConfirm(after) })
 }
 
 func (t *failingTx) MarkSent(dev, job string, upto int64) (int, error) {

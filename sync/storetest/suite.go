@@ -6,6 +6,7 @@ import (
 	"crypto/ed25519"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"testing"
 
@@ -40,6 +41,7 @@ func Run(t *testing.T, open func(testing.TB) replica.Store) {
 		{"the log is read in order and within limits", log},
 		{"seals keep their receipt", seals},
 		{"identity: one is active", identity},
+		{"a log that goes back takes what stood behind", goingBack},
 		{"photos", photos},
 		{"views say what they are made of", views},
 		{"zero values are written", zeroValues},
@@ -451,10 +453,10 @@ func identity(t *testing.T, s replica.Store) {
 	me := replica.Me{Company: Company, Device: Dev, Person: Person, Role: jobs.Owner, Active: true}
 	write(t, s, Company, func(tx replica.Tx) error { return tx.PutMe(me) })
 	next := replica.Me{Company: Other, Device: Job, Person: Person, Role: jobs.Site, Active: true, Off: -5, ServerKey: make([]byte, 32),
-		Cursor: replica.Cursor{Epoch: "e", N: 4, Head: jobs.Hash{4}, Sig: []byte{1}}}
+		Cursor: replica.Cursor{Epoch: "e", N: 4, Head: jobs.Hash{4}, Sig: []byte{1}}, Ladder: []replica.Rung{{N: 1, Head: jobs.Hash{1}}, {N: 3, Head: jobs.Hash{3}}}}
 	write(t, s, Other, func(tx replica.Tx) error { return tx.PutMe(next) })
 	got, err := s.Active(ctx)
-	if err != nil || got.Company != Other || got.Cursor.N != 4 || got.Cursor.Head != next.Cursor.Head || got.Off != -5 || got.Role != jobs.Site {
+	if err != nil || got.Company != Other || got.Cursor.N != 4 || got.Cursor.Head != next.Cursor.Head || got.Off != -5 || got.Role != jobs.Site || !slices.Equal(got.Ladder, next.Ladder) {
 		t.Errorf("active is %+v, %v", got, err)
 	}
 	cos, err := s.Companies(ctx)
@@ -471,6 +473,60 @@ func identity(t *testing.T, s replica.Store) {
 		}
 		return err
 	})
+}
+
+func goingBack(t *testing.T, s replica.Store) {
+	list := chain(t, Company, Job, 6) // 1 and 2 stand, 3 is held, 4 and 5 stand, 6 was sent
+	for i := range list {
+		list[i].State, list[i].N = replica.Standing, int64(i+1)
+	}
+	list[2].State, list[5].State, list[5].N = replica.Held, replica.Sent, 0
+	write(t, s, Company, func(tx replica.Tx) error {
+		if err := tx.Insert(list); err != nil {
+			return err
+		}
+		m, err := tx.Mark(Job)
+		if err != nil {
+			return err
+		}
+		for _, e := range list {
+			if e.State == replica.Standing {
+				m.Stands(e.Hash)
+			}
+		}
+		m.N = 5
+		return tx.SetMark(m)
+	})
+	for _, c := range []struct {
+		after, n int64
+		stand    int
+		states   string
+	}{
+		{4, 4, 3, "standing 1, standing 2, held 3, standing 4, to_confirm 0, to_confirm 0, "},
+		{2, 2, 2, "standing 1, standing 2, held 0, to_confirm 0, to_confirm 0, to_confirm 0, "},
+		{0, 0, 0, "to_confirm 0, to_confirm 0, held 0, to_confirm 0, to_confirm 0, to_confirm 0, "},
+	} {
+		write(t, s, Company, func(tx replica.Tx) error { return tx.ToConfirm(c.after) })
+		read(t, s, Company, func(tx replica.Tx) error {
+			got, err := tx.Entries(Job, 0)
+			if err != nil {
+				return err
+			}
+			states := ""
+			var want replica.Mark
+			for i, e := range got {
+				states += fmt.Sprintf("%s %d, ", e.State, e.N)
+				if i < c.stand && e.State == replica.Standing || i == 3 && c.stand == 3 {
+					want.Stands(e.Hash)
+				}
+			}
+			m, err := tx.Mark(Job)
+			if states != c.states || m.N != c.n || m.Count != want.Count || m.Sum != want.Sum || m.Total != 6 || want.Count != int64(c.stand) {
+				t.Errorf("back to %d: %s the mark is %+v", c.after, states, m)
+			}
+			return err
+		})
+	}
 }
 
 func photos(t *testing.T, s replica.Store) {
