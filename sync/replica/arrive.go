@@ -70,8 +70,9 @@ func (r *Replica) setAccess(sum string) {
 	r.access = sum
 }
 
-// whole leaves out the acts on jobs that are here in part, other than on this device's own entries. A job of which nothing is
-// here, and which a device sees that does not see all, may have begun long ago: it arrives by its history.
+// whole leaves out the acts on jobs that are here in part, and the seals on them, other than on this device's own entries. A job of which nothing is
+// here, and which a device sees that does not see all, may have begun long ago: it arrives by its history. So does one of a lane of
+// which something was left out while the job was kept from this device.
 func whole(tx Tx, co, own string, p Page, es []jobs.Entry, narrow bool) (Page, []jobs.Entry, error) {
 	parts, err := tx.Parts()
 	if err != nil || len(parts) == 0 && !narrow {
@@ -81,29 +82,52 @@ func whole(tx Tx, co, own string, p Page, es []jobs.Entry, narrow bool) (Page, [
 	for _, part := range parts {
 		missing[part.Job] = true
 	}
+	lanes := laneEnds{}
 	var acts []Act
 	var kept []jobs.Entry
 	for i, a := range p.Acts {
-		gone, seen := missing[a.Job]
-		if !seen && narrow && a.Job != co {
-			m, err := tx.Mark(a.Job)
+		if others := es[i].Dev != own; others && narrow && a.Job != co && !missing[a.Job] {
+			ok, err := lanes.follows(tx, es[i])
 			if err != nil {
 				return p, es, err
 			}
-			if gone = m.Total == 0; gone {
+			if missing[a.Job] = !ok; !ok {
 				if err := tx.PutPart(Part{Job: a.Job, State: PartArriving}); err != nil {
 					return p, es, err
 				}
 			}
-			missing[a.Job] = gone
 		}
-		if gone && es[i].Dev != own {
+		if missing[a.Job] && es[i].Dev != own {
 			continue
 		}
 		acts, kept = append(acts, a), append(kept, es[i])
 	}
 	p.Acts = acts
+	p.Seals = slices.DeleteFunc(slices.Clone(p.Seals), func(s Seal) bool { return missing[s.Job] && s.Dev != own })
 	return p, kept, nil
+}
+
+// laneEnds are the last places of lanes, as far as they were looked up.
+type laneEnds map[LaneID]int64
+
+// follows tells whether an entry of a job of which something is here stands where its lane has got to, or is here.
+func (l laneEnds) follows(tx Tx, e jobs.Entry) (bool, error) {
+	id := LaneID{e.Dev, e.Job}
+	if _, asked := l[id]; !asked {
+		if m, err := tx.Mark(e.Job); err != nil || m.Total == 0 {
+			return false, err
+		}
+		end, err := tx.Lane(e.Dev, e.Job)
+		if err != nil {
+			return false, err
+		}
+		l[id] = end.Seq
+	}
+	if e.Seq > l[id]+1 {
+		return false, nil
+	}
+	l[id] = max(l[id], e.Seq)
+	return true, nil
 }
 
 // followAccess asks what was said about access if it is not what was followed last. It tells the server what it does not know

@@ -110,6 +110,11 @@ func (r *Replica) PullFor(ctx context.Context, co string, v Viewer, c Cursor, ma
 		p.Access = accessSum(said, s)
 		return nil
 	})
+	if errors.Is(err, ErrEpochChanged) {
+		if may := r.mayConclude(ctx, co); may != nil {
+			return Page{}, may
+		}
+	}
 	if err != nil {
 		return Page{}, err
 	}
@@ -173,6 +178,18 @@ func (p *Page) keep(hidden []string, own string) {
 	p.Seals = slices.DeleteFunc(p.Seals, func(s Seal) bool { return s.Dev != own && slices.Contains(hidden, s.Job) })
 	p.Devices = slices.DeleteFunc(p.Devices, func(k DeviceKey) bool {
 		return !slices.ContainsFunc(p.Seals, func(s Seal) bool { return s.Dev == k.Dev })
+	})
+}
+
+// mayConclude tells whether a server may say that its log went back: a standby that lags has not read yet what the device has, and nobody
+// can commit there.
+func (r *Replica) mayConclude(ctx context.Context, co string) error {
+	return r.store.Write(ctx, co, func(tx Tx) error {
+		seq, err := tx.Seq()
+		if err != nil {
+			return err
+		}
+		return tx.SetSeq(seq)
 	})
 }
 

@@ -64,6 +64,52 @@ func TestHeldWhileKeptFromADevice(t *testing.T) {
 	})
 }
 
+// A standby that lags has not read yet what a device has: the device was told that the server had gone back, and began anew.
+func TestStandbyBehindADevice(t *testing.T) {
+	defer func() {
+		if v := recover(); v != nil {
+			t.Fatal(v)
+		}
+	}()
+	w := newWorld("", 1)
+	lagging(w, &draws{step: &step{2, 1, 0, 0, 1}})
+	if w.met["a standby was asked"] == 0 {
+		t.Fatal("no standby was asked")
+	}
+	late := w.devices[2]
+	if list := look(late.store, func(tx replica.Tx) ([]replica.Stored, error) { return tx.InState(replica.ToConfirm, "", 100) }); len(list) > 0 {
+		t.Errorf("%d entries are to be confirmed", len(list))
+	}
+	w.heal()
+	w.judge()
+}
+
+// While a device began anew behind a restored server, all jobs were kept from it. Of one that was shown again it took what stood behind a
+// held entry that it had not been given, and the server lost both before it could fetch the rest. Cut at each call in turn.
+func TestShownAgainBehindARestore(t *testing.T) {
+	cutAtEachCall(t, func(w *world, cut line) error {
+		d, other := w.devices[0], w.devices[2]
+		d.note(jobIDs[0])
+		must(d.sync(straight(0)), "exchange")
+		must(other.sync(straight(0)), "exchange")
+		restoreServer(w, &draws{step: &step{1, 0}})
+		w.say(replica.Access{What: replica.AccessJobs, ID: other.person})
+		must(other.sync(straight(0)), "exchange")
+		strange := straight(0)
+		strange.strange = true
+		d.note(jobIDs[0])
+		_ = d.sync(strange)
+		must(other.sync(straight(0)), "exchange")
+		d.note(jobIDs[0])
+		must(d.sync(straight(0)), "exchange")
+		w.say(replica.Access{What: replica.AccessJob, ID: other.person, Job: jobIDs[0], May: true})
+		err := other.sync(cut)
+		restoreServer(w, &draws{step: &step{1, 0}})
+		_ = other.sync(straight(0))
+		return err
+	})
+}
+
 // Of a lane that was lost with its writer, a device that sees one job only has what lies before another job's entry and what lies behind
 // it: it offered both in one piece, and the server, which cannot join the second, took neither.
 func TestOfferUpToWhatIsNotSeen(t *testing.T) {

@@ -27,6 +27,7 @@ var busy = map[string]bool{
 	"55P03": true, // lock_timeout
 	"40001": true, // serialisation
 	"40P01": true, // deadlock
+	"25006": true, // a standby, which takes nothing
 	"25P03": true, // idle in transaction
 	"57P01": true, // shutting down
 	"57P02": true, // crash of another connection
