@@ -21,7 +21,7 @@ func (r *Replica) Pull(ctx context.Context, t Transport) (Result, error) {
 	}
 	for {
 		start := me.Cursor
-		p, err := t.Pull(ctx, me.Cursor, r.spend(&r.pull))
+		p, err := t.Pull(ctx, me.Cursor.asked(), r.spend(&r.pull))
 		if err != nil {
 			r.failed(&r.pull, err)
 			return done, fmt.Errorf("pull: %w", err)
@@ -73,8 +73,17 @@ func (r *Replica) apply(ctx context.Context, me *Me, p Page) (received int, err 
 		if now.Cursor.Epoch != me.Cursor.Epoch || now.Cursor.N != me.Cursor.N {
 			return errMoved
 		}
+		if now.Cursor.N > 0 && now.Cursor.N < p.Cursor.N {
+			now.Ladder = climb(now.Ladder, Rung{now.Cursor.N, now.Cursor.Head})
+			if err := tx.PutMe(now); err != nil {
+				return err
+			}
+		}
 		seals := p.Seals
 		if received, seals, err = r.enter(tx, me.Company, own, p, es, now.narrow() || p.Narrow); err != nil {
+			return err
+		}
+		if now, err = tx.Me(); err != nil { // with the rungs that are left
 			return err
 		}
 		for dev, key := range keys {
@@ -208,6 +217,7 @@ func (r *Replica) save(tx Tx, own string, p Page, es []jobs.Entry) (received int
 	now := r.now()
 	marks := map[string]*markChange{}
 	var fresh []Stored
+	var again int64 // the first position of an entry of which something else has become now
 	place := map[string]int{}
 	for i, a := range p.Acts {
 		e, state := es[i], after(a.Act)
@@ -231,10 +241,13 @@ func (r *Replica) save(tx Tx, own string, p Page, es []jobs.Entry) (received int
 		case here && k.H != e.Hash:
 			return 0, &Refusal{Err: ErrEntryDiffers, Job: e.Job, Seq: e.Seq, H: k.H}
 		case here:
+			if k.N > 0 && k.N < a.N && (again == 0 || k.N < again) {
+				again = k.N
+			}
 			if err := r.move(tx, e, k, state, a, m); err != nil {
 				return 0, err
 			}
-			k.State = state
+			k.State, k.N = state, a.N
 			known[e.ID] = k
 		case e.Dev == own:
 			// another program writes under this id: nothing could be recorded behind what it wrote
@@ -267,6 +280,11 @@ func (r *Replica) save(tx Tx, own string, p Page, es []jobs.Entry) (received int
 	}
 	for job, m := range marks {
 		if err := m.save(tx, job); err != nil {
+			return 0, err
+		}
+	}
+	if again > 0 {
+		if err := cutLadder(tx, again); err != nil {
 			return 0, err
 		}
 	}
@@ -318,8 +336,7 @@ func (m *markChange) save(tx Tx, job string) error {
 		mark.Rev++
 	}
 	for _, h := range m.add {
-		mark.Count++
-		mark.Sum = plus(mark.Sum, h)
+		mark.Stands(h)
 	}
 	for _, h := range m.take {
 		mark.Count--
