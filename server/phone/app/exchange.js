@@ -3,16 +3,12 @@ import { device, token, withToken } from './account.js'
 import { corrected, merge } from './clock.js'
 import { covers, cursorText, hashEnvelope, hashBlob, minus, nextHead, plus, publicKey, receiptText, sealText, sign, verify } from './entry.js'
 import { fromBase64, toBase64, utf8 } from './bytes.js'
+import { arrived, cutUnseen, expect, failed, known, spend } from './line.js'
 import { read, tell, write } from './store.js'
 import { ask, cursorQuery, NoConnection, Problem, wantFrames, writeBatch } from './wire.js'
 
-const maxEntries = 500, maxBytes = 512 * 1024, maxLanes = 64
+const maxEntries = 500, maxLanes = 64
 const after = { stand: 'standing', admit: 'standing', hold: 'held', withdraw: 'held', refuse: 'refused' }
-
-// How much one message carries: halved when it did not get through, doubled when it did.
-let pushBytes = 64 * 1024, pullBytes = 64 * 1024
-const smaller = (n) => Math.max(2048, Math.floor(n / 2))
-const larger = (n) => Math.min(maxBytes, n * 2)
 
 // LogChanged is a log that does not go on from what was read: the server was restored from a backup.
 class LogChanged extends Error {}
@@ -28,7 +24,7 @@ export const exchange = () => {
     const outcome = await attempt()
     await write(['me'], async (db) => {
       const me = await db.me.get('device')
-      if (me) await db.me.put({ ...me, outcome: outcome.name, outcomeSays: outcome.says, lastTry: Date.now(), lastAt: outcome.name === '' ? Date.now() : me.lastAt }, 'device')
+      if (me) await db.me.put({ ...me, outcome: outcome.name, outcomeSays: outcome.says, between: known(), lastTry: Date.now(), lastAt: outcome.name === '' ? Date.now() : me.lastAt }, 'device')
     })
     tell('exchanged')
     return outcome.name
@@ -39,6 +35,7 @@ export const exchange = () => {
 const attempt = async () => {
   const me = await device()
   if (!me || me.state === 'revoked') return { name: me ? 'device-revoked' : 'not-enrolled', says: '' }
+  expect(me.between)
   Object.assign(progress, { running: true, done: 0, of: (await unsent()).length, stop: false })
   tell('sending')
   try {
@@ -83,9 +80,9 @@ const push = async () => {
       progress.done += batch.length
       tell('sending')
       tries = 0
-      pushBytes = larger(pushBytes)
+      arrived('push', sizeOf(batch))
     } catch (err) {
-      pushBytes = smaller(pushBytes)
+      failed('push', err instanceof NoConnection)
       if (err instanceof Problem && err.name === 'too-large' && batch.length > 1) continue
       if (err instanceof Problem && err.name === 'expected-run' && tries++ < 2) continue
       throw err
@@ -93,13 +90,15 @@ const push = async () => {
   }
 }
 
+const sizeOf = (list) => list.reduce((n, e) => n + (e.e?.length ?? 0) + (e.b?.length ?? 0), 0)
+
 const fitting = (list) => {
-  const out = [], lanes = new Set()
+  const out = [], lanes = new Set(), room = spend('push')
   let size = 0
   for (const e of list) {
     size += e.e.length + e.b.length
     lanes.add(e.job)
-    if (out.length > 0 && (out.length >= maxEntries || size > pushBytes || lanes.size > maxLanes)) break
+    if (out.length > 0 && (out.length >= maxEntries || size > room || lanes.size > maxLanes)) break
     out.push(e)
   }
   return out
@@ -184,12 +183,12 @@ const pull = async () => {
     const me = await device()
     let page
     try {
-      page = await withToken(`/v1/pull?cursor=${encodeURIComponent(cursorQuery(me.cursor))}&bytes=${pullBytes}`, { want: wantFrames })
+      page = await withToken(`/v1/pull?cursor=${encodeURIComponent(cursorQuery(me.cursor))}&bytes=${spend('pull')}`, { want: wantFrames })
     } catch (err) {
-      if (err instanceof NoConnection) pullBytes = smaller(pullBytes)
+      if (err instanceof NoConnection) failed('pull', true)
       throw err
     }
-    pullBytes = larger(pullBytes)
+    arrived('pull', sizeOf(page.acts))
     await apply(me, page)
     if (!page.more) return
     if (page.acts.length === 0) throw new NoConnection('a page without acts says that more follows')
@@ -326,20 +325,38 @@ const sendPhoto = async (h) => {
   while (!part.whole) {
     if (progress.stop) throw new NoConnection('stopped')
     const at = part.have
-    part = await putPiece(p, at, bytes.subarray(at, at + Math.max(16 * 1024, Math.min(pushBytes, 256 * 1024))))
+    part = await putPiece(p, at, bytes.subarray(at, at + spend('piece')))
     if (!part.whole && part.have <= at) throw new Problem('trouble', { title: 'the server does not take this photo' }, 409)
   }
   await write(['photo'], async (db) => db.photo.put({ ...(await db.photo.get(h)), sent: Date.now() }))
   tell('sending')
 }
 
+// A browser whose connection is cut says the request again by itself, once, and tells nobody; it shows only in that right behind another
+// piece a connection had to be made.
+let lastPiece = 0
+const newConnection = async (h) => {
+  for (let tries = 0; tries < 40; tries++) { // the browser notes it a little later than the answer is here
+    const e = performance.getEntriesByType('resource').find((e) => e.name.includes(h))
+    if (e) return e.connectEnd > e.connectStart
+    await new Promise((done) => setTimeout(done, 5))
+  }
+  return false
+}
+
 const putPiece = async (p, at, piece) => {
+  const began = performance.now(), before = lastPiece
+  lastPiece = 0
+  performance.clearResourceTimings()
   try {
     const part = await withToken(`/v1/jobs/${p.job}/photos/${p.h}?at=${at}&of=${p.bytes.byteLength}`, { method: 'PUT', photo: piece })
-    pushBytes = larger(pushBytes)
+    const took = performance.now() - began
+    if (before > 0 && began - before < 5000 && (await newConnection(p.h))) cutUnseen()
+    arrived('piece', piece.length, took)
+    lastPiece = performance.now()
     return part
   } catch (err) {
-    pushBytes = smaller(pushBytes)
+    if (err instanceof NoConnection) failed('piece', true)
     throw err
   }
 }
