@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"tacet/jobs"
 	"tacet/sync/photo"
 	"tacet/sync/replica"
 )
@@ -29,6 +30,13 @@ func (h *Home) Warnings(ctx context.Context) ([]string, error) {
 	}
 	if off := time.Duration(me.Off) * time.Millisecond; off.Abs() > ClockSlack {
 		list = append(list, ClockWords(off))
+	}
+	n, err := h.Replica.Unconfirmed(ctx, h.Me.Company)
+	if err != nil {
+		return nil, err
+	}
+	if n > 0 {
+		list = append(list, fmt.Sprintf("The office copy was restored from a backup. Nothing is lost: %s of yours will be there again when this device has sent and fetched.", jobs.Count(n, "record")))
 	}
 	parts, err := h.PartWords(ctx)
 	if err != nil {

@@ -215,7 +215,7 @@ func Line(rep replica.Report, err error) string {
 	case errors.Is(err, replica.ErrTooOld):
 		return "Update needed before sending. You can keep recording."
 	}
-	return "Not sent: " + err.Error()
+	return "Not sent: " + err.Error() + ". Everything is kept here."
 }
 
 func waits(n int, what string) string {

@@ -202,6 +202,16 @@ func (r *Replica) Waiting(ctx context.Context, co string) (entries, photos int, 
 	return entries, photos, oldest, err
 }
 
+// Unconfirmed counts what was recorded here, stood at the server, and has not come back since the server went back to a backup.
+func (r *Replica) Unconfirmed(ctx context.Context, co string) (n int, err error) {
+	dev, _ := r.identity()
+	err = r.store.Read(ctx, co, func(tx Tx) error {
+		n, _, err = tx.Count(ToConfirm, dev)
+		return err
+	})
+	return n, err
+}
+
 func (r *Replica) held(ctx context.Context, co string) (n int, err error) {
 	dev, _ := r.identity()
 	err = r.store.Read(ctx, co, func(tx Tx) error {
