@@ -262,7 +262,7 @@ func (r *Replica) save(tx Tx, own string, p Page, es []jobs.Entry) (received int
 			}
 		}
 	}
-	if err := r.makeRoom(tx, own, fresh, marks); err != nil {
+	if err := r.makeRoom(tx, &d, fresh, marks); err != nil {
 		return 0, err
 	}
 	if err := tx.Insert(fresh); err != nil {

@@ -43,9 +43,14 @@ func (r *Replica) Succeed(ctx context.Context, device string, key ed25519.Privat
 		}
 		p := &pen{tx: tx, co: me.Company, key: key, me: me, ends: map[string]LaneHead{}, runs: map[string]int64{},
 			dev: Device{ID: device, Key: pub, Name: old.Name, Person: me.Person, NextRun: 1, Enrolled: ms(r.now()), Clk: old.Clk, Was: was}}
-		if n, err = r.issueAgain(p, was); err != nil {
+		list, err := unplaced(tx, was)
+		if err != nil {
 			return err
 		}
+		if err := r.issueAgain(p, list); err != nil {
+			return err
+		}
+		n = len(list)
 		return tx.PutDevice(p.dev)
 	})
 	if err != nil {
@@ -58,11 +63,8 @@ func (r *Replica) Succeed(ctx context.Context, device string, key ed25519.Privat
 	return n, nil
 }
 
-func (r *Replica) issueAgain(p *pen, was string) (int, error) {
-	list, err := unplaced(p.tx, was)
-	if err != nil {
-		return 0, err
-	}
+// issueAgain writes entries of a former id anew, and leaves what they were aside.
+func (r *Replica) issueAgain(p *pen, list []Stored) (err error) {
 	now := map[jobs.Hash]jobs.Hash{}
 	var ids [][2][]byte
 	var rows []Stored
@@ -70,7 +72,7 @@ func (r *Replica) issueAgain(p *pen, was string) (int, error) {
 	for _, s := range list {
 		env := s.Envelope
 		if env.ID, err = r.NewID(); err != nil {
-			return 0, err
+			return err
 		}
 		if env.Was.IsZero() {
 			env.Was = s.Hash
@@ -87,7 +89,7 @@ func (r *Replica) issueAgain(p *pen, was string) (int, error) {
 		}
 		e, err := p.write(env, body)
 		if err != nil {
-			return 0, err
+			return err
 		}
 		e.Key = s.Key
 		p.dev.Clk = max(p.dev.Clk, e.Clk)
@@ -97,10 +99,10 @@ func (r *Replica) issueAgain(p *pen, was string) (int, error) {
 		left = append(left, Aside{Entry: s.Entry, Why: WhyForked, At: ms(r.now()), State: AsideAdmitted, Says: saysReissued})
 	}
 	if err := p.tx.Leave(left); err != nil {
-		return 0, err
+		return err
 	}
 	if err := p.tx.Insert(rows); err != nil {
-		return 0, err
+		return err
 	}
 	done := map[string]bool{}
 	for _, s := range list {
@@ -110,14 +112,14 @@ func (r *Replica) issueAgain(p *pen, was string) (int, error) {
 		done[s.Job] = true
 		m, err := p.tx.Mark(s.Job)
 		if err != nil {
-			return 0, err
+			return err
 		}
 		m.Rev++
 		if err := p.tx.SetMark(m); err != nil {
-			return 0, err
+			return err
 		}
 	}
-	return len(list), nil
+	return nil
 }
 
 // unplaced lists what a device wrote that has no place in the log as far as is known here: not sent, sent and not read yet,

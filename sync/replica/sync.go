@@ -47,6 +47,9 @@ func (r *Replica) exchange(ctx context.Context, t Transport, co string, rep *Rep
 	if err == nil {
 		err = r.offerLost(ctx, t, rep)
 	}
+	if err == nil {
+		err = r.sendIssuedAgain(ctx, t, rep)
+	}
 	if err != nil {
 		return err
 	}
@@ -120,6 +123,18 @@ func (r *Replica) offerLost(ctx context.Context, t Transport, rep *Report) error
 	got, err := r.Pull(ctx, t)
 	rep.Received += got.Entries
 	return err
+}
+
+// sendIssuedAgain sends what this device had to issue again because of what it read: before the photos that are named in it.
+func (r *Replica) sendIssuedAgain(ctx context.Context, t Transport, rep *Report) error {
+	me, err := r.home(ctx)
+	if err != nil {
+		return err
+	}
+	if n, err := r.own(ctx, me, Unsent); err != nil || n == 0 {
+		return err
+	}
+	return r.entries(ctx, t, rep)
 }
 
 func (r *Replica) entries(ctx context.Context, t Transport, rep *Report) error {

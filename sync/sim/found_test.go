@@ -110,6 +110,38 @@ func TestShownAgainBehindARestore(t *testing.T) {
 	})
 }
 
+// A disk was copied, and the other copy came first after the server had been restored. The device took another id before it knew of the
+// restore, when its photo still had a place; then the place was another's, and the photo's record was laid aside and issued by nobody.
+func TestIssuedAgainUnderTheIdBefore(t *testing.T) {
+	defer func() {
+		if v := recover(); v != nil {
+			t.Fatal(v)
+		}
+	}()
+	w := newWorld("", 1)
+	w.deep = true
+	d := w.devices[0]
+	clone(w, &draws{step: &step{0, 1}})
+	other := w.devices[3]
+	picture(w, &draws{step: &step{0, 1}})
+	must(d.sync(straight(0)), "exchange")
+	restoreServer(w, &draws{step: &step{1, 0}})
+	d.note(jobIDs[0])
+	other.note(jobIDs[0])
+	must(other.sync(straight(0)), "exchange")
+	w.heal()
+	w.judge()
+	there := 0
+	for _, e := range w.store.from(d.id) {
+		if word(e.Entry) == "1" {
+			there++
+		}
+	}
+	if there != 1 {
+		t.Errorf("the photo's record was issued %d times under the id that %s has now", there, d.name)
+	}
+}
+
 // Of a lane that was lost with its writer, a device that sees one job only has what lies before another job's entry and what lies behind
 // it: it offered both in one piece, and the server, which cannot join the second, took neither.
 func TestOfferUpToWhatIsNotSeen(t *testing.T) {
