@@ -23,6 +23,14 @@ func weeks(a, b *device, n int, what string) {
 	}
 }
 
+// fewer is a third for the race detector, which looks at each step ten times as long.
+func fewer(n int) int {
+	if testing.Short() {
+		return (n + 2) / 3
+	}
+	return n
+}
+
 // acts counts the acts that come in an exchange.
 func (d *device) acts() int {
 	d.t.Helper()
@@ -39,7 +47,7 @@ func TestGoingBackFetchesWhatWasLost(t *testing.T) {
 	a, b, old, away := w.join(1, jobs.Supervisor), w.join(2, jobs.Site), w.join(3, jobs.Site), w.join(4, jobs.Site)
 	a.importHouse()
 	a.sync()
-	weeks(a, b, 30, "before")
+	weeks(a, b, fewer(30), "before")
 	away.sync()
 	backup := backUp(t, w.store)
 	weeks(a, b, 4, "after")
@@ -108,16 +116,16 @@ func TestGoingBackBehindWhatBecameOfAnEntry(t *testing.T) {
 	a, b := w.join(1, jobs.Supervisor), w.join(2, jobs.Site)
 	a.importHouse()
 	a.sync()
-	weeks(a, b, 4, "long ago")
+	weeks(a, b, fewer(4), "long ago")
 	e := b.record(note("the words that wait"))[0]
 	b.net.persons = map[string]jobs.Role{}
 	b.sync()
 	b.net.persons = nil
-	weeks(a, b, 10, "since")
+	weeks(a, b, fewer(10), "since")
 	backup := backUp(t, w.store)
 	weeks(a, b, 2, "after")
 	w.act(replica.ActAdmit, e.Hash, replica.Standing)
-	weeks(a, b, 2, "after that")
+	weeks(a, b, fewer(2), "after that")
 	states := func(d *device) replica.State {
 		list, err := d.States(ctx, company, jobID)
 		if err != nil {
@@ -154,7 +162,7 @@ func TestGoingBackNarrow(t *testing.T) {
 	a.importHouse()
 	a.sync()
 	b.give(true)
-	weeks(a, b, 6, "before")
+	weeks(a, b, fewer(6), "before")
 	backup := backUp(t, w.store)
 	weeks(a, b, 2, "after")
 	w.restore(backup)
