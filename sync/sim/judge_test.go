@@ -85,15 +85,25 @@ func onlyHeld(srv storetest.Rows, h jobs.Hash) bool {
 	return held
 }
 
-// judgeSent: what a device holds as sent is at the server, unless the server has gone back since.
+// judgeSent: what a device holds as sent, or as confirmed, is at the server, unless the server has gone back since.
 func (d *device) judgeSent() {
 	if d.w.met["a server was restored"] > 0 || d.w.copied[d.id] {
 		return
 	}
 	for _, e := range d.store.from(d.id) {
-		if e.State == replica.Sent && !d.w.store.has(e.Hash) {
-			fail("%s holds entry %s as sent, and the server has never had it", d.name, e.ID)
+		if e.State != replica.Unsent && e.State != replica.ToConfirm && !d.w.store.has(e.Hash) {
+			fail("%s holds entry %s as %s, %s", d.name, e.ID, e.State, hasNot)
 		}
+	}
+}
+
+// judgeWentBack: a standby that lags behind a device tells nobody that the server has gone back.
+func (d *device) judgeWentBack() {
+	if d.w.met["a server was restored"] > 0 || d.w.copied[d.id] || d.w.met["a standby took over"] > 0 {
+		return
+	}
+	for _, e := range look(d.store, func(tx replica.Tx) ([]replica.Stored, error) { return tx.InState(replica.ToConfirm, "", 1) }) {
+		fail("%s has entry %s to confirm: it %s", d.name, e.ID, wentBack)
 	}
 }
 

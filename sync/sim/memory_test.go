@@ -176,7 +176,10 @@ func (t *memTx) PutEpoch(e replica.Epoch) error {
 func (t *memTx) Log(acts []replica.Act) error {
 	s := t.st()
 	for _, a := range acts {
-		if a.N != int64(len(s.acts))+1 || s.entries[a.H].Hash != a.H {
+		if next := int64(len(s.acts)) + 1; a.N != next {
+			return fmt.Errorf("act %d of the log where %d follows", a.N, next)
+		}
+		if s.entries[a.H].Hash != a.H {
 			return fmt.Errorf("act %d of an entry that is not here", a.N)
 		}
 		s.acts = append(s.acts, a)
