@@ -85,7 +85,9 @@ func (m *met) add(w *world) {
 
 // mustMeet is what each schedule may run into, and many of them must have.
 var mustMeet = []string{"a server was restored", "a device was restored", "a disk was copied", "found to be a copy", "a device was revoked", "a device was scrapped", "left aside",
-	"offered", "doubled", "answer lost", "cut", "answered: admit", "answered: refuse", "a store failed", "a clock jumped", "superseded"}
+	"offered", "doubled", "answer lost", "cut", "answered: admit", "answered: refuse", "a store failed", "a clock jumped", "superseded",
+	"a standby took over", "a standby was asked", "a device took a new key", "a later version wrote", "a save failed", "a sign-in ran out", "access given", "access taken",
+	"history fetched", "refused at the desk"}
 
 // Schedules drawn from seeds: whatever goes wrong, when it has ended all replicas hold the same jobs, and in them each record that
 // was said to be saved, once. TACET_SIM gives the number of schedules, TACET_SEED the first seed, TACET_LONG=1 makes them longer and
