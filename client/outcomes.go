@@ -52,7 +52,7 @@ func (c *outcomesCmd) Run(s *session) error {
 // showOutcomes prints the summary for people: what may be said first, then a line for each family.
 func showOutcomes(out io.Writer, s outcomes.Summary) error {
 	p := &printer{w: out}
-	p.line("%s; %d finished, %d heard of since, %d not heard of.", jobs.Count(s.Jobs.N, "job"), s.Jobs.Over, s.Jobs.Known, s.Jobs.Unknown)
+	p.line("%s; %d finished, %d heard from since, %d not heard from.", jobs.Count(s.Jobs.N, "job"), s.Jobs.Over, s.Jobs.Known, s.Jobs.Unknown)
 	for _, f := range s.Findings {
 		p.line("%s", f)
 	}

@@ -32,7 +32,7 @@ func (v *visit) guestMay() bool {
 }
 
 func (v *visit) guestsView() (deskView, error) {
-	rows, err := v.deps.Record.Jobs(v.ctx, v.who.Company)
+	rows, err := v.jobRows()
 	if err != nil {
 		return deskView{}, err
 	}

@@ -5,13 +5,18 @@ import (
 	"log/slog"
 	"sync"
 
+	"github.com/gofiber/fiber/v2"
+
 	"tacet/sync/replica"
 )
 
-// jobRows is the list of the firm's jobs, as listReady lets it be.
+// jobRows is the list of the firm's jobs, as listReady lets it be. Who sent a form waits for the list itself: a page that asks again would
+// lose what was filled in.
 func (v *visit) jobRows() ([]replica.JobRow, error) {
-	if err := listReady(v.ctx, v.deps.Record, v.who.Company, v.deps.Log); err != nil {
-		return nil, err
+	if v.c.Method() == fiber.MethodGet {
+		if err := listReady(v.ctx, v.deps.Record, v.who.Company, v.deps.Log); err != nil {
+			return nil, err
+		}
 	}
 	return v.deps.Record.Jobs(v.ctx, v.who.Company)
 }

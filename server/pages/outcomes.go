@@ -104,7 +104,7 @@ func titleOf(p picturer) string {
 }
 
 func jobsSentence(c outcomes.JobCounts) string {
-	return fmt.Sprintf("%s: %d finished, of which %d heard of since and %d not; %d still worked on; %d tested.", jobs.Count(c.N, "job"), c.Over, c.Known, c.Unknown, c.Running, c.Tested)
+	return fmt.Sprintf("%s: %d finished, of which %d have been heard from since and %d have not; %d still worked on; %d tested.", jobs.Count(c.N, "job"), c.Over, c.Known, c.Unknown, c.Running, c.Tested)
 }
 
 func rowOfFamily(f outcomes.FamilySummary) familyRow {

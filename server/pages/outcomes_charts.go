@@ -105,7 +105,7 @@ func complaintsChart(s outcomes.Summary) picturer {
 func rateSentence(r outcomes.Rate) string {
 	switch {
 	case r.N == 0:
-		return "Nobody was heard of since; nothing can be said of complaints."
+		return "Nobody has been heard from since the work; nothing can be said of complaints."
 	case r.Share == nil:
 		return fmt.Sprintf("Complaints in %d of %s heard of: too few to say.", r.Events, jobs.Count(r.N, "job"))
 	}

@@ -274,7 +274,7 @@ func (v *visit) namesOfAll() (nameList, error) {
 	for _, g := range guests {
 		names[g.ID] = "The guest " + g.Name
 	}
-	rows, err := v.deps.Record.Jobs(v.ctx, v.who.Company)
+	rows, err := v.jobRows()
 	if err != nil {
 		return nil, err
 	}

@@ -41,7 +41,7 @@ func (v *visit) givenView(u accounts.User, where []crumb, find string) (deskView
 			words[s.Job] = "Taken away from them."
 		}
 	}
-	rows, err := v.deps.Record.Jobs(v.ctx, v.who.Company)
+	rows, err := v.jobRows()
 	if err != nil {
 		return view, err
 	}
