@@ -74,7 +74,7 @@ var rulesByCode = sync.OnceValue(func() []CheckRule {
 
 // Check is a rule asked of one layer (or, layer 0, of a whole surface), with what was answered.
 type Check struct {
-	Rule     CheckRule
+	Rule     *CheckRule // one for all: nobody changes it
 	Layer    int
 	State    CheckState
 	Evidence int       // of the strongest answer in force, as it counts; of a check that passed, of the strongest pass
@@ -100,7 +100,9 @@ const (
 // settleChecks derives which checks the surface and its layers ask for, and where each stands.
 func (s *Surface) settleChecks(j *Job) {
 	s.Checks = nil
-	for _, rule := range rulesByCode() {
+	rules := rulesByCode()
+	for i := range rules {
+		rule := &rules[i]
 		if rule.Whole != nil {
 			if rule.Whole(s) {
 				s.Checks = append(s.Checks, &Check{Rule: rule})

@@ -29,7 +29,7 @@ const (
 
 // FlankingList is the survey's list of a surface: every way, those that nobody has looked at included.
 func (j *Job) FlankingList(s *Surface) []FlankingItem {
-	var items []FlankingItem
+	items := make([]FlankingItem, 0, len(flankingWays))
 	for _, w := range flankingWays {
 		heads := j.heads(s.decisionsOn(w.Code), j.now())
 		if w.Code == "other" {
@@ -43,6 +43,9 @@ func (j *Job) FlankingList(s *Surface) []FlankingItem {
 	return items
 }
 
+// flankingStates is what a decision comes to while the client has said nothing.
+var flankingStates = map[string]FlankingState{FlankTreat: FlankTreated, FlankLeave: FlankLeft, FlankTellClient: FlankToTell, FlankNotSeen: FlankUnseen}
+
 func (j *Job) flankingItem(s *Surface, w FlankingWay, heads []*Record) FlankingItem {
 	it := FlankingItem{Path: w.Code, Name: w.Name, State: FlankNotLooked}
 	decided := -1
@@ -52,7 +55,7 @@ func (j *Job) flankingItem(s *Surface, w FlankingWay, heads []*Record) FlankingI
 		d := h.What.(*FlankingDecision)
 		differ = differ || i > 0 && d.Decision != it.Decision
 		it.Decision, it.TreatedBy, it.Note, it.Heard = d.Decision, d.TreatedBy, d.Note, it.Heard || d.Heard
-		it.State = map[string]FlankingState{FlankTreat: FlankTreated, FlankLeave: FlankLeft, FlankTellClient: FlankToTell, FlankNotSeen: FlankUnseen}[d.Decision]
+		it.State = flankingStates[d.Decision]
 	}
 	if differ {
 		it.State = FlankDisputed
@@ -78,9 +81,9 @@ func (it FlankingItem) open() bool {
 }
 
 // flankingWarnings lists the ways round that are still open.
-func (j *Job) flankingWarnings(s *Surface) []string {
+func (s *Surface) flankingWarnings() []string {
 	var ws []string
-	for _, it := range j.FlankingList(s) {
+	for _, it := range s.ways {
 		switch it.State {
 		case FlankUnseen:
 			ws = append(ws, "flanking, "+it.Name+": could not be seen at the survey")

@@ -86,6 +86,7 @@ func (s *Surface) settle(j *Job) {
 		s.Layers[i] = &Layer{N: i + 1, Specified: s.Specified[i], Now: s.Specified[i]}
 	}
 	s.settleChecks(j)
+	s.ways = j.FlankingList(s)
 	for _, l := range s.Layers {
 		l.settleMaterial(j, s)
 	}
@@ -126,7 +127,7 @@ func (j *Job) gatherDisputes() {
 				add(On{Surface: s.Code, Layer: c.Layer, Check: c.Rule.Code}, c.Rule.Code+" "+c.Rule.Title, c.Heads)
 			}
 		}
-		for _, it := range j.FlankingList(s) {
+		for _, it := range s.ways {
 			if it.State == FlankDisputed {
 				add(On{Surface: s.Code}, "the decision on flanking by the "+it.Name, j.heads(s.decisionsOn(it.Path), j.now()))
 			}

@@ -19,6 +19,7 @@ type Surface struct {
 	lists   []*Record             // layer lists
 	work    []*Record             // everything else, in fold order
 	filed   map[subject][]*Record // the same, by kind and layer
+	ways    []FlankingItem        // the survey's list, as settled
 }
 
 // SurfaceFacts is what a surface is, before anything is added to it.

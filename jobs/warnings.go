@@ -44,7 +44,7 @@ func (s *Surface) warnings(j *Job) []string {
 			warn("layer %d is covered but nobody recorded that it is in place", l.N)
 		}
 	}
-	ws = append(ws, j.flankingWarnings(s)...)
+	ws = append(ws, s.flankingWarnings()...)
 	if n := s.olderWork(j); n > 0 {
 		warn("made to an older specification and not counted for this one: %s", Count(n, "record"))
 	}
@@ -69,6 +69,9 @@ func (s *Surface) membraneAlone() bool {
 func (s *Surface) olderWork(j *Job) int {
 	n := 0
 	for at, rs := range s.filed {
+		if at.kind != "install" && at.kind != "check" {
+			continue // a surface may have thousands of notes, and each entry on it asks this
+		}
 		for _, r := range rs {
 			if (at.kind == "install" && !j.installCounts(r, s) || at.kind == "check" && !j.countsFor(r, s)) && j.InForce(r) {
 				n++

@@ -126,7 +126,7 @@ func addDefects(slab *drawing.Slab, s *jobs.Surface, l *jobs.Layer) {
 				fill.Missing = min(1, area/s.NetAreaM2())
 				slab.Fill = &fill
 			}
-			slab.Defects = append(slab.Defects, drawing.Defect{Kind: kind, Words: faultWords(c.Rule, d)})
+			slab.Defects = append(slab.Defects, drawing.Defect{Kind: kind, Words: faultWords(*c.Rule, d)})
 		}
 	}
 }
