@@ -33,17 +33,28 @@ func (c *archiveCmd) Run(s *session) error {
 			return err
 		}
 		content.Made = time.Now()
+		packing := s.progress("Packing", j)
 		content.Photo = func(ctx context.Context, hash jobs.Hash) ([]byte, error) {
+			if err := packing.at(ctx, hash); err != nil {
+				return nil, err
+			}
 			return h.Replica.Photo(ctx, h.Me.Company, j.ID, hash)
 		}
-		opt, _, err := s.packOptions(h, j, "")
+		opt, printing, err := s.packOptions(h, j, "")
 		if err != nil {
 			return err
 		}
-		if content.Sheets, err = pages.Printed(j, content, opt); err != nil {
+		content.Sheets, err = pages.Printed(j, content, opt)
+		printing.far.done()
+		if stopped := s.ctx.Err(); stopped != nil {
+			return stopped
+		}
+		if err != nil {
 			return err
 		}
-		if err := streamFile(c.Out, func(w io.Writer) error { return archive.Write(s.ctx, w, content) }); err != nil {
+		err = streamFile(c.Out, func(w io.Writer) error { return archive.Write(s.ctx, w, content) })
+		packing.done()
+		if err != nil {
 			return err
 		}
 		fmt.Fprintf(s.Err, "%s of %s written to %s. Check it with: client verify %s\n", jobs.Count(len(content.Entries), "record"), j.Name, c.Out, c.Out)

@@ -3,7 +3,7 @@
 // Everything but the exchange works without a network.
 //
 // Map: main.go the command line and how a command ends, stdio.go where it reads and writes; then one file for each group of commands:
-// calc.go with calc_*.go and evidence.go; job.go with show.go, record.go, archive.go, takeoff.go, sheet.go, pack.go; queue.go, outcomes.go,
+// calc.go with calc_*.go and evidence.go; job.go with show.go, record.go, archive.go, takeoff.go, sheet.go, pack.go and progress.go; queue.go, outcomes.go,
 // conflicts.go; open.go with starting.go and pin.go; enrol.go, sync.go, status.go; care.go with doctor.go and backup.go; demo.go.
 // Below it lie home/ (the folder of one device), runner/ (the loop that sends and fetches) and demo/ (an invented firm, played through
 // the real path).

@@ -41,31 +41,45 @@ func (c *packCmd) Run(s *session) error {
 
 // handoverPack prints the pack of a job, and tells how many photos have not arrived.
 func (s *session) handoverPack(h *home.Home, j *jobs.Job, contact string) (pdf []byte, missing int, err error) {
-	opt, lost, err := s.packOptions(h, j, contact)
+	opt, now, err := s.packOptions(h, j, contact)
 	if err != nil {
 		return nil, 0, err
 	}
 	var b bytes.Buffer
-	if err := paper.WritePack(&b, pages.Pack(j, opt)); err != nil {
+	err = paper.WritePack(&b, pages.Pack(j, opt))
+	now.far.done()
+	if stopped := s.ctx.Err(); stopped != nil {
+		return nil, 0, stopped // frames that stayed empty for that are not those of photos that have not come
+	}
+	if err != nil {
 		return nil, 0, fmt.Errorf("print pack: %w", err)
 	}
-	return b.Bytes(), *lost, nil
+	return b.Bytes(), now.missing, nil
 }
 
-// packOptions are what a pack shows beside the job. Photos that are asked for and are not here are counted.
-func (s *session) packOptions(h *home.Home, j *jobs.Job, contact string) (pages.PackOptions, *int, error) {
+// printing is how far a paper with photos is.
+type printing struct {
+	far     *progress
+	missing int // photos that were asked for and are not here
+}
+
+// packOptions are what a pack shows beside the job.
+func (s *session) packOptions(h *home.Home, j *jobs.Job, contact string) (pages.PackOptions, *printing, error) {
 	names, err := h.Names(s.ctx)
 	if err != nil {
 		return pages.PackOptions{}, nil, err
 	}
-	missing := new(int)
+	now := &printing{far: s.progress("Printing", j)}
 	photo := func(hash jobs.Hash) []byte {
+		if now.far.at(s.ctx, hash) != nil {
+			return nil
+		}
 		data, err := h.Replica.Photo(s.ctx, h.Me.Company, j.ID, hash)
 		if err != nil {
-			*missing++ // one that is damaged is left out like one that has not come; verify names it
+			now.missing++ // one that is damaged is left out like one that has not come; verify names it
 			return nil
 		}
 		return data
 	}
-	return pages.PackOptions{Firm: h.FirmName(), Contact: contact, Host: sheetHost(h.Me), Printed: time.Now(), Zone: time.Local, Names: names, Photo: photo}, missing, nil
+	return pages.PackOptions{Firm: h.FirmName(), Contact: contact, Host: sheetHost(h.Me), Printed: time.Now(), Zone: time.Local, Names: names, Photo: photo}, now, nil
 }
