@@ -20,6 +20,7 @@ var (
 // RuleError says which rule of the record does not allow an entry, in one plain line.
 type RuleError struct{ Says string }
 
+// Error is what the rule says.
 func (e *RuleError) Error() string { return e.Says }
 
 // Is makes every RuleError an ErrRefused.
