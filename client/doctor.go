@@ -129,8 +129,12 @@ func lookAtPhotos(ctx context.Context, h *home.Home) (finding, error) {
 	if err != nil {
 		return f, err
 	}
-	here := 0
+	here, gone := 0, 0
 	for _, p := range list {
+		if p.Gone() {
+			gone++
+			continue
+		}
 		if !p.Here {
 			continue
 		}
@@ -139,7 +143,10 @@ func lookAtPhotos(ctx context.Context, h *home.Home) (finding, error) {
 		}
 		here++
 	}
-	f.says = fmt.Sprintf("%d here and whole, %d still to come", here, len(list)-here)
+	f.says = fmt.Sprintf("%d here and whole, %d still to come", here, len(list)-here-gone)
+	if gone > 0 {
+		f.says += fmt.Sprintf(", %d erased", gone)
+	}
 	return f, nil
 }
 

@@ -15,6 +15,7 @@ import (
 	"tacet/jobs"
 	"tacet/server/accounts"
 	"tacet/server/app"
+	"tacet/server/pages/pagestest"
 )
 
 // The pages about people, devices, guests and one's own account, on a real server: the rules of accessibility, targets for a thumb, and
@@ -164,5 +165,24 @@ func TestDeskPages(t *testing.T) {
 	fill(typed{"own", password})
 	b.tap("form.form button.do")
 	look("/privacy/erase, done")
+	photo, err := s.Blobs.Put(t.Context(), firms[0].ID, pagestest.Picture())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Replica.Record(t.Context(), firms[0].ID, jobs.Author{Person: owner.Person, Role: jobs.Owner}, job, []json.RawMessage{[]byte(`{"do":"photo","surface":"W1","file":"` + photo.String() + `"}`)}); err != nil {
+		t.Fatal(err)
+	}
+	b.visit(s.URL + "/jobs/" + job + "/s/W1/history")
+	look("/history with a photo")
+	b.tap(`.photos a[href$="/erase"]`)
+	look("/photo erase")
+	b.tap(`[name="reason"][value="shows"]`)
+	fill(typed{"own", password})
+	b.tap("form.form button.do")
+	b.visit(s.URL + "/jobs/" + job + "/s/W1/history")
+	if got := eval[string](b, `document.querySelector(".photos").textContent`); !strings.Contains(got, "Photo erased on ") {
+		t.Errorf("in the photo's place stands %q", got)
+	}
+	look("/history, photo erased")
 	b.quiet(strings.TrimPrefix(s.URL, "http://"))
 }

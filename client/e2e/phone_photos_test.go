@@ -1,15 +1,20 @@
 package e2e_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"image"
 	"image/color"
 	"image/png"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/chromedp/chromedp"
+
+	"tacet/jobs"
 )
 
 // Three photos of one form are three records. Where the second finds no space, the first stays saved, and pressing again saves the other
@@ -57,5 +62,25 @@ func TestPhonePhotosAreSavedOnce(t *testing.T) {
 	}
 	if len(seen) != 3 || f.photosHere(dev) != 3 {
 		t.Errorf("%d different photos are named, %d are at the server", len(seen), f.photosHere(dev))
+	}
+
+	// The office erases one of them: at the next exchange the phone has it no more, and says so.
+	gone := f.laneOf(dev, 3)[1].Blobs[0].String()
+	edge := json.RawMessage(`{"do":"erasure","of_photos":["` + gone + `"],"reason":"shows"}`)
+	if _, err := f.server.Replica.Record(t.Context(), f.co, jobs.Author{Person: f.owner.Person, Role: jobs.Office}, f.job, []json.RawMessage{edge}); err != nil {
+		t.Fatal(err)
+	}
+	if got := exchange(b); got != "" {
+		t.Fatalf("the exchange ends with %q", got)
+	}
+	left := eval[[]string](b, `new Promise((done, fail) => { const ask = indexedDB.open('tacet'); ask.onerror = () => fail(ask.error)
+		ask.onsuccess = () => { const tx = ask.result.transaction('photo').objectStore('photo').getAllKeys(); tx.onsuccess = () => { ask.result.close(); done(tx.result) } } })`, chromedp.EvalAwaitPromise)
+	if len(left) != 2 || slices.Contains(left, gone) {
+		t.Errorf("the phone has photos %v, %s was erased", left, gone)
+	}
+	says := eval[[]string](b, `new Promise((done, fail) => { const ask = indexedDB.open('tacet'); ask.onerror = () => fail(ask.error)
+		ask.onsuccess = () => { const tx = ask.result.transaction('entry').objectStore('entry').getAll(); tx.onsuccess = () => { ask.result.close(); done(tx.result.map((e) => e.shown)) } } })`, chromedp.EvalAwaitPromise)
+	if said := slices.DeleteFunc(slices.Clone(says), func(s string) bool { return !strings.HasSuffix(s, "(photo erased)") }); len(said) != 1 {
+		t.Errorf("its records say %q", says)
 	}
 }

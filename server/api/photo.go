@@ -36,7 +36,7 @@ func (s *Server) putPhoto(c *fiber.Ctx) error {
 	if err != nil {
 		return err
 	}
-	if known.Here {
+	if known.Here || known.Gone() { // what was erased is taken no more, and whoever has it need not send it
 		return answer(c, replica.PhotoPart{Have: known.Size, Whole: true})
 	}
 	whole := c.Query("at") == "" && c.Query("of") == ""

@@ -12,10 +12,12 @@ import (
 // What was erased is kept in the ledger too, beside the database and in no backup: a database that was put back, by its own tools or ours,
 // forgets it again when the server starts, whatever keys came with it. The file has hashes of entries and ids of people, and nobody's words.
 
-// erasedLine is one line of the file: an entry or a person.
+// erasedLine is one line of the file: an entry, a photo in a job, or a person.
 type erasedLine struct {
 	Co     string `json:"co"`
 	Entry  string `json:"entry,omitempty"` // hash
+	Job    string `json:"job,omitempty"`   // of the photo
+	Photo  string `json:"photo,omitempty"` // hash
 	Person string `json:"person,omitempty"`
 }
 
@@ -23,11 +25,14 @@ type erasedLine struct {
 // start.
 type erasureLedger struct{ lineFile }
 
-// entries writes down that the words of some entries are about to be erased.
-func (l *erasureLedger) entries(co string, list []jobs.Hash) error {
-	lines := make([]any, len(list))
-	for i, h := range list {
-		lines[i] = erasedLine{Co: co, Entry: h.String()}
+// entry writes down what an entry is about to erase.
+func (l *erasureLedger) entry(e jobs.Entry) error {
+	var lines []any
+	for _, h := range e.Erases() {
+		lines = append(lines, erasedLine{Co: e.Co, Entry: h.String()})
+	}
+	for _, h := range e.ErasesPhotos() {
+		lines = append(lines, erasedLine{Co: e.Co, Job: e.Job, Photo: h.String()})
 	}
 	return l.add(lines...)
 }
@@ -93,8 +98,11 @@ func (h *house) replayErasures(ctx context.Context, ledger *erasureLedger) (news
 			delete(known, l)
 		}
 		var hashes []jobs.Hash
+		photos := map[string][]jobs.Hash{}
 		for l := range known {
-			switch x, err := jobs.ParseHash(l.Entry); {
+			switch x, err := jobs.ParseHash(l.Entry + l.Photo); {
+			case l.Photo != "" && err == nil:
+				photos[l.Job] = append(photos[l.Job], x)
 			case l.Person != "":
 				if err := h.accounts.EraseAgain(ctx, c.ID, l.Person); err != nil {
 					return news, err
@@ -102,6 +110,13 @@ func (h *house) replayErasures(ctx context.Context, ledger *erasureLedger) (news
 				news++
 			case err == nil:
 				hashes = append(hashes, x)
+			}
+		}
+		for job, list := range photos {
+			n, err := h.replica.ErasePhotosAgain(ctx, c.ID, job, list)
+			news += n
+			if err != nil {
+				return news, fmt.Errorf("replay the ledger of what was erased: %w", err)
 			}
 		}
 		if len(hashes) == 0 {
@@ -114,4 +129,18 @@ func (h *house) replayErasures(ctx context.Context, ledger *erasureLedger) (news
 		}
 	}
 	return news, nil
+}
+
+// dropErased removes the files of erased photos that a crash, or a backup that was put back, left.
+func (h *house) dropErased(ctx context.Context) error {
+	companies, err := h.store.Companies(ctx)
+	if err != nil {
+		return fmt.Errorf("remove erased photos: %w", err)
+	}
+	for _, co := range companies {
+		if err := h.replica.DropErased(ctx, co); err != nil {
+			return fmt.Errorf("remove erased photos of company %s: %w", co, err)
+		}
+	}
+	return nil
 }

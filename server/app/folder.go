@@ -76,7 +76,7 @@ func (f Folder) openFor(ctx context.Context, quota int64) (*house, error) {
 	}
 	h := &house{folder: f, store: st, blobs: photo.NewDir(f.photos()), key: keys.RecordPublic()}
 	erased := f.erasures()
-	h.replica = replica.New(replica.Config{Store: st, Blobs: h.blobs, Device: keys.Server, Key: keys.Record, Now: time.Now, Rand: rand.Reader, Quota: quota, Erasing: erased.entries})
+	h.replica = replica.New(replica.Config{Store: st, Blobs: h.blobs, Device: keys.Server, Key: keys.Record, Now: time.Now, Rand: rand.Reader, Quota: quota, Erasing: erased.entry})
 	h.accounts, err = accounts.New(accounts.Config{DB: st.DB(), Record: st, Keys: keys, Ledger: f.ledger(), Erasing: erased.person})
 	if err != nil {
 		return nil, errors.Join(err, st.Close())

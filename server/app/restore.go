@@ -86,6 +86,9 @@ func (c *restoreCmd) Run(r *run) (err error) {
 	if err == nil {
 		_, err = h.replayErasures(r.ctx, f.erasures())
 	}
+	if err == nil {
+		err = h.dropErased(r.ctx)
+	}
 	if err := errors.Join(err, h.accounts.Reconcile(r.ctx), h.close()); err != nil {
 		return fmt.Errorf("the backup does not verify, nothing was put in place: %w", err)
 	}

@@ -112,6 +112,9 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 	if err := r.Accounts.Reconcile(ctx); err != nil {
 		return err
 	}
+	if err := r.house.dropErased(ctx); err != nil {
+		return err
+	}
 	listener, err := net.Listen("tcp", c.Listen)
 	if err != nil {
 		return fmt.Errorf("listen: %w", err)

@@ -126,6 +126,11 @@ func getPhoto(v *visit) error {
 		return err
 	}
 	v.picture("image/jpeg")
-	v.c.Set(fiber.HeaderCacheControl, "private, max-age=31536000, immutable")
+	// It may be erased at any time, so a browser asks before it shows again what it kept.
+	v.c.Set(fiber.HeaderCacheControl, "private, no-cache")
+	v.c.Set(fiber.HeaderETag, `"`+h.String()+`"`)
+	if v.c.Get(fiber.HeaderIfNoneMatch) == `"`+h.String()+`"` {
+		return v.c.SendStatus(fiber.StatusNotModified)
+	}
 	return v.c.Send(data)
 }

@@ -202,7 +202,9 @@ func (p packer) photos(s *jobs.Surface) []paper.PackPhoto {
 	var out []paper.PackPhoto
 	for _, x := range shots[:min(len(shots), maxPackPhotos)] {
 		photo := paper.PackPhoto{Caption: x.caption}
-		if p.opt.Photo != nil {
+		if e, _ := p.job.PhotoErased(x.hash); e != nil {
+			photo.Erased = "erased on " + p.date(e.DoneAt())
+		} else if p.opt.Photo != nil {
 			photo.JPEG = p.opt.Photo(x.hash)
 		}
 		out = append(out, photo)

@@ -4,6 +4,7 @@ import (
 	"html/template"
 	"slices"
 	"strconv"
+	"time"
 
 	"tacet/jobs"
 	"tacet/server/drawing"
@@ -41,7 +42,34 @@ type recordLine struct {
 	Photos   []photoLine
 }
 
-type photoLine struct{ Href, Alt string }
+// photoLine is a photo; of one that was erased the words that stand in its place.
+type photoLine struct {
+	Href, Alt string
+	Erased    string
+	Erase     string // address of the page on which it is erased; empty where that is not the visitor's to do
+}
+
+func (v *visit) photoLine(j *jobs.Job, r *jobs.Record, i int) photoLine {
+	h := r.Blobs[i]
+	p := photoLine{Href: jobPath(j) + "/photos/" + h.String(), Alt: photoAlt(r, i), Erased: v.photoErased(j, h)}
+	if p.Erased == "" && slices.Contains(desk, v.who.Role) && v.who.Guest == "" {
+		p.Erase = p.Href + "/erase"
+	}
+	return p
+}
+
+// photoErased says when and why a photo was erased; empty where it was not.
+func (v *visit) photoErased(j *jobs.Job, h jobs.Hash) string {
+	return photoErased(j, h, v.when)
+}
+
+func photoErased(j *jobs.Job, h jobs.Hash, when func(time.Time) string) string {
+	r, why := j.PhotoErased(h)
+	if r == nil {
+		return ""
+	}
+	return "Photo erased on " + when(r.DoneAt()) + ": " + why + "."
+}
 
 // evidenceWords say how strong the evidence of a check counts, 0 to 5.
 var evidenceWords = []string{"no evidence", "said so", "photo", "photo and measured", "seen in person", "opened up or tested"}
@@ -72,8 +100,8 @@ func (v *visit) recordLine(j *jobs.Job, r *jobs.Record, states map[string]replic
 	case replica.ToConfirm:
 		l.Sent = "is being sent again"
 	}
-	for i, h := range r.Blobs {
-		l.Photos = append(l.Photos, photoLine{Href: jobPath(j) + "/photos/" + h.String(), Alt: photoAlt(r, i)})
+	for i := range r.Blobs {
+		l.Photos = append(l.Photos, v.photoLine(j, r, i))
 	}
 	return l
 }

@@ -33,7 +33,8 @@ func (v *visit) privacy() *privacy.Desk {
 var reach = deskGroup{Title: "What erasing reaches", Rows: []deskRow{
 	{Name: "What is erased", Says: []string{"What people said and who they are; the name and site of a job; notes; who is named as having done something. It lies in the record sealed, each record under a key of its own.",
 		"Erasing throws the key away here, on every device at its next contact, and in the file of keys that each backup writes, so old backups can't be read then. The record stays whole, and says that something was erased."}},
-	{Name: "What stays", Says: []string{"Kept as evidence of what was built: photos, who decided a caution, names of rooms and surfaces, what was written about the work itself. Write nobody's name there, and photograph nobody.",
+	{Name: "What stays", Says: []string{"Kept as evidence of what was built: who decided a caution, names of rooms and surfaces, what was written about the work itself. Write nobody's name there, and photograph nobody.",
+		"A photo is erased one by one, beside the record that names it: on its surface, or in the history of the job. A backup that was made before holds it until that file is deleted.",
 		"What was handed over on paper or as a file is out of reach."}}}}
 
 func getPrivacy(v *visit) error {

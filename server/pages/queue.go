@@ -43,13 +43,15 @@ type shownCheck struct {
 const photosInQueue = 3
 
 // shownChecks are the checks of a layer that somebody answered with a photo.
-func shownChecks(j *jobs.Job, s *jobs.Surface, layer int) (list []shownCheck) {
+func (v *visit) shownChecks(j *jobs.Job, s *jobs.Surface, layer int) (list []shownCheck) {
 	for _, c := range s.ChecksOf(layer) {
 		shown := shownCheck{Code: c.Rule.Code, Accept: c.Rule.Accept, State: checkWords(c)}
 		for _, r := range c.Heads {
-			for i, h := range r.Blobs {
+			for i := range r.Blobs {
 				if len(shown.Photos) < photosInQueue {
-					shown.Photos = append(shown.Photos, photoLine{Href: jobPath(j) + "/photos/" + h.String(), Alt: photoAlt(r, i)})
+					p := v.photoLine(j, r, i)
+					p.Erase = "" // that is done where the record belongs
+					shown.Photos = append(shown.Photos, p)
 				}
 			}
 		}
@@ -162,7 +164,7 @@ func rowOn(j *jobs.Job, s *jobs.Surface, href string) surfaceRow {
 
 func (v *visit) queueRow(i jobs.QueueItem) queueRow {
 	row := queueRow{surfaceRow: rowOn(i.Job, i.Surface, layerPath(i.Job, i.Surface, i.Layer.N, "answer")), Job: i.Job.Name, When: v.coverTime(i), Rule: i.Rule}
-	row.Show = shownChecks(i.Job, i.Surface, i.Layer.N)
+	row.Show = v.shownChecks(i.Job, i.Surface, i.Layer.N)
 	row.Name = fmt.Sprintf("layer %d, %s", i.Layer.N, lower(layerName(i.Layer.Now)))
 	if n := len(i.Open); n > 0 {
 		row.Mark, row.Says = mark(drawing.MarkStop), jobs.Count(n, "stop check")+" open: "+codesOf(i.Open)+". "

@@ -71,6 +71,11 @@ func TimelinePaper(j *jobs.Job, c archive.Content, opt SheetOptions) paper.Timel
 		}
 		if n := len(l.Photos); n > 0 {
 			e.More = append(e.More, jobs.Count(n, "photo")+".")
+			for _, p := range l.Photos {
+				if p.Gone != "" {
+					e.More = append(e.More, sentence(p.Gone))
+				}
+			}
 		}
 		out.Entries = append(out.Entries, e)
 	}

@@ -63,7 +63,8 @@ type PackLayer struct {
 
 // PackPhoto is a photo of what is hidden now.
 type PackPhoto struct {
-	JPEG    []byte // empty where the photo has not arrived
+	JPEG    []byte // empty where the photo has not arrived, or was erased
+	Erased  string // what stands in its place where it was
 	Caption string
 }
 

@@ -2,6 +2,7 @@ package paper
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"image"
 	"image/jpeg"
@@ -165,7 +166,7 @@ func (d *packForm) photos(photos []PackPhoto) error {
 func (d *packForm) photo(x float64, p PackPhoto) error {
 	if len(p.JPEG) == 0 {
 		d.frame(rule, x, d.y, photoWide, photoHigh)
-		d.text(x+photoWide/2, d.y+photoHigh/2, "C", "", plainType, "not on this device yet")
+		d.text(x+photoWide/2, d.y+photoHigh/2, "C", "", plainType, cmp.Or(p.Erased, "not on this device yet"))
 		return nil
 	}
 	small, err := d.forPrint(p)

@@ -35,7 +35,7 @@ var classes = []Class{
 	{Code: "looks", Name: "Who looked at what about people", Days: 1 * year, Itself: true,
 		Why: "Long enough to answer a complaint about it; it is itself data about the people who work here. What is older goes by itself."},
 	{Code: "photos", Name: "Photos of the work", Days: 15 * year, Why: "They are the evidence of what was covered. People and their things should not be in them.",
-		Hand: "Not erased by this program: a photo is part of what the record proves."},
+		Hand: "None goes for its age alone, because it is part of what the record proves. The office erases one where it is shown."},
 	{Code: "logs", Name: "The server's own log", Days: 90, Why: "It names routes and errors, no people; addresses are in it for as long as an attack has to be looked into.",
 		Hand: "Kept by the system on which the server runs: set it there."},
 }

@@ -45,6 +45,7 @@ type Line struct {
 type PhotoLine struct {
 	File string
 	Here bool
+	Gone string // when and why it was erased, where it was
 	Of   string // what it is a photo of, for those who don't see it
 }
 
@@ -92,7 +93,11 @@ func (t timeline) lines() []Line {
 			}
 		}
 		for _, h := range r.Blobs {
-			l.Photos = append(l.Photos, PhotoLine{File: photoName(h), Here: t.here[h], Of: "photo of entry " + strconv.Itoa(i+1)})
+			p := PhotoLine{File: photoName(h), Here: t.here[h], Of: "photo of entry " + strconv.Itoa(i+1)}
+			if e, why := t.job.PhotoErased(h); e != nil {
+				p.Gone = "Photo erased on " + e.DoneAt().UTC().Format(minute) + ": " + why
+			}
+			l.Photos = append(l.Photos, p)
 		}
 		out = append(out, l)
 	}

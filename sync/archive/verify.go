@@ -225,6 +225,11 @@ func (rep *Report) compare(files map[string]*zip.File, m manifest, list []replic
 		missing[h] = true
 	}
 	for _, e := range list {
+		for _, h := range e.ErasesPhotos() {
+			missing[hex.EncodeToString(h[:])] = true // no loss: the record says that it was erased
+		}
+	}
+	for _, e := range list {
 		for _, h := range e.Blobs {
 			if _, here := files[photoName(h)]; !here && !missing[hex.EncodeToString(h[:])] {
 				return broken("entry %s names the photo %s, which is not there", e.ID, photoName(h))

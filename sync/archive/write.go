@@ -165,6 +165,9 @@ func (w *writer) photos(ctx context.Context, c Content, whole *jobs.Job) (map[jo
 				data, err = c.Photo(ctx, h)
 			}
 			// One that was damaged on the disk counts as missing too: a dispute must not wait for it, and verify names it.
+			if e, _ := whole.PhotoErased(h); e != nil && err != nil {
+				continue // the record itself says that it is gone
+			}
 			if errors.Is(err, jobs.ErrNotFound) || errors.Is(err, replica.ErrBroken) {
 				w.out.MissingPhotos = append(w.out.MissingPhotos, hex.EncodeToString(h[:]))
 				continue

@@ -132,6 +132,20 @@ func (d *Dir) Get(_ context.Context, co string, h jobs.Hash) ([]byte, error) {
 	return data, nil
 }
 
+// Drop removes a photo. It is off the disk when Drop returns.
+func (d *Dir) Drop(_ context.Context, co string, h jobs.Hash) error {
+	path, err := d.path(co, h)
+	if err != nil {
+		return err
+	}
+	if err := d.on.Remove(path); errors.Is(err, fs.ErrNotExist) {
+		return nil
+	} else if err != nil {
+		return fmt.Errorf("photo %s: %w", h, err)
+	}
+	return d.on.SyncDir(filepath.Dir(path))
+}
+
 // Size gives the length of a photo in bytes.
 func (d *Dir) Size(_ context.Context, co string, h jobs.Hash) (int64, error) {
 	path, err := d.path(co, h)

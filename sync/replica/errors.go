@@ -36,6 +36,7 @@ var (
 	ErrReceipt      = errors.New("the server's receipt does not prove that the entries arrived")
 	ErrDiverged     = errors.New("this device and the server do not hold the same entries; all is kept, syncing stops")
 	ErrSuperseded   = errors.New("this home goes on as another device since; start the program again")
+	ErrErased       = errors.New("this photo was erased")
 	ErrBroken       = errors.New("the record was changed")
 )
 
@@ -60,6 +61,7 @@ type Refusal struct {
 	RetryAfter time.Duration // with ErrBusy and ErrSlowDown
 }
 
+// Error says what was refused, where, and why.
 func (r *Refusal) Error() string {
 	if r.Says == "" {
 		return r.Err.Error()

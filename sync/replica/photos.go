@@ -19,7 +19,9 @@ func (r *Replica) namePhotos(ctx context.Context, tx Tx, co, job string, hs []jo
 		if err != nil {
 			return err
 		}
-		if _, err := tx.Photo(job, h); err == nil {
+		if p, err := tx.Photo(job, h); err == nil && p.Gone() {
+			return &jobs.InputError{Field: "photos", Value: h.String(), Hint: "this photo was erased in this job; take another"}
+		} else if err == nil {
 			continue
 		} else if !errors.Is(err, jobs.ErrNotFound) {
 			return err
@@ -54,8 +56,10 @@ func (r *Replica) TakePhoto(ctx context.Context, co, job string, h jobs.Hash, da
 	if jobs.HashBlob(data) != h {
 		return refuse(ErrBadHash, "the photo is not the one that its address names")
 	}
-	if _, err := r.photo(ctx, co, job, h); err != nil {
+	if p, err := r.photo(ctx, co, job, h); err != nil {
 		return err
+	} else if p.Gone() {
+		return ErrErased
 	}
 	if err := r.withinQuota(ctx, co, int64(len(data))); err != nil {
 		return err
@@ -68,9 +72,15 @@ func (r *Replica) TakePhoto(ctx context.Context, co, job string, h jobs.Hash, da
 		if err != nil {
 			return err
 		}
+		if p.Gone() {
+			return ErrErased // while it came
+		}
 		p.Here, p.Sent, p.Size = true, true, int64(len(data))
 		return tx.PutPhoto(p)
 	})
+	if errors.Is(err, ErrErased) {
+		return errors.Join(err, r.DropErased(ctx, co))
+	}
 	if err == nil {
 		r.addUsed(co, int64(len(data)))
 	}
@@ -82,6 +92,9 @@ func (r *Replica) Photo(ctx context.Context, co, job string, h jobs.Hash) ([]byt
 	p, err := r.photo(ctx, co, job, h)
 	if err != nil {
 		return nil, err
+	}
+	if p.Gone() {
+		return nil, fmt.Errorf("photo %s: %w", h, ErrErased)
 	}
 	if !p.Here {
 		return nil, fmt.Errorf("photo %s has not arrived yet: %w", h, jobs.ErrNotFound)

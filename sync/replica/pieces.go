@@ -36,7 +36,7 @@ func (r *Replica) TakePiece(ctx context.Context, co, job string, h jobs.Hash, at
 	if err != nil {
 		return PhotoPart{}, err
 	}
-	if p.Here {
+	if p.Here || p.Gone() { // what was erased is taken no more, and whoever has it need not send it
 		return r.partOf(co, p.Size, true), nil
 	}
 	have, err := r.blobs.Part(ctx, co, h)
@@ -103,6 +103,9 @@ const photosAtOnce = 20
 // for the next time. One photo that can't go does not keep the others back, unless nothing can go. It ends with errYield
 // where entries wait.
 func (r *Replica) exchangePhotos(ctx context.Context, t Transport, co string, rep *Report) error {
+	if err := r.DropErased(ctx, co); err != nil {
+		return err
+	}
 	turn := &turn{r: r, co: co, began: r.now()}
 	send := func(p Photo) error { return r.sendPhoto(ctx, t, co, p, turn, rep) }
 	fetch := func(p Photo) error { return r.fetchPhoto(ctx, t, co, p, turn) }
@@ -204,8 +207,15 @@ func (r *Replica) sendPhoto(ctx context.Context, t Transport, co string, p Photo
 			return err
 		}
 	}
-	p.Sent = true
-	if err := r.store.Write(ctx, co, func(tx Tx) error { return tx.PutPhoto(p) }); err != nil {
+	err = r.store.Write(ctx, co, func(tx Tx) error {
+		now, err := tx.Photo(p.Job, p.H)
+		if err != nil || now.Gone() {
+			return err // erased here meanwhile
+		}
+		now.Sent = true
+		return tx.PutPhoto(now)
+	})
+	if err != nil {
 		return err
 	}
 	return turn.over(ctx)
@@ -220,7 +230,7 @@ func (r *Replica) fetchPhoto(ctx context.Context, t Transport, co string, p Phot
 		began := r.now()
 		piece, size, err := t.FetchPhoto(ctx, p.Job, p.H, at, r.spend(&r.piece))
 		r.pace(len(piece), began, err)
-		if errors.Is(err, jobs.ErrNotFound) {
+		if errors.Is(err, jobs.ErrNotFound) || errors.Is(err, ErrErased) { // the record tells that it was erased
 			return errLater
 		}
 		if errors.Is(err, ErrBadFrame) {
@@ -243,7 +253,7 @@ func (r *Replica) fetchPhoto(ctx context.Context, t Transport, co string, p Phot
 			return err
 		}
 	}
-	if err := r.takeWhole(ctx, co, p.Job, p.H, nil); err != nil {
+	if err := r.takeWhole(ctx, co, p.Job, p.H, nil); err != nil && !errors.Is(err, ErrErased) {
 		return err
 	}
 	return turn.over(ctx)

@@ -128,10 +128,13 @@ func (l *ledger) save(r *Replica, co string, rows []Stored, seals []Seal) error 
 			if s.State != Standing {
 				continue
 			}
-			if list := s.Erases(); len(list) > 0 && r.erasing != nil {
-				if err := r.erasing(co, list); err != nil {
+			if r.erasing != nil && len(s.Erases())+len(s.ErasesPhotos()) > 0 {
+				if err := r.erasing(s.Entry); err != nil {
 					return err
 				}
+			}
+			if len(s.ErasesPhotos()) > 0 {
+				r.noteErased(co)
 			}
 			gone, err := dropKeys(l.tx, s.Entry)
 			if err != nil {

@@ -79,7 +79,7 @@ func (r *Replica) apply(ctx context.Context, me *Me, p Page) (received int, err 
 				return err
 			}
 		}
-		seals := p.Seals
+		var seals []Seal
 		if received, seals, err = r.enter(tx, me.Company, own, p, es, now.narrow() || p.Narrow); err != nil {
 			return err
 		}

@@ -35,6 +35,9 @@ func (r *Replica) Receive(ctx context.Context, co string, who Pusher, b Batch) (
 		return Answer{}, fmt.Errorf("receive from device %s: %w", who.Device, err)
 	}
 	in.saved(answer)
+	if err := r.afterErasing(ctx, co); err != nil {
+		return Answer{}, err
+	}
 	_, key := r.identity()
 	for i := range answer.Receipts {
 		if err := answer.Receipts[i].Sign(key); err != nil {

@@ -41,7 +41,7 @@ func (r *Replica) Record(ctx context.Context, co string, a jobs.Author, job stri
 	}
 	saved = true
 	f.total += int64(len(es))
-	return es, nil
+	return es, r.afterErasing(ctx, co)
 }
 
 func describesJob(edge []byte) bool {
@@ -95,7 +95,7 @@ func (r *Replica) compose(ctx context.Context, tx Tx, j *jobs.Job, co string, a 
 		}
 	} else if err := tx.Insert(rows); err != nil {
 		return nil, err
-	} else if err := forgetWords(tx, es); err != nil {
+	} else if err := r.forgetWords(tx, co, es); err != nil {
 		return nil, err
 	}
 	return es, tx.PutDevice(p.dev)

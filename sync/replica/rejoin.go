@@ -118,7 +118,7 @@ func carryPhotos(from, to Tx, e jobs.Entry, job string) error {
 		if err != nil {
 			return err
 		}
-		p.Job, p.Sent = job, false
+		p.Job, p.Sent = job, !p.Here && p.Sent // one that has not come is still to come; one that was erased is
 		if err := to.PutPhoto(p); err != nil {
 			return err
 		}

@@ -24,8 +24,8 @@ type Config struct {
 	Now     func() time.Time // wall clock
 	Rand    io.Reader        // ids
 	Quota   int64            // bytes of photos that a server keeps of each company; 0 is no limit
-	// Erasing writes down outside the database whose words a server is about to erase, and is durable when it returns; nil for nowhere.
-	Erasing func(co string, list []jobs.Hash) error
+	// Erasing writes down outside the database what an entry is about to erase at a server, and is durable when it returns; nil for nowhere.
+	Erasing func(e jobs.Entry) error
 }
 
 // Replica is the record of one device or server. Its methods may be called at the same time.
@@ -35,7 +35,7 @@ type Replica struct {
 	now       func() time.Time
 	rand      io.Reader
 	authority bool // gives positions: a server
-	erasing   func(co string, list []jobs.Hash) error
+	erasing   func(e jobs.Entry) error
 
 	mu      sync.Mutex // what follows, and rand
 	device  string
@@ -50,6 +50,7 @@ type Replica struct {
 	access  string // what the last page said about access
 	piece   budget // of a photo
 	used    map[string]used
+	erased  map[string]bool // companies in which photos were erased whose files may still be here
 	quota   int64
 }
 
@@ -57,7 +58,7 @@ type Replica struct {
 func New(c Config) *Replica {
 	return &Replica{store: c.Store, blobs: c.Blobs, now: c.Now, rand: c.Rand, authority: c.Company == "",
 		device: c.Device, key: c.Key, folds: map[foldKey]*folded{}, push: startBudget, pull: startBudget, piece: startPiece,
-		used: map[string]used{}, quota: c.Quota, erasing: c.Erasing}
+		used: map[string]used{}, erased: map[string]bool{}, quota: c.Quota, erasing: c.Erasing}
 }
 
 // Settle writes who a home is before anything is recorded in it.

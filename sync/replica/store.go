@@ -267,6 +267,7 @@ type Blobs interface {
 	Put(ctx context.Context, co string, data []byte) (jobs.Hash, error) // durable when it returns
 	Get(ctx context.Context, co string, h jobs.Hash) ([]byte, error)    // verified; jobs.ErrNotFound
 	Size(ctx context.Context, co string, h jobs.Hash) (int64, error)    // jobs.ErrNotFound
+	Drop(ctx context.Context, co string, h jobs.Hash) error             // durable when it returns; one that is not there is no error
 
 	// The beginning of a photo that is on its way, piece by piece; nothing names it, and it may be forgotten.
 	Part(ctx context.Context, co string, h jobs.Hash) (have int64, err error)

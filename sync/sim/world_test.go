@@ -68,6 +68,11 @@ func (a *album) Get(_ context.Context, _ string, h jobs.Hash) ([]byte, error) {
 	return nil, jobs.ErrNotFound
 }
 
+func (a *album) Drop(_ context.Context, _ string, h jobs.Hash) error {
+	delete(a.data, h)
+	return nil
+}
+
 func (a *album) Size(ctx context.Context, co string, h jobs.Hash) (int64, error) {
 	d, err := a.Get(ctx, co, h)
 	return int64(len(d)), err

@@ -46,6 +46,14 @@ func (b *FailingBlobs) Size(ctx context.Context, co string, h jobs.Hash) (int64,
 	return b.Blobs.Size(ctx, co, h)
 }
 
+// Drop removes a photo.
+func (b *FailingBlobs) Drop(ctx context.Context, co string, h jobs.Hash) error {
+	if err := b.ask("Drop"); err != nil {
+		return err
+	}
+	return b.Blobs.Drop(ctx, co, h)
+}
+
 // Part tells how much of a photo is here.
 func (b *FailingBlobs) Part(ctx context.Context, co string, h jobs.Hash) (int64, error) {
 	if err := b.ask("Part"); err != nil {

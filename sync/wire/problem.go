@@ -46,6 +46,7 @@ var rows = []Row{
 	{replica.ErrNoSpace, "no-space", http.StatusInsufficientStorage, 1},
 	{replica.ErrQuota, "photo-quota", http.StatusInsufficientStorage, 1},
 	{replica.ErrNoJob, "no-such-job", http.StatusNotFound, 2},
+	{replica.ErrErased, "photo-erased", http.StatusGone, 2},
 	{jobs.ErrNotFound, "not-found", http.StatusNotFound, 2},
 	{jobs.ErrAmbiguous, "ambiguous", http.StatusConflict, 2},
 	{jobs.ErrRefused, "refused", http.StatusUnprocessableEntity, 2},
@@ -138,6 +139,7 @@ func (p Problem) Err() error {
 // ServerError is an answer that this program has no better name for.
 type ServerError struct{ Problem Problem }
 
+// Error says it in the words of the answer.
 func (e *ServerError) Error() string {
 	b, err := json.Marshal(e.Problem.Title)
 	if err != nil {

@@ -216,7 +216,7 @@ const apply = async (me, page) => {
   const leap = page.narrow && !page.more && c.n > n // the rest is kept from it; the server's signature is all there is
   if (!leap && (c.n !== n || c.head !== head)) throw new NoConnection('the chain of the log does not lead to the cursor')
   await checkSeals(me, server, page)
-  await write(['me', 'entry', 'log', 'mark', 'device'], async (db) => {
+  await write(['me', 'entry', 'log', 'mark', 'device', 'photo'], async (db) => {
     const now = await db.me.get('device')
     if ((now.cursor?.n ?? 0) !== (me.cursor?.n ?? 0) || (now.cursor?.epoch ?? '') !== (me.cursor?.epoch ?? '')) return // another tab has it
     let clk = now.clk
@@ -257,18 +257,24 @@ const place = async (db, me, a) => {
     const m = (await db.mark.get(a.job)) ?? { job: a.job, count: 0, sum: '' }
     await db.mark.put({ job: a.job, count: m.count + (stands ? 1 : -1), sum: stands ? plus(m.sum, a.h) : minus(m.sum, a.h) })
   }
-  if (stands && a.env.kind === 'erasure') await erase(db, a.env.refs ?? [])
+  if (stands && a.env.kind === 'erasure') await erase(db, a)
   if (a.env.dev !== me.dev) return
   const own = await db.entry.by('h').get(a.h)
   if (!own) throw new Problem('lane-forked', { title: 'the server has records of this phone that are not here' }, 409)
   await db.entry.put({ ...own, state: to, n: a.n, says: a.says ?? '' })
 }
 
-// erase throws away the keys of what people said, and the words as they were shown here.
-const erase = async (db, refs) => {
-  for (const r of refs) {
+// erase throws away the keys of what people said, and the words as they were shown here, and photos that were taken here.
+const erase = async (db, a) => {
+  for (const r of a.env.refs ?? []) {
     const own = r.as === 'of' && (await db.entry.by('h').get(r.h))
     if (own) await db.entry.put({ ...own, k: undefined, shown: '(erased)' })
+  }
+  for (const h of JSON.parse(a.b ?? '{}').of_photos ?? []) {
+    const p = await db.photo.get(h)
+    if (p?.job !== a.job) continue
+    await db.photo.remove(h)
+    for (const e of await db.entry.by('job').all(a.job)) if (e.blobs?.includes(h)) await db.entry.put({ ...e, shown: `${e.shown} (photo erased)` })
   }
 }
 
