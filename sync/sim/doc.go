@@ -1,7 +1,7 @@
 // Package sim plays the record and the exchange in one process, with devices, servers, clock, network and disks under its
 // control: what is drawn from a seed happens in the same order again. It holds tests only.
 //
-//	disk_test.go       what a device or a server keeps its record on; memory_test.go: in memory;
+//	disk_test.go       what a device or a server keeps its record on; memory_test.go: in memory (and memory*_test.go);
 //	                   real_test.go: SQLite files, a PostgreSQL database with two servers
 //	world_test.go      a company: two servers on one database, and its devices (device_test.go)
 //	line_test.go       the wire between them and what goes wrong on it
