@@ -176,7 +176,7 @@ func TestDeskPages(t *testing.T) {
 	look("/history with a photo")
 	b.tap(`.photos a[href$="/erase"]`)
 	look("/photo erase")
-	b.tap(`[name="reason"][value="shows"]`)
+	b.call("say why", chromedp.Click(chromedp.CSS(`[name="reason"][value="shows"]`)))
 	fill(typed{"own", password})
 	b.tap("form.form button.do")
 	b.visit(s.URL + "/jobs/" + job + "/s/W1/history")
