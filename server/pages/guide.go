@@ -57,7 +57,7 @@ var guideRoles = []struct {
 		{"Say it is ready", "With the time when it will be covered: the supervisor's list is in that order."},
 		{"Ask for another material", "Before it is fixed. The page shows what it does to mass and prediction."},
 		{"Without signal", "Go on: all is saved on the device first and sent later. The line on top says how much waits."},
-		{"Every phone is dead", "Fill in the printed sheet with a pen. Later open the surface and follow “Type in a sheet”: all of it on one page, in the order of the work."},
+		{"Every phone is dead", "Fill in the printed sheet with a pen. Later open the surface and follow “Type in a sheet”: all of it on one page, in the order of the paper."},
 	}},
 	{jobs.Supervisor, "Supervisor", []guideStep{
 		{"Open “To be seen”", "The first line is covered soonest. Photos stand beside what they have to show."},

@@ -88,7 +88,7 @@ func (p packer) corrected() []string {
 		if n.On.Layer > 0 {
 			words += fmt.Sprintf(", layer %d", n.On.Layer)
 		}
-		words += ": " + n.Saw
+		words += ": " + strings.TrimRight(n.Saw, ". ")
 		switch {
 		case n.PutRight != nil:
 			words += "; put right on " + p.date(n.PutRight.DoneAt())

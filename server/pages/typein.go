@@ -1,10 +1,12 @@
 package pages
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
 	"regexp"
+	"slices"
 	"strconv"
 
 	"github.com/gofiber/fiber/v2"
@@ -14,7 +16,7 @@ import (
 
 var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/typed", Roles: everybody, Get: getTypeIn, Post: postTypeIn, View: recordView{}})
 
-// typing is a site sheet that was filled in by pen, as it is typed in: one form for all of it, in the order of the work. What is left empty
+// typing is a site sheet that was filled in by pen, as it is typed in: one form for all of it, in the order of the paper. What is left empty
 // was left empty on the paper, and what is recorded already is not asked.
 type typing struct {
 	v    *visit
@@ -29,6 +31,14 @@ type typedRow struct {
 	check *jobs.Check // nil: the layer itself
 }
 
+// code is that of the check; empty for the layer itself.
+func (r typedRow) code() string {
+	if r.check == nil {
+		return ""
+	}
+	return r.check.Rule.Code
+}
+
 func (r typedRow) name(what string) string {
 	if r.check == nil {
 		return fmt.Sprintf("%s.%d", what, r.layer)
@@ -38,22 +48,29 @@ func (r typedRow) name(what string) string {
 
 func typingOf(v *visit, j *jobs.Job, s *jobs.Surface) *typing {
 	t := &typing{v: v, s: s, view: recordView{Where: whereSurface(j, s), Answer: "Type in the sheet of " + s.Code,
-		Lead: []string{"As on the paper, in the order of the work. Leave empty what is empty there. Photos are added on the page of each check."}}}
+		Lead: []string{"In the order of the paper. Leave empty what is empty there. Photos are added on the page of each check."}}}
 	t.view.Form = form{Submit: "Record what is on the sheet", Fields: []field{
 		{Kind: "text", Name: "by", Label: "Filled in by", Hint: "Where that is not you."},
 		{Kind: "moment", Name: "at", Label: "Filled in at", Hint: "Date and time."}}}
-	t.checks(0, "The whole surface")
 	for _, l := range s.Layers {
-		title := fmt.Sprintf("Layer %d: %s", l.N, lower(layerName(l.Now)))
-		if shareLeft(l) > 1e-9 {
-			row := typedRow{layer: l.N}
-			t.rows = append(t.rows, row)
-			t.add(field{Kind: "head", Label: title}, field{Kind: "decimal", Name: row.name("share"), Label: fmt.Sprintf("Layer %d in place", l.N), Unit: "%",
-				Hint: "100 for all of it.", Refused: shareRefused(l)})
-			title = ""
+		if shareLeft(l) < 1e-9 {
+			continue
 		}
-		t.checks(l.N, title)
+		if len(t.rows) == 0 {
+			t.add(field{Kind: "head", Label: "Layers", Hint: "How much of each is in place: 100 for all of it."})
+		}
+		row := typedRow{layer: l.N}
+		t.rows = append(t.rows, row)
+		t.add(field{Kind: "decimal", Name: row.name("share"), Label: fmt.Sprintf("%d %s", l.N, layerName(l.Now)), Unit: "%", Refused: shareRefused(l)})
 	}
+	t.checks(0, "Checks of the whole surface")
+	for _, l := range s.Layers {
+		t.checks(l.N, fmt.Sprintf("Checks of layer %d", l.N))
+	}
+	// It is recorded in the order of the work: what is in place, and then what was found on it, before the next covers it.
+	slices.SortStableFunc(t.rows, func(a, b typedRow) int {
+		return cmp.Or(cmp.Compare(a.layer, b.layer), cmp.Compare(len(a.code()), len(b.code())))
+	})
 	if len(t.rows) == 0 {
 		t.view.Lead, t.view.Form = []string{"Everything that the sheet asks is recorded already."}, form{}
 		return t
@@ -64,7 +81,7 @@ func typingOf(v *visit, j *jobs.Job, s *jobs.Surface) *typing {
 
 func (t *typing) add(fs ...field) { t.view.Form.Fields = append(t.view.Form.Fields, fs...) }
 
-// checks asks the open checks of a layer, under a title where they have none yet.
+// checks asks the open checks of a layer, under a title.
 func (t *typing) checks(layer int, title string) {
 	for _, c := range t.s.ChecksOf(layer) {
 		if c.State != jobs.CheckOpen {

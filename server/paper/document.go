@@ -3,6 +3,7 @@ package paper
 import (
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"github.com/skip2/go-qrcode"
@@ -137,7 +138,7 @@ func (d *document) bullets(left, wide float64, lines []string) {
 func (d *document) furtherHead() {
 	room := inner / 2
 	d.text(margin, d.y+3.2, "L", "B", smallType, d.head.Title)
-	d.text(pageWidth-margin, d.y+3.2, "R", "", smallType, d.shorten("", smallType, room, join(", ", d.head.Job, d.head.Site)))
+	d.text(pageWidth-margin, d.y+3.2, "R", "", smallType, d.shorten("", smallType, room, whereabouts(d.head.Job, d.head.Site)))
 	d.y += 5
 	d.line(rule, margin, d.y, pageWidth-margin, d.y)
 	d.y += 3
@@ -150,4 +151,12 @@ func (d *document) foot(page, pages int) {
 	d.text(pageWidth-margin, y+3.6, "R", "B", smallType, fmt.Sprintf("page %d of %d", page, pages))
 	left := join(" · ", "Printed "+d.head.Printed.Format("2 January 2006, 15:04 MST"), d.head.Version, d.head.Firm)
 	d.text(margin, y+3.6, "L", "", smallType, d.shorten("", smallType, inner-30, left))
+}
+
+// whereabouts names a job and its site, and what begins both only once.
+func whereabouts(job, site string) string {
+	if strings.HasPrefix(site, job) {
+		return site
+	}
+	return join(", ", job, site)
 }

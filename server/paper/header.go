@@ -78,7 +78,7 @@ func (f *form) furtherHeader() {
 	f.text(pageWidth-margin, f.y+3.5, "R", "B", plainType, s.Code)
 	room := pageWidth - margin - codeWidth - 4 - left
 	f.text(left, f.y+3.5, "L", "B", plainType, f.shorten("B", plainType, room, s.Name))
-	f.text(left, f.y+7.5, "L", "", smallType, f.shorten("", smallType, room, join(", ", s.Room, s.Job, s.Site)))
+	f.text(left, f.y+7.5, "L", "", smallType, f.shorten("", smallType, room, join(", ", s.Room, whereabouts(s.Job, s.Site))))
 	f.y += 9.5
 	f.line(stout, margin, f.y, pageWidth-margin, f.y)
 	f.y += 2

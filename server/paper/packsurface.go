@@ -18,8 +18,9 @@ var builtColumns = []struct {
 	title string
 	wide  float64
 	right bool
+	pad   float64 // before what stands to the left
 }{
-	{"", 8, false}, {"specified", 54, false}, {"mm", 12, true}, {"kg/m²", 14, true}, {"installed", 54, false}, {"mm", 12, true}, {"kg/m²", 14, true}, {"state", 18, false},
+	{"", 8, false, 1.2}, {"specified", 54, false, 1.2}, {"mm", 12, true, 0}, {"kg/m²", 14, true, 0}, {"installed", 54, false, 4}, {"mm", 12, true, 0}, {"kg/m²", 14, true, 0}, {"state", 18, false, 1.2},
 }
 
 // surface is the as-built sheet of a surface, from a page of its own.
@@ -55,15 +56,24 @@ func (d *packForm) builtTable(s PackSurface) {
 	d.y += 1.2
 	x := margin + 8
 	d.text(x+1.2, d.y+plainType*mmPerPoint, "L", "B", plainType, "added in all")
+	begun, fitted := false, 0.0
+	for _, l := range s.Layers {
+		begun, fitted = begun || l.Installed != "", fitted+l.AchievedMM
+	}
+	d.text(x+54+12-1.5, d.y+plainType*mmPerPoint, "R", "B", plainType, mmOf(s.ThicknessMM))
 	d.text(x+54+12+14-1.5, d.y+plainType*mmPerPoint, "R", "B", plainType, kgOf(s.SpecifiedKgM2))
-	d.text(x+54+12+14+54+12-1.5, d.y+plainType*mmPerPoint, "R", "B", plainType, mmOf(s.ThicknessMM))
+	d.text(x+54+12+14+54+12-1.5, d.y+plainType*mmPerPoint, "R", "B", plainType, mmOf(fitted))
 	d.text(x+54+12+14+54+12+14-1.5, d.y+plainType*mmPerPoint, "R", "B", plainType, kgOf(s.AchievedKgM2))
 	d.y += 6
+	if !begun {
+		d.paragraph("", plainType, fmt.Sprintf("Nothing of it is in place yet; %s kg/m² specified. Added load %.2f kN/m² when it is finished.", kgOf(s.SpecifiedKgM2), s.LoadKNM2))
+		return
+	}
 	change := ""
 	if diff := s.AchievedKgM2 - s.SpecifiedKgM2; s.SpecifiedKgM2 > 0 && math.Abs(diff) > 0.05 {
 		change = fmt.Sprintf(", %+.1f kg/m² or %+.0f %%", diff, 100*diff/s.SpecifiedKgM2)
 	}
-	d.paragraph("", plainType, fmt.Sprintf("Achieved %s kg/m² of %s kg/m² specified%s. Added load %.2f kN/m².", kgOf(s.AchievedKgM2), kgOf(s.SpecifiedKgM2), change, s.LoadKNM2))
+	d.paragraph("", plainType, fmt.Sprintf("Achieved %s kg/m² of %s kg/m² specified%s. Added load %.2f kN/m² when it is finished.", kgOf(s.AchievedKgM2), kgOf(s.SpecifiedKgM2), change, s.LoadKNM2))
 }
 
 func (d *packForm) builtHeading() {
@@ -72,7 +82,7 @@ func (d *packForm) builtHeading() {
 		if c.right {
 			d.text(x+c.wide-1.5, d.y+3.4, "R", "B", smallType, c.title)
 		} else {
-			d.text(x+1.2, d.y+3.4, "L", "B", smallType, c.title)
+			d.text(x+c.pad, d.y+3.4, "L", "B", smallType, c.title)
 		}
 		x += c.wide
 	}
@@ -82,7 +92,7 @@ func (d *packForm) builtHeading() {
 
 func (d *packForm) builtRow(l PackLayer) {
 	specified := d.wrap("", plainType, builtColumns[1].wide-2.4, l.Specified)
-	installed := d.wrap("", plainType, builtColumns[4].wide-2.4, first(l.Installed, "–"))
+	installed := d.wrap("", plainType, builtColumns[4].wide-builtColumns[4].pad-1.2, first(l.Installed, "–"))
 	style, state := "", l.State
 	if l.Unseen {
 		style = "B"
@@ -107,7 +117,7 @@ func (d *packForm) builtRow(l PackLayer) {
 		case 3:
 			d.text(x+c.wide-1.5, base, "R", "", plainType, kgOf(l.SpecifiedKgM2))
 		case 4:
-			d.lines(x+1.2, top+1.2, "", plainType, installed)
+			d.lines(x+c.pad, top+1.2, "", plainType, installed)
 		case 5:
 			d.text(x+c.wide-1.5, base, "R", "", plainType, mmOf(l.AchievedMM))
 		case 6:
