@@ -14,11 +14,7 @@ func TestLostAgainWhileToBeConfirmed(t *testing.T) {
 	w := newWorld("", 1)
 	supervisor, d := w.devices[0], w.devices[2]
 	restore := func() { restoreServer(w, &draws{step: &step{1, 0}}) }
-	defer func() {
-		if v := recover(); v != nil {
-			t.Fatal(v)
-		}
-	}()
+	defer caught(t)
 	supervisor.note(jobIDs[0])
 	must(supervisor.sync(straight(0)), "exchange")
 	must(d.sync(straight(0)), "exchange")
@@ -66,11 +62,7 @@ func TestHeldWhileKeptFromADevice(t *testing.T) {
 
 // A standby that lags has not read yet what a device has: the device was told that the server had gone back, and began anew.
 func TestStandbyBehindADevice(t *testing.T) {
-	defer func() {
-		if v := recover(); v != nil {
-			t.Fatal(v)
-		}
-	}()
+	defer caught(t)
 	w := newWorld("", 1)
 	lagging(w, &draws{step: &step{2, 1, 0, 0, 1}})
 	if w.met["a standby was asked"] == 0 {
@@ -113,11 +105,7 @@ func TestShownAgainBehindARestore(t *testing.T) {
 // A disk was copied, and the other copy came first after the server had been restored. The device took another id before it knew of the
 // restore, when its photo still had a place; then the place was another's, and the photo's record was laid aside and issued by nobody.
 func TestIssuedAgainUnderTheIdBefore(t *testing.T) {
-	defer func() {
-		if v := recover(); v != nil {
-			t.Fatal(v)
-		}
-	}()
+	defer caught(t)
 	w := newWorld("", 1)
 	w.deep = true
 	d := w.devices[0]
@@ -145,11 +133,7 @@ func TestIssuedAgainUnderTheIdBefore(t *testing.T) {
 // Of a lane that was lost with its writer, a device that sees one job only has what lies before another job's entry and what lies behind
 // it: it offered both in one piece, and the server, which cannot join the second, took neither.
 func TestOfferUpToWhatIsNotSeen(t *testing.T) {
-	defer func() {
-		if v := recover(); v != nil {
-			t.Fatal(v)
-		}
-	}()
+	defer caught(t)
 	w := newWorld("", 1)
 	w.deep = true
 	supervisor, writer, narrow := w.devices[0], w.devices[1], w.devices[2]
@@ -172,11 +156,7 @@ func TestOfferUpToWhatIsNotSeen(t *testing.T) {
 
 // cutAtEachCall tells a story that ends with a cut exchange, once for each of its calls.
 func cutAtEachCall(t *testing.T, story func(w *world, cut line) error) {
-	defer func() {
-		if v := recover(); v != nil {
-			t.Fatal(v)
-		}
-	}()
+	defer caught(t)
 	for n := range 40 {
 		w := newWorld("", 1)
 		w.deep = true
@@ -193,4 +173,11 @@ func cutAtEachCall(t *testing.T, story func(w *world, cut line) error) {
 		}
 	}
 	t.Fatal("the exchange has no end")
+}
+
+// caught fails a test with what ended its story.
+func caught(t *testing.T) {
+	if v := recover(); v != nil {
+		t.Fatal(v)
+	}
 }
