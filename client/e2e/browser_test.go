@@ -132,6 +132,21 @@ func eval[T any](b *browser, expression string, opts ...chromedp.EvaluateOption)
 func (b *browser) visit(url string) {
 	b.t.Helper()
 	b.call("open "+url, chromedp.Navigate(url))
+	b.awaitWork()
+}
+
+// awaitWork waits while the page says how far its work is: such a page asks again by itself, and would abort what the test opens next.
+func (b *browser) awaitWork() {
+	b.t.Helper()
+	const there = `document.readyState === 'complete' && !document.querySelector('main progress')`
+	for range 600 {
+		// While the page asks again there may be no document to look at.
+		if ok, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](there)); err == nil && ok {
+			return
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	b.t.Fatal("the page works for more than half a minute")
 }
 
 // tap clicks the one element that a selector finds and waits for the page that it leads to.
@@ -140,6 +155,7 @@ func (b *browser) tap(selector string) {
 	if _, err := chromedp.Run(b.ctx, chromedp.WaitEvent(page.LoadEventFired, nil, chromedp.Click(chromedp.CSS(selector)))); err != nil {
 		b.t.Fatalf("tap %s: %v", selector, err)
 	}
+	b.awaitWork()
 }
 
 func (b *browser) text(selector string) string {
