@@ -91,6 +91,10 @@ func sheetOf(j *jobs.Job, s *jobs.Surface, opt SheetOptions) paper.Sheet {
 		line := paper.Check{Code: c.Rule.Code, Layer: c.Layer, Criterion: c.Rule.Accept, Measure: c.Rule.How, Photo: c.Rule.Photo, Stop: c.Rule.Stop}
 		if c.State != jobs.CheckOpen {
 			line.State = spaced(c.State)
+		} else { // what is recorded already is not typed in from paper
+			for _, m := range c.Rule.Measures {
+				line.Values = append(line.Values, paper.Value{Name: m.Name, Unit: m.Range.Unit})
+			}
 		}
 		sheet.Checks = append(sheet.Checks, line)
 	}

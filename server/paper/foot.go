@@ -5,29 +5,45 @@ import (
 	"strings"
 )
 
-// closing is what stands below the tables: what must be seen first, cautions, what the surface is meant to do, and who filled it in.
+// closing is what stands below the tables: what must be seen first, cautions, what the surface is meant to do, and who filled it in. It is
+// not torn apart where a page holds it: a signature stands with what was to be known when it was given.
 func (f *form) closing() {
 	s := f.sheet
+	type part struct{ title, text string }
+	var parts []part
 	seen := s.BeforeCover
 	if len(seen) == 0 {
 		seen = stopItems(s.Checks)
 	}
 	if len(seen) > 0 {
-		f.block("Must be seen before it is covered", strings.Join(seen, ", "))
+		parts = append(parts, part{"Must be seen before it is covered", strings.Join(seen, ", ")})
 	}
 	for i, c := range s.Cautions {
 		title := ""
 		if i == 0 {
 			title = "Cautions"
 		}
-		f.block(title, c)
+		parts = append(parts, part{title, c})
 	}
 	if target := join(" ", s.Target, s.Prediction); target != "" {
-		f.block("Meant to reach", target)
+		parts = append(parts, part{"Meant to reach", target})
 	}
 	if s.Note != "" {
-		f.block("Note", s.Note)
+		parts = append(parts, part{"Note", s.Note})
 	}
+	const notes = 2
+	high := ruledHigh(notes) + signHigh
+	for _, p := range parts {
+		high += f.blockHigh(p.title, p.text)
+	}
+	if high <= fullPage {
+		f.need(high)
+	}
+	for _, p := range parts {
+		f.block(p.title, p.text)
+	}
+	f.need(ruledHigh(notes) + signHigh)
+	f.ruled("written beside it; for a check that doesn't apply: why", notes)
 	f.signatures("filled in by", "date", "typed in by", "date")
 }
 
@@ -47,11 +63,22 @@ func stopItems(checks []Check) []string {
 	return out
 }
 
+// blockTitle is the column of a block's title, in mm.
+const blockTitle = 38.0
+
+func (f *form) blockLines(title, text string) (heads, lines []string) {
+	return f.wrap("B", plainType, blockTitle-2, title), f.wrap("", plainType, inner-blockTitle, text)
+}
+
+// blockHigh is how much room a block takes.
+func (f *form) blockHigh(title, text string) float64 {
+	heads, lines := f.blockLines(title, text)
+	return 1.6 + float64(max(len(heads), len(lines)))*leading(plainType)
+}
+
 // block is a title in the left column and wrapped words in the right one; it runs on to the next page line by line.
 func (f *form) block(title, text string) {
-	const left = 38.0
-	heads := f.wrap("B", plainType, left-2, title)
-	lines := f.wrap("", plainType, inner-left, text)
+	heads, lines := f.blockLines(title, text)
 	f.need(float64(max(len(heads), min(len(lines), 4)))*leading(plainType) + 2)
 	top := f.y + 1
 	f.lines(margin, top, "B", plainType, heads)
@@ -62,7 +89,7 @@ func (f *form) block(title, text string) {
 			f.need(bottom)
 			headEnd = f.y
 		}
-		f.y = f.lines(margin+left, f.y, "", plainType, []string{l})
+		f.y = f.lines(margin+blockTitle, f.y, "", plainType, []string{l})
 	}
 	f.y = max(f.y, headEnd) + 0.6
 }

@@ -159,14 +159,19 @@ func (d *document) ticks(label string, words []string) {
 	d.y = max(d.y+high, start+0.8+float64(len(heads))*leading(plainType-1))
 }
 
+// ruledLine is room for a line of writing, in mm.
+const ruledLine = 8.0
+
+// ruledHigh is how much room n lines take with their label.
+func ruledHigh(n int) float64 { return 5 + ruledLine*float64(n) }
+
 // ruled is a label and lines to write on.
-func (d *document) ruled(label string, n int) {
-	const high = 8.0
-	d.need(4 + high*float64(n))
+func (d *form) ruled(label string, n int) {
+	d.need(ruledHigh(n))
 	d.text(margin, d.y+3.4, "L", "B", smallType+0.5, label)
 	d.y += 3.4
 	for range n {
-		d.y += high
+		d.y += ruledLine
 		d.line(hair, margin, d.y, pageWidth-margin, d.y)
 	}
 	d.y += 1.5
@@ -179,10 +184,13 @@ func (d *document) subtitle(words string) {
 	d.y = d.lines(margin, d.y, "B", plainType+0.5, d.wrap("B", plainType+0.5, inner, words)) + 0.9
 }
 
+// signHigh is how much room a row to sign in takes, in mm: what is signed asks for it, so that no signature stands on a page alone.
+const signHigh = 16.0
+
 // signatures is a row of boxes to sign in, for whoever filled a paper in and whoever typed it back.
 func (d *form) signatures(words ...string) {
-	const high = 13.0
-	d.need(high + 4)
+	const high = signHigh - 3
+	d.need(signHigh)
 	d.y += 3
 	wide := inner / float64(len(words))
 	for i, word := range words {

@@ -22,6 +22,9 @@ const (
 	bottom     = pageHeight - margin - footHeight
 )
 
+// fullPage is what a page holds below the head that further pages have, at the least.
+const fullPage = bottom - margin - 20
+
 // Line widths, in mm.
 const (
 	hair  = 0.15

@@ -88,12 +88,44 @@ func TestPapersHoldWhatIsPutOnThem(t *testing.T) {
 	}
 }
 
-// A check may not apply, and the letters of a photo rule are explained where they are used.
-func TestSheetLeavesRoomForWhatDoesNotApply(t *testing.T) {
-	got := text(t, pdf(t, ceilingSheet()))
-	for _, w := range []string{"not seen", "doesn't apply", photoLegend} {
+// A check may not apply, which is said as large as the other answers, and the letters of a photo rule are explained where they are used.
+// What is measured has a line to be written on.
+func TestSheetLeavesRoomForThePen(t *testing.T) {
+	file := pdf(t, ceilingSheet())
+	got := text(t, file)
+	for _, w := range []string{"not seen", "doesn't apply", photoLegend, "width of the gap mm length m", "why"} {
 		if !strings.Contains(squeeze(got), squeeze(w)) {
 			t.Errorf("%q is not on the sheet", w)
+		}
+	}
+	high := map[string]float64{}
+	for _, page := range words(t, file) {
+		for _, w := range page {
+			high[w.Text] = w.YMax - w.YMin
+		}
+	}
+	for _, w := range []string{"doesn't", "apply"} {
+		if high["yes"] == 0 || high[w] < high["yes"]-0.01 {
+			t.Errorf("%q is %.1f points high, \"yes\" is %.1f", w, high[w], high["yes"])
+		}
+	}
+}
+
+// However many checks stand above it, whoever signs has the cautions before them.
+func TestNoSignatureStandsAlone(t *testing.T) {
+	for n := range 12 {
+		s := ceilingSheet()
+		for range n {
+			s.Checks = append(s.Checks, s.Checks[0])
+		}
+		for i, page := range words(t, pdf(t, s)) {
+			said := map[string]bool{}
+			for _, w := range page {
+				said[w.Text] = true
+			}
+			if said["typed"] && !(said["Cautions"] && said["Note"]) {
+				t.Errorf("with %d more checks page %d has the signatures without what they stand for", n, i+1)
+			}
 		}
 	}
 }

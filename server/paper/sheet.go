@@ -76,4 +76,8 @@ type Check struct {
 	Photo     string // photo rule
 	Stop      bool
 	State     string // in words if already recorded; empty when open
+	Values    []Value
 }
+
+// Value is something that is measured and written down: its name and its unit.
+type Value struct{ Name, Unit string }
