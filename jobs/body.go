@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"slices"
 
 	"tacet/acoustics"
 )
@@ -47,7 +48,7 @@ func walk(t reflect.Type, tree any, toText bool) (any, error) {
 		}
 		for _, f := range jsonFields(t) {
 			v, ok := m[f.key]
-			if !ok {
+			if !ok || !f.numbers {
 				continue
 			}
 			w, err := walk(f.field.Type, v, toText)
@@ -89,6 +90,32 @@ func walk(t reflect.Type, tree any, toText bool) (any, error) {
 		return swap(tree, toText), nil
 	}
 	return tree, nil
+}
+
+// holdsNumbers tells whether walk finds anything to rewrite in a value of that type; within are the types around it.
+func holdsNumbers(t reflect.Type, within []reflect.Type) bool {
+	for t.Kind() == reflect.Pointer {
+		t = t.Elem()
+	}
+	if t == reflect.TypeFor[acoustics.Layer]() || reflect.PointerTo(t).Implements(unmarshaler) {
+		return true
+	}
+	if slices.Contains(within, t) {
+		return false // what it holds besides itself is looked at where it stood first
+	}
+	within = append(within, t)
+	switch t.Kind() {
+	case reflect.Struct:
+		for i := range t.NumField() {
+			if holdsNumbers(t.Field(i).Type, within) {
+				return true
+			}
+		}
+		return false
+	case reflect.Slice, reflect.Array, reflect.Map:
+		return holdsNumbers(t.Elem(), within)
+	}
+	return t.Kind() == reflect.Float32 || t.Kind() == reflect.Float64
 }
 
 func walkLoose(tree any, toText bool) any {

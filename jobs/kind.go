@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 
 	"tacet/acoustics"
 )
@@ -110,12 +111,19 @@ func Kinds() []string { return slices.Sorted(maps.Keys(kinds)) }
 func KindVersion(name string) int { return kinds[name].version }
 
 type jsonField struct {
-	key   string
-	field reflect.StructField
+	key     string
+	field   reflect.StructField
+	numbers bool // there may be measured numbers in it
 }
 
-// jsonFields lists the fields of a struct by JSON key, those of embedded structs included.
+var knownFields sync.Map // reflect.Type to []jsonField
+
+// jsonFields lists the fields of a struct by JSON key, those of embedded structs included. Nobody changes the list: it is made once,
+// because every body that is read asks for it.
 func jsonFields(t reflect.Type) []jsonField {
+	if known, ok := knownFields.Load(t); ok {
+		return known.([]jsonField)
+	}
 	var fs []jsonField
 	for i := range t.NumField() {
 		f := t.Field(i)
@@ -124,9 +132,10 @@ func jsonFields(t reflect.Type) []jsonField {
 		case f.Anonymous && key == "":
 			fs = append(fs, jsonFields(f.Type)...)
 		case key != "" && key != "-" && f.IsExported():
-			fs = append(fs, jsonField{key, f})
+			fs = append(fs, jsonField{key, f, holdsNumbers(f.Type, nil)})
 		}
 	}
+	knownFields.Store(t, fs)
 	return fs
 }
 

@@ -38,15 +38,16 @@ func (e Entry) Newer() bool {
 
 // heard is what a body said when it was read with a key.
 type heard struct {
-	what Recording
-	err  error
-	key  []byte
+	what   Recording
+	err    error
+	key    []byte
+	opened bool // by the key
 }
 
 // ReadBody reads what the body says, once for all who ask this entry or a copy of it.
 func (e *Entry) ReadBody() {
-	what, err := open(*e)
-	e.read = &heard{what: what, err: err, key: e.Key}
+	what, opened, err := readBody(*e)
+	e.read = &heard{what: what, err: err, key: e.Key, opened: opened}
 }
 
 // open gives what the body says, in the struct of its kind, which nobody changes.
@@ -54,46 +55,53 @@ func open(e Entry) (Recording, error) {
 	if r := e.read; r != nil && e.Data != nil && (r.key == nil) == (e.Key == nil) && bytes.Equal(r.key, e.Key) {
 		return e.read.what, e.read.err
 	}
-	return readBody(e)
+	what, _, err := readBody(e)
+	return what, err
 }
 
-func readBody(e Entry) (Recording, error) {
+func readBody(e Entry) (what Recording, opened bool, err error) {
 	k, ok := kinds[e.Kind]
 	if !ok || e.KV > k.version || e.Data == nil {
-		return nil, nil
+		return nil, false, nil
 	}
-	tree, err := edgeTree(e)
+	tree, opened, err := openTree(e)
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
-	what, err := k.decode(tree)
+	what, err = k.decode(tree)
 	if err != nil {
 		what, err = k.decode(onlyKnown(k.typ, tree))
 	}
-	return what, err
+	return what, opened, err
 }
 
 // edgeTree gives an entry's body the form that a person typed: numbers as numbers, subject and photos included, without
 // references. What is sealed in it is readable where its key is here.
 func edgeTree(e Entry) (map[string]any, error) {
+	m, _, err := openTree(e)
+	return m, err
+}
+
+// openTree is edgeTree, and whether the entry's key opened what is sealed.
+func openTree(e Entry) (m map[string]any, opened bool, err error) {
 	k, ok := kinds[e.Kind]
 	if !ok {
-		return nil, unknownKind(e.Kind)
+		return nil, false, unknownKind(e.Kind)
 	}
-	tree, err := parseTree(e.Data)
+	tree, err := readTree(e.Data)
 	if err != nil {
-		return nil, fmt.Errorf("body of entry %s: %w", e.ID, err)
+		return nil, false, fmt.Errorf("body of entry %s: %w", e.ID, err)
 	}
 	back, err := walk(k.typ, tree, false)
 	if err != nil {
-		return nil, fmt.Errorf("body of entry %s: %w", e.ID, err)
+		return nil, false, fmt.Errorf("body of entry %s: %w", e.ID, err)
 	}
-	m, ok := back.(map[string]any)
+	m, ok = back.(map[string]any)
 	if !ok {
-		return nil, fmt.Errorf("body of entry %s is not an object", e.ID)
+		return nil, false, fmt.Errorf("body of entry %s is not an object", e.ID)
 	}
 	delete(m, "salt")
-	k.unseal(m, e.Key)
+	opened = k.unseal(m, e.Key)
 	m["do"] = e.Kind
 	for key, on := range k.on {
 		switch on {
@@ -123,7 +131,7 @@ func edgeTree(e Entry) (map[string]any, error) {
 			}
 		}
 	}
-	return m, nil
+	return m, opened, nil
 }
 
 // field points to the text field of that name.

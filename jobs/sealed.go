@@ -75,11 +75,11 @@ func meansOne(key string, v any) bool {
 	return ok && key == "by" && isUUID(id)
 }
 
-// unseal puts the sealed fields back into a body, or says in each that it was erased.
-func (k kind) unseal(body map[string]any, key []byte) {
+// unseal puts the sealed fields back into a body, or says in each that it was erased. It tells whether key opened them.
+func (k kind) unseal(body map[string]any, key []byte) (opened bool) {
 	sealed, ok := body[sealedPart].(map[string]any)
 	if !ok {
-		return
+		return false
 	}
 	delete(body, sealedPart)
 	plain, instead := openSealed(sealed, key), Erased
@@ -102,6 +102,7 @@ func (k kind) unseal(body map[string]any, key []byte) {
 			body[name] = instead
 		}
 	}
+	return plain != nil
 }
 
 func openSealed(sealed map[string]any, key []byte) map[string]any {
@@ -122,7 +123,7 @@ func openSealed(sealed map[string]any, key []byte) map[string]any {
 	if err != nil {
 		return nil
 	}
-	tree, err := parseTree(data)
+	tree, err := readTree(data)
 	if err != nil {
 		return nil
 	}
@@ -172,13 +173,18 @@ func (k kind) lists(name string) bool {
 func (e Entry) Sealed() bool { return e.sealedPart() != nil }
 
 // OpenedBy tells whether key opens what is sealed in the body.
-func (e Entry) OpenedBy(key []byte) bool { return openSealed(e.sealedPart(), key) != nil }
+func (e Entry) OpenedBy(key []byte) bool {
+	if r := e.read; r != nil && r.opened && bytes.Equal(r.key, key) {
+		return true // as was found out when the body was read
+	}
+	return openSealed(e.sealedPart(), key) != nil
+}
 
 func (e Entry) sealedPart() map[string]any {
 	if e.Data == nil || !bytes.Contains(e.Data, []byte(`"`+sealedPart+`":{`)) {
 		return nil // most bodies, and parsing costs more than looking
 	}
-	tree, err := parseTree(e.Data)
+	tree, err := readTree(e.Data)
 	if err != nil {
 		return nil
 	}

@@ -66,8 +66,7 @@ func open(co string, who Pusher, b Batch) ([]jobs.Entry, error) {
 	es := make([]jobs.Entry, len(b.Entries))
 	errs := make([]error, len(es))
 	onAllCores(len(es), func(i int) {
-		es[i], errs[i] = parse(b.Entries[i])
-		es[i].ReadBody()
+		es[i], errs[i] = parseAndRead(b.Entries[i])
 	})
 	ends := map[string]jobs.Entry{}
 	for i, e := range es {
@@ -91,16 +90,29 @@ func open(co string, who Pusher, b Batch) ([]jobs.Entry, error) {
 	return es, checkSeals(co, who, ends, b.Seals)
 }
 
+// parse reads an entry that arrives, and checks all that needs no other entry.
 func parse(raw Raw) (jobs.Entry, error) {
+	e, err := parseBytes(raw)
+	if err == nil {
+		err = keyFits(e)
+	}
+	return e, err
+}
+
+// parseAndRead is parse for whoever goes on with what the body says: it is read once, and says meanwhile whether the key opens it.
+func parseAndRead(raw Raw) (jobs.Entry, error) {
+	e, err := parseBytes(raw)
+	if err == nil {
+		e.ReadBody()
+		err = keyFits(e)
+	}
+	return e, err
+}
+
+func parseBytes(raw Raw) (jobs.Entry, error) {
 	e, err := jobs.ParseEntry(raw.Env, raw.Body)
 	switch {
 	case err == nil:
-		if raw.Key == nil {
-			return e, nil
-		}
-		if !e.OpenedBy(raw.Key) {
-			return e, refuse(ErrBadFrame, "the key that came with entry %s does not open it", e.ID)
-		}
 		e.Key = raw.Key
 		return e, nil
 	case errors.Is(err, jobs.ErrHash):
@@ -109,6 +121,14 @@ func parse(raw Raw) (jobs.Entry, error) {
 		return e, &Refusal{Err: ErrNotCanonical, Says: err.Error()}
 	}
 	return e, &Refusal{Err: ErrBadFrame, Says: err.Error()}
+}
+
+// keyFits refuses an entry whose key is not that of what is sealed in it.
+func keyFits(e jobs.Entry) error {
+	if e.Key != nil && !e.OpenedBy(e.Key) {
+		return refuse(ErrBadFrame, "the key that came with entry %s does not open it", e.ID)
+	}
+	return nil
 }
 
 // checkSeals wants exactly one seal by the device's key on the end of each lane of the batch.
