@@ -1,5 +1,7 @@
 package paper
 
+import "strings"
+
 // column is one column of a table that is filled in by pen, in print, or both.
 type column struct {
 	title string
@@ -23,20 +25,27 @@ func (d *document) grid(columns []column, rows [][]string, least float64) {
 	d.y++
 }
 
+// gridHeading sets the titles of the columns in as many lines as the longest needs, all on the line of the last.
 func (d *document) gridHeading(columns []column) {
+	titles := make([][]string, len(columns))
+	most := 1
+	for i, c := range columns {
+		titles[i] = d.wrap("B", smallType, c.wide-1, c.title)
+		most = max(most, len(titles[i]))
+	}
+	d.y += float64(most-1) * leading(smallType)
 	x := margin
-	for _, c := range columns {
-		points := smallType
-		if w := d.width("B", points, c.title); w > c.wide-1 {
-			points *= (c.wide - 1) / w
-		}
-		switch {
-		case c.right:
-			d.text(x+c.wide-1.2, d.y+3.4, "R", "B", points, c.title)
-		case c.box:
-			d.text(x+c.wide/2, d.y+3.4, "C", "B", points, c.title)
-		default:
-			d.text(x+1, d.y+3.4, "L", "B", points, c.title)
+	for i, c := range columns {
+		for k, line := range titles[i] {
+			y := d.y + 3.4 - float64(len(titles[i])-1-k)*leading(smallType)
+			switch {
+			case c.right:
+				d.text(x+c.wide-1.2, y, "R", "B", smallType, line)
+			case c.box:
+				d.text(x+c.wide/2, y, "C", "B", smallType, line)
+			default:
+				d.text(x+1, y, "L", "B", smallType, line)
+			}
 		}
 		x += c.wide
 	}
@@ -44,8 +53,8 @@ func (d *document) gridHeading(columns []column) {
 	d.line(stout, margin, d.y, x, d.y)
 }
 
-// gridBox is the side of a tick box in a row, in mm.
-const gridBox = 5.0
+// gridBox is the side of a tick box, in mm: a gloved hand meets it.
+const gridBox = 6.0
 
 func (d *document) gridRow(columns []column, row []string, least float64) {
 	cells := make([][]string, len(columns))
@@ -131,32 +140,47 @@ func (d *document) fields(fields ...blankField) {
 		d.text(x+1, d.y+2.8, "L", "", points, f.label)
 		d.text(x+wide-1, d.y+fieldHigh-1.6, "R", "", plainType-1, f.unit)
 		room := wide - 3 - d.width("", plainType-1, f.unit)
-		d.text(x+1.5, d.y+fieldHigh-1.8, "L", "B", plainType-1, d.shorten("B", plainType-1, room, f.known))
+		d.known(x+1.5, room, f.known)
 		x += wide
 	}
 	d.y += fieldHigh
 }
 
+// known sets what a box to write into holds already: on one line, else smaller on two.
+func (d *document) known(x, wide float64, words string) {
+	if d.width("B", plainType-1, words) <= wide {
+		d.text(x, d.y+fieldHigh-1.8, "L", "B", plainType-1, words)
+		return
+	}
+	lines := d.wrap("B", smallType, wide, words)
+	if len(lines) > 2 {
+		lines = []string{lines[0], d.shorten("B", smallType, wide, strings.Join(lines[1:], " "))}
+	}
+	for i, l := range lines {
+		d.text(x, d.y+fieldHigh-1.2-float64(len(lines)-1-i)*3, "L", "B", smallType, l)
+	}
+}
+
 // ticks is a label and words with a box before each, in as many lines as they need.
 func (d *document) ticks(label string, words []string) {
-	const box, high, left = 3.6, 6.2, 34.0
+	const high, left = gridBox + 2, 34.0
 	d.need(high)
 	heads := d.wrap("B", plainType-1, left-2, label)
-	d.lines(margin, d.y+0.8, "B", plainType-1, heads)
+	d.lines(margin, d.y+2, "B", plainType-1, heads)
 	start := d.y
 	x := margin + left
 	for _, w := range words {
-		wide := box + 1.2 + d.width("", plainType-1, w) + 4.5
+		wide := gridBox + 1.2 + d.width("", plainType-1, w) + 4.5
 		if x+wide > pageWidth-margin+4 && x > margin+left {
 			x = margin + left
 			d.y += high
 			d.need(high)
 		}
-		d.frame(rule, x, d.y+0.9, box, box)
-		d.text(x+box+1.2, d.y+0.9+box-0.5, "L", "", plainType-1, w)
+		d.frame(rule, x, d.y+1, gridBox, gridBox)
+		d.text(x+gridBox+1.2, d.y+1+gridBox-1.9, "L", "", plainType-1, w)
 		x += wide
 	}
-	d.y = max(d.y+high, start+0.8+float64(len(heads))*leading(plainType-1))
+	d.y = max(d.y+high, start+2+float64(len(heads))*leading(plainType-1))
 }
 
 // ruledLine is room for a line of writing, in mm.

@@ -88,6 +88,20 @@ func TestPapersHoldWhatIsPutOnThem(t *testing.T) {
 	}
 }
 
+// The last page of a survey is not a row of signatures alone: they stand below what was found.
+func TestSurveyIsSignedWhereItEnds(t *testing.T) {
+	for name, s := range map[string]Survey{"full": stuffedSurvey(), "empty": {Head: Head{Printed: printed}}} {
+		pages := words(t, printedFile(t, func(w io.Writer) error { return WriteSurvey(w, s) }))
+		said := map[string]bool{}
+		for _, w := range pages[len(pages)-1] {
+			said[w.Text] = true
+		}
+		if !said["surveyed"] || !said["engineer:"] {
+			t.Errorf("%s: the last page has the signatures: %v, and what was found: %v", name, said["surveyed"], said["engineer:"])
+		}
+	}
+}
+
 // A check may not apply, which is said as large as the other answers, and the letters of a photo rule are explained where they are used.
 // What is measured has a line to be written on.
 func TestSheetLeavesRoomForThePen(t *testing.T) {

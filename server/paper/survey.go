@@ -51,13 +51,16 @@ func WriteSurvey(w io.Writer, s Survey) error {
 	}
 	for _, r := range rooms {
 		d.fresh()
-		d.roomPage(r, s.Enquiry)
+		d.roomPage(r, s.Enquiry, s.Cautions)
 	}
-	for _, f := range surfaces {
+	for i, f := range surfaces {
 		d.fresh()
-		d.surfacePage(f, s.Enquiry)
+		room := 0.0
+		if i == len(surfaces)-1 {
+			room = signHigh
+		}
+		d.surfacePage(f, s.Enquiry, room)
 	}
-	d.list("Cautions", s.Cautions, "")
 	d.signatures("surveyed by", "date", "typed in by", "date")
 	return d.finish(w)
 }
@@ -81,7 +84,7 @@ func (d *document) enquiryPage(s Survey) {
 		d.paragraph("", plainType, s.Words)
 		d.ruled("more", 2)
 	} else {
-		d.ruled("theirs, not ours", 4)
+		d.ruled("theirs, not ours", 3)
 	}
 	var rows [][]string
 	for _, n := range l.Noise {
@@ -91,8 +94,10 @@ func (d *document) enquiryPage(s Survey) {
 	d.fields(blankField{label: "tried already", share: 1}, blankField{label: "told to: council, landlord, anybody", share: 1})
 	d.ruled("what “fixed” would sound like to them", 1)
 	d.ticks("Told at once: can't be promised", l.CannotPromise)
+	rowsOfTwo := halves(l.Agreements)
+	d.need(9 + lineHigh*float64(len(rowsOfTwo)))
 	d.subtitle("Agreements: tick what is agreed, write by whom")
-	for _, half := range halves(l.Agreements) {
+	for _, half := range rowsOfTwo {
 		d.ticksInRow(half)
 	}
 }
@@ -106,21 +111,23 @@ func halves(words []string) [][]string {
 	return rows
 }
 
+// lineHigh is how much room a box takes that has a line to write on behind it.
+const lineHigh = gridBox + 3
+
 // ticksInRow is words with a box before and a line to write on behind each, evenly over the page.
 func (d *document) ticksInRow(words []string) {
-	const box, high = 3.6, 7.6
-	d.need(high)
+	d.need(lineHigh)
 	wide := inner / 2
 	for i, w := range words {
 		x := margin + float64(i)*wide
-		d.frame(rule, x, d.y+2, box, box)
-		d.text(x+box+1.2, d.y+2+box-0.5, "L", "", plainType-1, w)
-		d.line(hair, x+box+3+d.width("", plainType-1, w), d.y+6.4, x+wide-3, d.y+6.4)
+		d.frame(rule, x, d.y+1.5, gridBox, gridBox)
+		d.text(x+gridBox+1.2, d.y+gridBox-0.4, "L", "", plainType-1, w)
+		d.line(hair, x+gridBox+3+d.width("", plainType-1, w), d.y+gridBox+1.5, x+wide-3, d.y+gridBox+1.5)
 	}
-	d.y += high
+	d.y += lineHigh
 }
 
-func (d *document) roomPage(r SurveyRoom, l SurveyLists) {
+func (d *document) roomPage(r SurveyRoom, l SurveyLists, cautions []string) {
 	d.subtitle("Room " + first(r.Code+" "+r.Name, ""))
 	d.fields(blankField{label: "code", share: 0.7, known: r.Code}, blankField{label: "name people use", share: 2, known: r.Name}, blankField{label: "floor level", share: 1, known: r.Level}, blankField{label: "use", share: 1.6, known: r.Use})
 	d.fields(blankField{label: "length", share: 1, known: r.LengthM, unit: "m"}, blankField{label: "width", share: 1, known: r.WidthM, unit: "m"}, blankField{label: "height at three points", share: 2.2, known: r.HeightsM, unit: "m"})
@@ -136,7 +143,13 @@ func (d *document) roomPage(r SurveyRoom, l SurveyLists) {
 	d.twoLists(l.Services, [3]string{"here", "stays live", "other trade"})
 	d.subtitle("Hazards: stop and ask where one is found")
 	d.twoLists(l.Hazards, [3]string{"found", "looked", "for others"})
+	d.bullets(margin, inner, cautions)
 	d.ticks("Moisture and air", l.Moisture)
+}
+
+// small sets a hint below a heading.
+func (d *document) small(text string) {
+	d.y = d.lines(margin, d.y-0.9, "", smallType, d.wrap("", smallType, inner, text)) + 0.6
 }
 
 // twoLists sets words in two columns, each with three boxes to tick.
@@ -152,17 +165,19 @@ func (d *document) twoLists(words []string, titles [3]string) {
 		}
 		rows = append(rows, row)
 	}
-	d.grid(columns, rows, 6.6)
+	d.grid(columns, rows, gridBox+1.2)
 }
 
-func (d *document) surfacePage(s SurveySurface, l SurveyLists) {
+// surfacePage leaves room below its last part for what is to stand there.
+func (d *document) surfacePage(s SurveySurface, l SurveyLists, below float64) {
 	d.subtitle("Surface " + s.Code)
-	d.fields(blankField{label: "code: W1, C1, F1", share: 1, known: s.Code}, blankField{label: "room", share: 1.4, known: s.Room}, blankField{label: "what is on the other side", share: 2.4}, blankField{label: "to be reached, and why", share: 2.4, known: s.Target})
+	d.fields(blankField{label: "code: W1, C1, F1", share: 1, known: s.Code}, blankField{label: "room", share: 1.8, known: s.Room}, blankField{label: "what is on the other side", share: 2}, blankField{label: "to be reached, and why", share: 2.4, known: s.Target})
 	if s.Kind == "" {
 		d.ticks("Kind", l.Kinds)
 	}
 	d.fields(blankField{label: "width, or length of a run", share: 1.2, known: s.WidthM, unit: "m"}, blankField{label: "height, or girth", share: 1, known: s.HeightM, unit: "m"}, blankField{label: "openings: width × height each", share: 2, unit: "m"}, blankField{label: "kind", share: 1, known: s.Kind})
-	d.subtitle("What exists, outward to the room: masonry, studs or joists with centres, direction and span, pugging, boards, laths, voids " + s.Structure)
+	d.subtitle("What exists, outward to the room")
+	d.small("Masonry, studs or joists with centres, direction and span, pugging, boards, laths, voids. " + s.Structure)
 	columns := []column{{title: "layer", wide: 72, write: true}, {title: "mm", wide: 16, write: true, right: true}, {title: "centres, direction, span", wide: 38, write: true}}
 	for _, k := range l.Known {
 		columns = append(columns, column{title: k, wide: 15, box: true})
@@ -185,7 +200,8 @@ func (d *document) surfacePage(s SurveySurface, l SurveyLists) {
 	for _, w := range l.Ways {
 		rows = append(rows, []string{w})
 	}
-	d.grid(columns, rows, 6.2)
+	d.grid(columns, rows, gridBox+1)
+	d.need(9 + 3*fieldHigh + gridBox + 2 + below)
 	d.subtitle("Limits, load and fire")
 	d.fields(blankField{label: "thickness or headroom that may go", share: 1.4, known: s.ThicknessLimit, unit: "mm"}, blankField{label: "lowest point: door, window, stair, light", share: 1.7, unit: "mm"}, blankField{label: "floor may rise", share: 1, unit: "mm"}, blankField{label: "door undercut, threshold", share: 1.3, unit: "mm"})
 	d.fields(blankField{label: "joists: size, span, sag, cracks, water", share: 2.4}, blankField{label: "engineer: who decides", share: 1.6}, blankField{label: "load agreed", share: 1, known: s.LoadLimit, unit: "kN/m²"})
