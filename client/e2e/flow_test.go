@@ -28,7 +28,7 @@ func flow(t *testing.T, b *browser, w *pagestest.World, host string, scripts boo
 	t.Helper()
 	b.visit("http://" + host + "/")
 	b.tap(`a[href="` + lantern + `/s/C1"]`)
-	if got := b.text("h1"); got != "Do not cover layer 3: 1 check open." {
+	if got := b.text("h1"); got != "Do not cover layer 3: 1 check is open." {
 		t.Fatalf("the ceiling says %q", got)
 	}
 	b.tap("a.do") // record K23

@@ -12,12 +12,15 @@ import (
 // answer is what a surface says first: may the next layer go on, and if not, why not. What keeps a layer from being covered
 // is decided by the job; here it is put into words.
 type answer struct {
-	Says  string // the sentence
-	Also  string // a second, smaller one
-	Mark  string // of drawing.Mark, "" for none
-	Layer int    // the layer it speaks of, 0 for the whole surface
-	Do    step   // what to do next
-	Or    step   // what else, plainly lesser
+	Says     string        // the sentence
+	Also     string        // a second, smaller one
+	Open     []*jobs.Check // the open checks that the sentence counts
+	Rest     []*jobs.Check // the other open stop checks of the whole surface
+	RestSays string        // the sentence that counts these
+	Mark     string        // of drawing.Mark, "" for none
+	Layer    int           // the layer it speaks of, 0 for the whole surface
+	Do       step          // what to do next
+	Or       step          // what else, plainly lesser
 }
 
 // step is an action: its words and where it is done.
@@ -29,14 +32,19 @@ func layerStep(j *jobs.Job, s *jobs.Surface, text string, n int, to string) step
 
 func answerOf(j *jobs.Job, s *jobs.Surface) answer {
 	a := layersAnswer(j, s)
-	var open []string
-	for _, c := range s.ChecksOf(0) {
-		if c.Rule.Stop && holds(c) {
-			open = append(open, c.Rule.Code)
+	if len(s.Layers) > 0 {
+		for _, c := range wholeOpen(s) {
+			if !slices.Contains(a.Open, c) {
+				a.Rest = append(a.Rest, c)
+			}
 		}
 	}
-	if len(open) > 0 && len(s.Layers) > 0 && !strings.Contains(a.Says, strings.Join(open, ", ")+" of the whole surface") {
-		a.Also = jobs.Count(len(open), "stop check") + " of the whole surface still open: " + strings.Join(open, ", ") + "."
+	if len(a.Rest) > 0 {
+		what := "stop check"
+		if len(a.Open) > 0 && a.Open[0].Layer == 0 {
+			what = "more " + what
+		}
+		a.RestSays = openWords(a.Rest, what, ofWhole) + "."
 	}
 	// It stays a fact whatever else is said, so it stands beside the answer.
 	if n := unseenLayers(s); n > 0 && !strings.Contains(a.Says, "unseen") {
@@ -75,7 +83,7 @@ func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
 		}
 	}
 	if open := wholeOpen(s, "background", "services"); next.N == 1 && len(open) > 0 && hides(next) {
-		return answer{Says: "Layer 1 hides what is behind it: " + codesOf(open) + " of the whole surface " + isAre(len(open)) + " open.", Mark: "stop", Layer: 1,
+		return answer{Says: "Layer 1 hides what is behind it: " + openWords(open, "check", ofWhole) + ".", Open: open, Mark: "stop", Layer: 1,
 			Do: recordStep(j, s, open[0])}
 	}
 	a := answer{Layer: next.N}
@@ -108,9 +116,7 @@ func mayGo(l *jobs.Layer) string {
 
 // holdAnswer is the answer while stop checks keep a layer from being covered.
 func holdAnswer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) answer {
-	a := answer{Says: fmt.Sprintf("Do not cover layer %d: %s open.", l.N, jobs.Count(len(l.Open), "check")), Mark: "stop", Layer: l.N}
-	c := l.Open[0]
-	a.Do = layerStep(j, s, fmt.Sprintf("Record %s: %s", c.Rule.Code, lower(c.Rule.Title)), l.N, "check/"+c.Rule.Code)
+	a := answer{Says: fmt.Sprintf("Do not cover layer %d: %s.", l.N, openWords(l.Open, "check", "")), Open: l.Open, Mark: "stop", Layer: l.N, Do: recordStep(j, s, l.Open[0])}
 	switch l.State {
 	case jobs.Installed:
 		a.Or = layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", l.N), l.N, "ready")
@@ -162,27 +168,20 @@ func keptFrom(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, whole []*jobs.Check) 
 	case len(whole) > 0:
 		// Also of an accepted layer: a yes to the layer on the pages releases these by name; where it did not, nobody has said that what is
 		// behind it may be hidden.
-		return answer{Says: fmt.Sprintf("Do not cover layer %d: %s of the whole surface %s open.", l.N, codesOf(whole), isAre(len(whole))), Mark: "stop", Layer: l.N,
+		return answer{Says: fmt.Sprintf("Do not cover layer %d: %s.", l.N, openWords(whole, "check", ofWhole)), Open: whole, Mark: "stop", Layer: l.N,
 			Do: recordStep(j, s, whole[0])}, true
 	case l.State == jobs.Accepted:
 		return answer{}, false // a supervisor saw it and said that it may be covered
 	case len(l.Weak) > 0:
 		c := l.Weak[0]
-		says := fmt.Sprintf("Do not cover layer %d yet: %s passed, but %s. It needs %s, or the supervisor's yes.", l.N, c.Rule.Code, weakWords(c), lacks(c))
+		says := fmt.Sprintf("Do not cover layer %d yet: %s, %s, passed, but %s. It needs %s, or the supervisor's yes.", l.N, c.Rule.Code, lower(c.Rule.Title), weakWords(c), lacks(c))
 		return answer{Says: says, Mark: "stop", Layer: l.N, Do: recordStep(j, s, c), Or: layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", l.N), l.N, "ready")}, true
 	}
 	return answer{}, false
 }
 
 func recordStep(j *jobs.Job, s *jobs.Surface, c *jobs.Check) step {
-	return layerStep(j, s, fmt.Sprintf("Record %s: %s", c.Rule.Code, lower(c.Rule.Title)), c.Layer, "check/"+c.Rule.Code)
-}
-
-func isAre(n int) string {
-	if n == 1 {
-		return "is"
-	}
-	return "are"
+	return layerStep(j, s, "Record "+c.Rule.Code+": "+lower(c.Rule.Title), c.Layer, "check/"+c.Rule.Code)
 }
 
 // weakWords and lacks say what a pass on weak evidence rests on, and what it lacks.
@@ -268,8 +267,8 @@ func screwSentence(w jobs.ScrewWindow) string {
 }
 
 func disputeOn(d jobs.Dispute) string {
-	if d.On.Check != "" && d.On.Layer > 0 {
-		return fmt.Sprintf("%s on layer %d", d.On.Check, d.On.Layer)
+	if rule, ok := jobs.RuleOf(d.On.Check); ok && d.On.Layer > 0 {
+		return fmt.Sprintf("layer %d, %s %s", d.On.Layer, rule.Code, lower(rule.Title))
 	}
 	if d.On.Layer > 0 {
 		return fmt.Sprintf("layer %d", d.On.Layer)

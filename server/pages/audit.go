@@ -16,13 +16,13 @@ func answerView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordVie
 	cover := option{Value: string(jobs.AnswerCover), Label: "Cover it"}
 	behind := hiddenBy(s, l)
 	if open := slices.Concat(l.Open, behind); len(open) > 0 {
-		cover.Hint = "This also releases, by your word: " + codesOf(open) + "."
+		cover.Hint = "This also releases, by your word: " + checkNames(open) + "."
 	}
 	for _, c := range l.Open {
-		view.Stops = append(view.Stops, fmt.Sprintf("%s %s: %s.", c.Rule.Code, lower(c.Rule.Title), checkWords(c)))
+		view.Stops = append(view.Stops, checkName(c)+": "+checkWords(c)+".")
 	}
 	for _, c := range behind {
-		view.Stops = append(view.Stops, fmt.Sprintf("%s %s, of the whole surface: %s.", c.Rule.Code, lower(c.Rule.Title), checkWords(c)))
+		view.Stops = append(view.Stops, checkName(c)+","+ofWhole+": "+checkWords(c)+".")
 	}
 	view.Form = form{Upload: true, Submit: "Record the answer", More: commonFields(), Hidden: slices.Concat(seen("sees", s.ChecksOf(l.N)), seen("sees_whole", behind)), Fields: []field{
 		{Kind: "choice", Name: "answer", Label: "Your answer", Options: []option{cover,
@@ -42,17 +42,6 @@ func seen(name string, checks []*jobs.Check) []hidden {
 		}
 	}
 	return hs
-}
-
-func codesOf(checks []*jobs.Check) string {
-	codes := ""
-	for i, c := range checks {
-		if i > 0 {
-			codes += ", "
-		}
-		codes += c.Rule.Code
-	}
-	return codes
 }
 
 func getAnswer(v *visit) error {

@@ -64,8 +64,12 @@ func TestYesNamesWhatItHides(t *testing.T) {
 		w.Record(pagestest.Maren, jobs.Supervisor, fresh, `{"do":"release","surface":"C1","layer":1,"checks":[`+strings.Join(codes, ",")+`]}`)
 	}
 	w.Record(pagestest.Maren, jobs.Supervisor, fresh, `{"do":"audit","surface":"C1","layer":1,"answer":"cover"}`)
-	if says := page(t, w, ceiling).one(t, "h1").words(); !strings.Contains(says, "Do not cover layer 1: "+behind[0]) {
+	kept := page(t, w, ceiling)
+	if says := kept.one(t, "h1").words(); !strings.Contains(says, "Do not cover layer 1: ") || !strings.HasSuffix(says, " of the whole surface are open.") {
 		t.Errorf("after a yes that named nothing: %s", says)
+	}
+	if list := kept.all(".still"); len(list) == 0 || !strings.HasPrefix(list[0].words(), behind[0]+" ") {
+		t.Errorf("what it hides is not named beneath: %s", kept.words())
 	}
 	hint := page(t, w, ceiling+"/1/answer").words()
 	if !strings.Contains(hint, "This also releases, by your word: ") || !strings.Contains(hint, behind[0]+" ") {

@@ -166,8 +166,8 @@ func (v *visit) queueRow(i jobs.QueueItem) queueRow {
 	row := queueRow{surfaceRow: rowOn(i.Job, i.Surface, layerPath(i.Job, i.Surface, i.Layer.N, "answer")), Job: i.Job.Name, When: v.coverTime(i), Rule: i.Rule}
 	row.Show = v.shownChecks(i.Job, i.Surface, i.Layer.N)
 	row.Name = fmt.Sprintf("layer %d, %s", i.Layer.N, lower(layerName(i.Layer.Now)))
-	if n := len(i.Open); n > 0 {
-		row.Mark, row.Says = mark(drawing.MarkStop), jobs.Count(n, "stop check")+" open: "+codesOf(i.Open)+". "
+	if len(i.Open) > 0 {
+		row.Mark, row.Says = mark(drawing.MarkStop), openWords(i.Open, "stop check", "")+": "+checkNames(i.Open)+". "
 	}
 	if i.Look {
 		row.Says += "To be looked at: " + sentence(lower(i.Because)) + " "
@@ -231,7 +231,7 @@ func stillOpen(open []*jobs.Check) string {
 	if len(open) == 0 {
 		return ""
 	}
-	return "Still open: " + codesOf(open) + "."
+	return "Still open: " + checkNames(open) + "."
 }
 
 // queueAnswer counts what waits and says when the first of it will be covered.

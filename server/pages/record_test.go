@@ -1,6 +1,7 @@
 package pages_test
 
 import (
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -232,7 +233,7 @@ func TestReadyAndTheAnswer(t *testing.T) {
 	if got := doc.one(t, "h1").words(); !strings.Contains(got, "1 layer to be seen, the first covering today 16:30") {
 		t.Errorf("the queue says %q", got)
 	}
-	if !strings.Contains(doc.words(), "1 layer covered unseen, 1 to look into.") || !strings.Contains(doc.words(), "Layer 2 was covered unseen. Still open: K23.") {
+	if !strings.Contains(doc.words(), "1 layer covered unseen, 1 to look into.") || !strings.Contains(doc.words(), "Layer 2 was covered unseen. Still open: K23 perimeter sealed.") {
 		t.Errorf("the queue does not count what was covered unseen: %s", doc.words())
 	}
 	answer := c1 + "/3/answer"
@@ -356,7 +357,7 @@ func TestHeldRecords(t *testing.T) {
 	if got := page(t, w, "/waiting").words(); !strings.Contains(got, "1 record waits for the supervisor.") || !strings.Contains(got, "This needs a supervisor.") {
 		t.Errorf("the device does not say what is held and why: %s", got)
 	}
-	if got := page(t, w, c1).one(t, "h1").words(); got != "Do not cover layer 3: 1 check open." {
+	if got := page(t, w, c1).one(t, "h1").words(); got != "Do not cover layer 3: 1 check is open." {
 		t.Errorf("a held release counts: %q", got)
 	}
 	held := lantern + "/held"
@@ -407,7 +408,7 @@ func TestCoverTheLastLayer(t *testing.T) {
 			whole = append(whole, `"`+c.Rule.Code+`"`)
 		}
 	}
-	if got := page(t, w, w1).one(t, "h1").words(); !strings.HasPrefix(got, "Do not cover layer 1: K02, ") || !strings.HasSuffix(got, " of the whole surface are open.") {
+	if got := page(t, w, w1).one(t, "h1").words(); got != fmt.Sprintf("Do not cover layer 1: %d checks of the whole surface are open.", len(whole)) {
 		t.Errorf("with stop checks of the whole surface open it says %q", got)
 	}
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"W1","layer":0,"checks":[`+strings.Join(whole, ",")+`]}`)

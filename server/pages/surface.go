@@ -22,6 +22,9 @@ type surfaceView struct {
 	Mark      template.HTML
 	Answer    string
 	Also      string
+	Open      []checkLine
+	Rest      []checkLine
+	RestSays  string
 	Undo      *undo
 	Picture   picture
 	Layers    []layerLine
@@ -51,7 +54,6 @@ type layerLine struct {
 	Screw                                 string
 	State                                 string
 	Mark                                  template.HTML
-	Open                                  bool
 	Accept                                []string
 	Checks                                []checkLine
 	Records                               []recordLine
@@ -75,7 +77,7 @@ func numberOf(v float64, unit string) number {
 type checkLine struct {
 	Code, Title, Href, State string
 	Layer                    int
-	Stop                     bool
+	Stop, Bare               bool // Bare: nobody has answered it
 	StopMark, Mark           template.HTML
 }
 
@@ -97,6 +99,7 @@ func getSurface(v *visit) error {
 	a := answerOf(j, s)
 	states := v.states(j)
 	view := surfaceView{Where: whereSurface(j, s), Mark: mark(drawing.Mark(a.Mark)), Answer: a.Says, Also: a.Also, Do: a.Do, Or: a.Or,
+		Open: checkLines(j, s, a.Open), Rest: checkLines(j, s, a.Rest), RestSays: a.RestSays,
 		Picture: pictureOf(j, s), Href: surfacePath(j, s), Cautions: cautionLines(j, s),
 		Code: jobs.FormatSheetCode(jobs.SheetCode(j.ID, s.Code)), Size: sizeOf(s)}
 	view.Where[len(view.Where)-1].Href = ""
@@ -105,15 +108,15 @@ func getSurface(v *visit) error {
 		view.Warnings = append(view.Warnings, sentence(w))
 	}
 	for _, l := range s.Layers {
-		view.Layers = append(view.Layers, v.layerLine(j, s, l, a.Layer, states))
+		view.Layers = append(view.Layers, v.layerLine(j, s, l, states))
 	}
 	if n := a.Layer; n > 0 && (Page{Roles: judges}).MayOpen(v.who.Role) && s.Layer(n).State == jobs.ReadyToBeSeen {
 		view.Do = step{fmt.Sprintf("Answer: layer %d is ready to be seen", n), layerPath(j, s, n, "answer")}
 	}
 	view.Facts, view.FactsNote = factsOf(j, s)
 	view.Forecasts = forecastLines(j.PredictSurface(s), j.TargetsFor(s))
+	view.Whole = checkLines(j, s, s.ChecksOf(0))
 	for _, c := range s.ChecksOf(0) {
-		view.Whole = append(view.Whole, checkLineOf(j, s, c))
 		if c.State != jobs.CheckOpen {
 			view.WholeDone++
 		}
@@ -136,9 +139,9 @@ func layerPath(j *jobs.Job, s *jobs.Surface, n int, to string) string {
 	return fmt.Sprintf("%s/%d/%s", surfacePath(j, s), n, to)
 }
 
-func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, at int, states map[string]replica.State) layerLine {
+func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, states map[string]replica.State) layerLine {
 	line := layerLine{N: l.N, What: layerName(l.Now), Specified: numberOf(l.SpecifiedMass(), "kg/m²"),
-		State: stateWords(l), Mark: mark(layerMarks[l.State]), Open: l.N == at && l.Share > 0 && len(l.Open) > 0}
+		State: stateWords(l), Mark: mark(layerMarks[l.State])}
 	if t := l.Now.ThicknessMM(); t > 0 {
 		line.Thickness = numberOf(t, "mm")
 	}
@@ -151,9 +154,7 @@ func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, at int, s
 			line.Screw = decimal(w.StockMM, 0) + " (" + decimal(w.MinMM, 1) + " to " + thicknessOf(w.MaxMM) + ")"
 		}
 	}
-	for _, c := range s.ChecksOf(l.N) {
-		line.Checks = append(line.Checks, checkLineOf(j, s, c))
-	}
+	line.Checks = checkLines(j, s, s.ChecksOf(l.N))
 	rs := inForce(j, s, l.N)
 	line.Records = v.recordLines(j, rs, states)
 	if was, now := jobs.NameOf(l.Specified), jobs.NameOf(l.Now); was != now {
@@ -210,7 +211,7 @@ func (v *visit) deeds(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, line layerLin
 }
 
 func checkLineOf(j *jobs.Job, s *jobs.Surface, c *jobs.Check) checkLine {
-	l := checkLine{Code: c.Rule.Code, Title: c.Rule.Title, Layer: c.Layer, Stop: c.Rule.Stop, State: checkWords(c), Mark: mark(checkMarks[c.State]),
+	l := checkLine{Code: c.Rule.Code, Title: c.Rule.Title, Layer: c.Layer, Stop: c.Rule.Stop, Bare: c.State == jobs.CheckOpen, State: checkWords(c), Mark: mark(checkMarks[c.State]),
 		Href: layerPath(j, s, c.Layer, "check/"+c.Rule.Code)}
 	if c.Rule.Stop {
 		l.StopMark = mark(drawing.MarkStop)

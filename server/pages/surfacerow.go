@@ -25,6 +25,7 @@ type surfaceRow struct {
 	Name    string
 	Mark    template.HTML
 	Says    string
+	Open    string // the open checks that are counted there, in words
 }
 
 func jobPath(j *jobs.Job) string { return "/jobs/" + j.ID }
@@ -41,7 +42,7 @@ func rowsOf(j *jobs.Job) []surfaceRow {
 	for i, s := range j.Surfaces {
 		a := answerOf(j, s)
 		rows[i] = surfaceRow{Picture: picture{Base: surfacePath(j, s), V: len(j.Records)}, Href: surfacePath(j, s), Code: s.Code,
-			Name: surfaceName(j, s), Mark: mark(drawing.Mark(a.Mark)), Says: a.Says}
+			Name: surfaceName(j, s), Mark: mark(drawing.Mark(a.Mark)), Says: a.Says, Open: checkNames(a.Open)}
 	}
 	return rows
 }

@@ -31,6 +31,10 @@ type takenSurface struct {
 	Sheet    string         `json:"sheet"` // its readable code
 	Answer   string         `json:"answer"`
 	Also     string         `json:"also"`
+	Open     []takenOpen    `json:"open"`  // the open checks that the answer counts
+	Names    string         `json:"names"` // these in words
+	Rest     []takenOpen    `json:"rest"`  // the other open stop checks of the whole surface
+	RestSays string         `json:"rest_says"`
 	Mark     string         `json:"mark"`
 	Layer    int            `json:"layer"`   // that the answer speaks of
 	Do       takenStep      `json:"do"`      // what to record next
@@ -42,6 +46,20 @@ type takenSurface struct {
 	Whole    []takenCheck   `json:"whole"`
 	Layers   []takenLayer   `json:"layers"`
 	List     jobs.Hash      `json:"list"` // the layer list in force
+}
+
+// takenOpen names one of the checks of a surface, layer 0 for the whole of it.
+type takenOpen struct {
+	Layer int    `json:"layer"`
+	Code  string `json:"code"`
+}
+
+func takeOpen(checks []*jobs.Check) []takenOpen {
+	open := []takenOpen{}
+	for _, c := range checks {
+		open = append(open, takenOpen{c.Layer, c.Rule.Code})
+	}
+	return open
 }
 
 // takenStep is what the answer asks for: a layer to put on or a check to record.
@@ -57,7 +75,6 @@ type takenLayer struct {
 	Figures     []string      `json:"figures"`
 	State       string        `json:"state"`
 	Mark        string        `json:"mark"`
-	Open        bool          `json:"open"`
 	Says        []string      `json:"says"`
 	Checks      []takenCheck  `json:"checks"`
 	Records     []takenRecord `json:"records"`
@@ -165,7 +182,7 @@ func (p *Pages) TakeAlong(ctx context.Context, who Visitor, job string) (TakenAl
 func (v *visit) takeSurface(j *jobs.Job, s *jobs.Surface, rules map[string]takenRule) (takenSurface, error) {
 	a := answerOf(j, s)
 	d := Section(j, s)
-	t := takenSurface{Code: s.Code, Where: roomName(j, s), Size: sizeOf(s), Sheet: jobs.SheetCode(j.ID, s.Code), Answer: a.Says, Also: a.Also, Mark: a.Mark, Layer: a.Layer,
+	t := takenSurface{Code: s.Code, Where: roomName(j, s), Size: sizeOf(s), Sheet: jobs.SheetCode(j.ID, s.Code), Answer: a.Says, Also: a.Also, Open: takeOpen(a.Open), Names: checkNames(a.Open), Rest: takeOpen(a.Rest), RestSays: a.RestSays, Mark: a.Mark, Layer: a.Layer,
 		Do: stepOf(a.Do, surfacePath(j, s)), Section: string(d.SVG(328)), Alt: d.TitleWords() + " " + d.DescWords(), Mini: string(d.Mini()), Warnings: []string{}, Cautions: takenCautions(j, s), Whole: []takenCheck{}, Layers: []takenLayer{}}
 	if s.List != nil {
 		t.List = s.List.Hash
@@ -177,7 +194,7 @@ func (v *visit) takeSurface(j *jobs.Job, s *jobs.Surface, rules map[string]taken
 		t.Whole = append(t.Whole, v.takeCheck(j, s, c, rules))
 	}
 	for _, l := range s.Layers {
-		kept, err := v.takeLayer(j, s, l, a.Layer, rules)
+		kept, err := v.takeLayer(j, s, l, rules)
 		if err != nil {
 			return t, err
 		}
@@ -204,9 +221,9 @@ func stepOf(do step, surface string) takenStep {
 	return t
 }
 
-func (v *visit) takeLayer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, at int, rules map[string]takenRule) (takenLayer, error) {
-	line := v.layerLine(j, s, l, at, nil)
-	t := takenLayer{N: l.N, What: line.What, State: line.State, Mark: string(layerMarks[l.State]), Open: line.Open, Figures: []string{}, Says: []string{}, Checks: []takenCheck{}, Records: []takenRecord{}}
+func (v *visit) takeLayer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, rules map[string]takenRule) (takenLayer, error) {
+	line := v.layerLine(j, s, l, nil)
+	t := takenLayer{N: l.N, What: line.What, State: line.State, Mark: string(layerMarks[l.State]), Figures: []string{}, Says: []string{}, Checks: []takenCheck{}, Records: []takenRecord{}}
 	for _, f := range []struct {
 		name string
 		n    number

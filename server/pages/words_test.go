@@ -1,6 +1,7 @@
 package pages_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -83,21 +84,41 @@ func TestAnswers(t *testing.T) {
 			t.Errorf("the page says %q, want %q", got, want)
 		}
 	}
+	open := func(want ...string) {
+		t.Helper()
+		links := page(t, w, c1).all(".still")[0].all("a") // directly beneath the answer; those it does not count follow, closed
+		got := make([]string, len(links))
+		for i, a := range links {
+			got[i] = a.words()
+			if !strings.HasSuffix(a.attr["href"], "/check/"+got[i][:3]) {
+				t.Errorf("%s leads to %s", got[i], a.attr["href"])
+			}
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("open are %q, want %q", got, want)
+		}
+	}
 	record := func(edge string) { t.Helper(); w.Record(pagestest.Idris, jobs.Site, pagestest.Job, edge) }
 	says("Layer 1 may go on.")
 	record(`{"do":"install","surface":"C1","layer":1,"share":0.5}`)
 	says("Layer 1 is in place over 50 %. The rest may go on.")
 	record(`{"do":"install","surface":"C1","layer":1,"share":0.5}`)
-	says("Do not cover layer 1: 1 check open.") // K09, bars the right way up
+	says("Do not cover layer 1: 1 check is open.")
+	open("K09 Bars the right way up")
 	record(`{"do":"check","surface":"C1","layer":1,"check":"K09","result":"pass","evidence":1}`)
-	says("Do not cover layer 1: K02, K13, K42 of the whole surface are open.")
+	says("Do not cover layer 1: 3 checks of the whole surface are open.")
+	open("K02 Holes filled", "K13 Cables", "K42 Fire boards complete")
+	if got := page(t, w, lantern).one(t, "a[href="+c1+"]").words(); !strings.Contains(got, "3 checks of the whole surface are open. K02 holes filled, K13 cables, K42 fire boards complete") {
+		t.Errorf("the row of the job says %q", got)
+	}
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"C1","layer":0,"checks":["K02","K13","K42"]}`)
-	says("Do not cover layer 1 yet: K09 passed, but said so only. It needs a photo, or the supervisor's yes.")
+	says("Do not cover layer 1 yet: K09, bars the right way up, passed, but said so only. It needs a photo, or the supervisor's yes.")
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"audit","surface":"C1","layer":1,"answer":"cover"}`)
 	// Behind a 16 mm bar: 15 + 10 = 25 to 15 + 16 - 3 = 28 mm, so 25 fits. Common practice, no source.
 	says("Layer 2 may go on. Screw 25 mm.")
 	record(`{"do":"install","surface":"C1","layer":2,"share":1}`)
-	says("Do not cover layer 2: 2 checks open.") // K19, K23
+	says("Do not cover layer 2: 2 checks are open.")
+	open("K19 Screw length", "K23 Perimeter sealed")
 	record(`{"do":"check","surface":"C1","layer":2,"check":"K19","result":"fail","evidence":1}`)
 	says("Put layer 2 right first: K19 screw length.")
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"C1","layer":2,"checks":["K19","K23"]}`)

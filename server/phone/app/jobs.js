@@ -14,7 +14,8 @@ const rows = (k, mine) =>
     const here = mine.filter((e) => e.on.surface === s.code)
     return h('li', {}, h('a', { href: `#/j/${k.job}/s/${encodeURIComponent(s.code)}` }, picture(s.mini, { class: 'mini', alt: '', width: 72, height: 40 }),
       h('span', { class: 'name' }, s.code), h('span', { class: 'what' }, s.where),
-      h('span', { class: 'says' }, mark(s.mark), s.answer, here.length > 0 && ` Since then recorded here: ${here.length}.`)))
+      h('span', { class: 'says' }, mark(s.mark), s.answer, here.length > 0 && ` Since then recorded here: ${here.length}.`),
+      s.names && h('span', { class: 'says by' }, s.names)))
   }))
 
 export const home = async () => {

@@ -7,12 +7,22 @@ import { showCode } from './code.js'
 
 const at = (k, s, layer, what) => `#/j/${k.job}/s/${encodeURIComponent(s.code)}/${layer}/${what}`
 
+const answered = (mine, layer, code) => mine.filter((e) => e.kind === 'check' && (e.on.layer ?? 0) === layer && e.on.check === code).at(-1)
+
 const checks = (k, s, layer, list, mine) =>
   h('ul', { class: 'checks' }, list.map((c) => {
-    const rule = k.data.rules[c.code], here = mine.filter((e) => e.kind === 'check' && (e.on.layer ?? 0) === layer && e.on.check === c.code).at(-1)
+    const rule = k.data.rules[c.code], here = answered(mine, layer, c.code)
     return h('li', {}, h('a', { href: at(k, s, layer, c.code) }, h('span', { class: 'code' }, c.code),
       h('span', { class: 'what' }, rule.title, rule.stop && h('span', { class: 'stop' }, mark('stop'), 'stop')),
       h('span', { class: 'state' }, here ? [mark('waiting'), h('span', {}, here.shown)] : [mark(c.mark), h('span', {}, c.state)])))
+  }))
+
+// still lists checks that are open, as the office's page does: what is to be done in words, its state only where it has one.
+const still = (k, s, list, mine) =>
+  h('ul', { class: 'checks still' }, list.map(({ layer, code }) => {
+    const c = (layer ? s.layers.find((l) => l.n === layer).checks : s.whole).find((c) => c.code === code), here = answered(mine, layer, code)
+    return h('li', {}, h('a', { href: at(k, s, layer, code) }, h('span', { class: 'code' }, code), h('span', { class: 'what' }, k.data.rules[code].title),
+      here ? h('span', { class: 'state' }, mark('waiting'), h('span', {}, here.shown)) : c.mark !== 'open' && h('span', { class: 'state' }, mark(c.mark), h('span', {}, c.state))))
   }))
 
 // place finds what an address names among what was taken along.
@@ -28,7 +38,7 @@ export const surfacePage = async (job, code) => {
   const layers = s.layers.map((l) => {
     const here = mine.filter((e) => e.on.layer === l.n)
     const put = here.filter((e) => e.kind === 'install').at(-1)
-    return h('li', { id: `layer-${l.n}` }, h('details', { open: l.open }, h('summary', {}, h('span', { class: 'n' }, l.n), h('span', { class: 'what' }, l.what),
+    return h('li', { id: `layer-${l.n}` }, h('details', {}, h('summary', {}, h('span', { class: 'n' }, l.n), h('span', { class: 'what' }, l.what),
       h('span', { class: 'figures' }, l.figures.map((f) => h('span', { class: 'q' }, f))),
       h('span', { class: 'state' }, put ? [mark('waiting'), h('span', {}, put.shown)] : [mark(l.mark) || h('span', { class: 'blank' }), h('span', {}, l.state)])),
     h('div', { class: 'inside' }, l.says.map((p) => h('p', {}, p)),
@@ -39,7 +49,8 @@ export const surfacePage = async (job, code) => {
       l.records.length > 0 && [h('h3', {}, 'Recorded before'), h('ul', { class: 'records' }, l.records.map((r) => h('li', {}, h('p', {}, r.says), h('p', { class: 'by' }, `${r.by}, ${r.at}`), r.note && h('p', { class: 'note' }, r.note))))])))
   })
   const next = nextStep(k, s, mine), elsewhere = mine.filter((e) => !e.on.layer)
-  show(`${s.code}: ${s.answer}`, where([k.data.name, `#/j/${job}`]), answer(mine.length ? `As taken along: ${s.answer}` : s.answer, s.mark), s.also && h('p', { class: 'also' }, s.also),
+  show(`${s.code}: ${s.answer}`, where([k.data.name, `#/j/${job}`]), answer(mine.length ? `As taken along: ${s.answer}` : s.answer, s.mark),
+    s.open?.length > 0 && still(k, s, s.open, mine), s.also && h('p', { class: 'also' }, s.also), s.rest?.length > 0 && more(s.rest_says, still(k, s, s.rest, mine)),
     h('p', { class: old(k) ? 'also wait' : 'also' }, `As it stood when it was taken along, ${moment(k.took)}.`, mine.length > 0 && ` Since then ${count(mine.length, 'record')} of yours, below; what follows from ${mine.length === 1 ? 'it' : 'them'} is worked out at the office.`),
     h('figure', { class: 'section' }, picture(s.section, { alt: s.alt })),
     h('h2', { class: 'aside' }, 'Layers'), h('ol', { class: 'layers' }, layers),
