@@ -22,6 +22,7 @@ type buildUpView struct {
 	frame
 	Where     []crumb
 	Answer    string
+	Plain     []string // what has to be known with it
 	Also      []string
 	Picture   draftPicture
 	Warnings  []string

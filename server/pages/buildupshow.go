@@ -136,7 +136,7 @@ func (b *sheet) sums(view *buildUpView, t *jobs.Job, why string) {
 	}
 	s := t.Surface(b.s.Code)
 	p := t.PredictSurface(s).Specified
-	view.Answer = forecastSentence("As written here", p) + impactSentence(p, t.TargetsFor(s))
+	view.Answer, view.Plain = forecastSentence("As written here", p), plainOf(p, t.TargetsFor(s))
 	for _, w := range s.Warnings {
 		view.Warnings = append(view.Warnings, sentence(w))
 	}

@@ -95,5 +95,5 @@ func screwChange(was, then jobs.ScrewView) string {
 }
 
 func predictedWords(f jobs.Forecast) string {
-	return strings.TrimSpace(strings.TrimPrefix(forecastSentence("", f), ":"))
+	return capital(forecastSentence("", f))
 }

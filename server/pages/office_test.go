@@ -257,7 +257,7 @@ func TestBuildUpSheet(t *testing.T) {
 	v.Set("layer.thickness_mm", "15")
 	v.Set("layer.mass_kg_m2", "12.6")
 	doc = press(fmt.Sprintf("up-%d", was+1), nil)
-	if !strings.HasPrefix(doc.one(t, "h1").words(), "As written here ") {
+	if !strings.HasPrefix(doc.one(t, "h1").words(), "As written here: ") {
 		t.Errorf("no prediction of the draft: %s", doc.one(t, "h1").words())
 	}
 	picture := doc.one(t, "figure").one(t, "img").attr["src"]

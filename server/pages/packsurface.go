@@ -24,13 +24,13 @@ func (p packer) surface(s *jobs.Surface) paper.PackSurface {
 		out.Layers = append(out.Layers, line)
 	}
 	f := j.PredictSurface(s)
-	out.Says = append(out.Says, "Predicted: "+forecastSentence("As specified", f.Specified))
+	out.Says = append(out.Says, "Predicted: "+forecastOnPaper("As specified", f.Specified))
 	for _, basis := range []struct {
 		name string
 		f    jobs.Forecast
 	}{{"As installed", f.Installed}, {"As found", f.AsFound}} {
 		if known(basis.f) {
-			out.Says = append(out.Says, "Predicted: "+forecastSentence(basis.name, basis.f))
+			out.Says = append(out.Says, "Predicted: "+forecastOnPaper(basis.name, basis.f))
 		}
 	}
 	return out

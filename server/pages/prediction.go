@@ -12,6 +12,7 @@ import (
 type forecastLine struct {
 	Basis string // As specified
 	Says  string
+	Plain []string // what has to be known with it
 	Notes []string
 	row   forecastRow
 }
@@ -53,7 +54,21 @@ func newNotes(notes []string, said map[string]bool) []string {
 func known(f jobs.Forecast) bool { return f.RwDB != nil }
 
 func lineOf(basis string, f jobs.Forecast, targets []jobs.Target) forecastLine {
-	return forecastLine{Basis: basis, Says: forecastSentence(basis, f) + impactSentence(f, targets), Notes: f.Notes, row: rowOf(f)}
+	return forecastLine{Basis: basis, Says: forecastSentence(basis, f), Plain: plainOf(f, targets), Notes: f.Notes, row: rowOf(f)}
+}
+
+// plainOf is what stands in plain type under the sentence of a prediction: impact sound, and what goes round.
+func plainOf(f jobs.Forecast, targets []jobs.Target) []string {
+	return slices.DeleteFunc([]string{impactSentence(f, targets), flankingSentence(f)}, func(s string) bool { return s == "" })
+}
+
+// forecastOnPaper is a prediction where no table beside it explains the figures.
+func forecastOnPaper(basis string, f jobs.Forecast) string {
+	says := forecastSentence(basis, f)
+	if strings.Contains(says, "±") {
+		says += " ± is one standard uncertainty."
+	}
+	return strings.TrimSpace(says + " " + flankingSentence(f))
 }
 
 // forecastSentence says a prediction in the quantity of its target, with the standard uncertainty and the chance of passing;
@@ -64,7 +79,7 @@ func forecastSentence(basis string, f jobs.Forecast) string {
 		if len(f.Notes) > 0 {
 			why = strings.TrimSuffix(f.Notes[0], ".")
 		}
-		return basis + ": " + why + "."
+		return sentence(strings.TrimPrefix(basis+": "+why, ": "))
 	}
 	name, value, u := "Rw", float64(*f.RwDB), f.UDB
 	if t := f.Target; t != nil {
@@ -74,12 +89,12 @@ func forecastSentence(basis string, f jobs.Forecast) string {
 	} else if f.DnTwDB != nil {
 		name, value, u = jobs.QuantityName(jobs.DnTw), *f.DnTwDB, f.USiteDB
 	}
-	says := fmt.Sprintf("%s %s %s", basis, name, levelOf(value))
+	says := strings.TrimPrefix(basis+": ", ": ") + name + " " + levelOf(value)
 	if u != nil {
-		says += " ± " + withUnit(uncertainty(*u), "dB") + " (one standard uncertainty)"
+		says += " ± " + uncertainty(*u)
 	}
 	if t := f.Target; t != nil && f.PMeets != nil {
-		says += fmt.Sprintf(", target %s, chance of passing %s", levelOf(t.ValueDB), chanceOf(f))
+		says += ", target " + decimal(t.ValueDB, 0) + ", chance of passing " + chanceOf(f)
 	}
 	return says + "."
 }
@@ -90,23 +105,32 @@ func impactSentence(f jobs.Forecast, targets []jobs.Target) string {
 	if f.LnTwDB == nil || i < 0 {
 		return ""
 	}
-	return fmt.Sprintf(" Impact sound %s %s, limit %s; what goes round is left out, and how far it is off is not known.",
+	return fmt.Sprintf("Impact sound %s %s, limit %s; what goes round is left out, and how far it is off is not known.",
 		levelOf(*f.LnTwDB), jobs.QuantityName(jobs.LnTw), levelOf(targets[i].ValueDB))
+}
+
+// leavesOut tells whether the values that a prediction is judged by leave out what goes round the partition.
+func leavesOut(f jobs.Forecast) bool {
+	return f.FlankingUnknown && f.DnTwDB != nil && !(f.Target != nil && f.Target.Quantity == jobs.Rw)
+}
+
+func flankingSentence(f jobs.Forecast) string {
+	if !leavesOut(f) {
+		return ""
+	}
+	return "Flanking is not known and left out: the finished result will be lower."
 }
 
 // chanceOf is the chance of passing; where flanking is not known it is only the most it can be.
 func chanceOf(f jobs.Forecast) string {
 	p := *f.PMeets
-	if !f.FlankingUnknown || f.Target != nil && f.Target.Quantity == jobs.Rw {
-		return chance(p)
-	}
 	switch {
-	case p < 0.01:
-		return chance(p) + ", flanking not known"
+	case !leavesOut(f), p < 0.01:
+		return chance(p)
 	case p > 0.99:
-		return "at most " + withUnit("99", "%") + ", flanking not known"
+		return "at most " + withUnit("99", "%")
 	}
-	return "at most " + chance(p) + ", flanking not known"
+	return "at most " + chance(p)
 }
 
 const dash = "–"

@@ -106,7 +106,7 @@ func sheetOf(j *jobs.Job, s *jobs.Surface, opt SheetOptions) paper.Sheet {
 	if len(targets) > 0 {
 		sheet.Target = "Target " + strings.Join(targets, ", ") + "."
 	}
-	sheet.Prediction = forecastSentence("As specified", j.PredictSurface(s).Specified)
+	sheet.Prediction = forecastOnPaper("As specified", j.PredictSurface(s).Specified)
 	return sheet
 }
 

@@ -267,7 +267,7 @@ func askQuote(_ *visit, on spot) (recordView, error) {
 	view.Lead = []string{"It freezes the prediction as specified now:"}
 	for _, s := range on.j.Surfaces {
 		if (on.s == nil || on.s == s) && len(s.Specified) > 0 {
-			view.Lead = append(view.Lead, s.Code+": "+forecastSentence("as specified", on.j.PredictSurface(s).Specified))
+			view.Lead = append(view.Lead, s.Code+": "+forecastOnPaper("", on.j.PredictSurface(s).Specified))
 		}
 	}
 	for _, a := range on.j.Assumptions() {

@@ -143,11 +143,11 @@ func TestForecastWords(t *testing.T) {
 		change func(*jobs.Forecast)
 		want   string
 	}{
-		{func(*jobs.Forecast) {}, "As specified DnT,w + Ctr 46 dB ± 4 dB (one standard uncertainty), target 43 dB, chance of passing 77 %."},
+		{func(*jobs.Forecast) {}, "As specified: DnT,w + Ctr 46 dB ± 4, target 43, chance of passing 77 %."},
 		{func(f *jobs.Forecast) { f.FlankingUnknown = true },
-			"As specified DnT,w + Ctr 46 dB ± 4 dB (one standard uncertainty), target 43 dB, chance of passing at most 77 %, flanking not known."},
-		{func(f *jobs.Forecast) { f.DnTwCtrDB, f.PMeets = nil, nil }, "As specified Rw 55 dB ± 3 dB (one standard uncertainty)."},
-		{func(f *jobs.Forecast) { f.Target, f.PMeets = nil, nil }, "As specified DnT,w 53 dB ± 4 dB (one standard uncertainty)."},
+			"As specified: DnT,w + Ctr 46 dB ± 4, target 43, chance of passing at most 77 %."},
+		{func(f *jobs.Forecast) { f.DnTwCtrDB, f.PMeets = nil, nil }, "As specified: Rw 55 dB ± 3."},
+		{func(f *jobs.Forecast) { f.Target, f.PMeets = nil, nil }, "As specified: DnT,w 53 dB ± 4."},
 		{func(f *jobs.Forecast) { *f = jobs.Forecast{Notes: []string{"nothing is installed yet"}} }, "As specified: nothing is installed yet."},
 	} {
 		f := at
@@ -157,10 +157,25 @@ func TestForecastWords(t *testing.T) {
 		}
 	}
 	impact := []jobs.Target{{Quantity: jobs.DnTw, ValueDB: 43}, {Quantity: jobs.LnTw, ValueDB: 64}}
-	if got := strings.ReplaceAll(pages.ImpactSentence(at, impact), "\u202f", " "); !strings.HasPrefix(got, " Impact sound 58 dB L′nT,w, limit 64 dB;") {
+	if got := strings.ReplaceAll(pages.ImpactSentence(at, impact), "\u202f", " "); !strings.HasPrefix(got, "Impact sound 58 dB L′nT,w, limit 64 dB;") {
 		t.Errorf("of footsteps it says %q", got)
 	}
 	if got := pages.ImpactSentence(at, impact[:1]); got != "" {
 		t.Errorf("without a limit for footsteps it says %q", got)
+	}
+}
+
+// The headline of a prediction is one sentence; what has to be known with it stands under it in plain type.
+func TestPredictionHeadline(t *testing.T) {
+	w := office(t)
+	for code, under := range map[string]string{"C1": "Impact sound ", "W1": "Flanking is not known and left out"} {
+		main := page(t, w, lantern+"/s/"+code+"/prediction").one(t, "main")
+		head := main.one(t, "h1").words()
+		if strings.Count(head, ".") != 1 || !strings.Contains(head, "target 43, chance of passing") {
+			t.Errorf("%s: the headline %q", code, head)
+		}
+		if lead := main.one(t, ".lead").words(); !strings.Contains(lead, under) {
+			t.Errorf("%s: under the headline %q, without %q", code, lead, under)
+		}
 	}
 }
