@@ -123,12 +123,22 @@ func checkMarkup(t *testing.T, path string, doc *node) {
 			t.Errorf("%s: a picture without words", path)
 		}
 	}
+	for _, tag := range []string{"label", "legend"} {
+		for _, n := range doc.all(tag) {
+			if says := n.words(); asks.MatchString(says) && !strings.HasSuffix(says, "?") {
+				t.Errorf("%s: %q asks without a question mark", path, says)
+			}
+		}
+	}
 	// the page of evidence quotes what tests have said, as they said it
 	if m := slip.FindString(doc.words()); m != "" && !strings.HasPrefix(path, "/evidence") {
 		t.Errorf("%s: it says %q", path, m)
 	}
 	checkNothingInline(t, path, doc)
 }
+
+// asks finds a question: the verb stands before what it is asked of. Labels name what is filled in.
+var asks = regexp.MustCompile(`^(?:(?:What|Who|How|Which|Where|When|Why) )?(?i:is|are|was|were|does|do|did|has|have|may) (?:it|they|you|the|a|this|there)\b`)
 
 // slip finds one thing in the plural, and a sentence that ends twice.
 var slip = regexp.MustCompile(`(?:^|[^\pL\d.,] ?)1 (?:records|layers|checks|surfaces|jobs|photos|entries|days|changes|rooms|sheets|pieces|devices|questions|things|materials|prices|findings|targets|faults|tests|hours|minutes|years|months|people|prints|equals|trys|screws|clips|packs|rolls|tubes)\b|\pL\.\.(?:[^.]|$)`)

@@ -224,7 +224,7 @@ func askRoom(_ *visit, on spot) (recordView, error) {
 		{Kind: "text", Name: "heights_m", Label: "Heights at three points", Unit: "m", Rows: "numbers", Hint: "With a blank between. Old rooms are not square."},
 		{Kind: "decimal", Name: "volume_m3", Label: "Volume", Unit: "m³", Hint: "Only where it is not length by width by height."},
 		{Kind: "text", Name: "stays", Label: "What stays in it", Hint: "Furniture, people, animals."}, {Kind: "area", Name: "access", Label: "Access", Hint: "Hours, parking, stair, where sheets can turn, water and power."},
-		chosen(field{Kind: "choice", Name: "signal", Label: "Does a phone work in it", Options: []option{{Value: "yes", Label: "Yes"}, {Value: "no", Label: "No"}, {Value: "window", Label: "At the window"}}}, "")}
+		chosen(field{Kind: "choice", Name: "signal", Label: "Whether a phone works in it", Options: []option{{Value: "yes", Label: "Yes"}, {Value: "no", Label: "No"}, {Value: "window", Label: "At the window"}}}, "")}
 	return view, nil
 }
 

@@ -33,7 +33,7 @@ func substituteView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (reco
 	if asked != nil {
 		view.Lead, view.Asked = []string{"What it does, before it is answered:"}, effectPairs(j.EffectOf(s, l, asked))
 	}
-	state := field{Kind: "choice", Name: "state", Label: "What is it", Options: []option{
+	state := field{Kind: "choice", Name: "state", Label: "Where it stands", Options: []option{
 		{Value: "asked", Label: "A question: may it be used?", Checked: asked == nil}, {Value: "already_fixed", Label: "It is fixed already"}}}
 	if v.who.Role.Specifies() {
 		state.Options = append(state.Options, option{Value: "agreed", Label: "Agreed: it may be used", Checked: asked != nil},
