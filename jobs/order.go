@@ -57,9 +57,12 @@ type Movement struct {
 	Surface  string   `json:"surface"`
 	Layer    int      `json:"layer"`
 	Kg       *float64 `json:"kg"`
-	Reason   string   `json:"reason"` // of a return
-	To       string   `json:"to"`
-	Ordered  bool     `json:"ordered"` // it belongs to an item of the order
+	// Counts is the quantity in the unit of the order, where it came in another: 16 m² of rolls of 6 m² are 2.667 rolls.
+	Counts  float64 `json:"counts"`
+	As      string  `json:"counts_as"`
+	Reason  string  `json:"reason"` // of a return
+	To      string  `json:"to"`
+	Ordered bool    `json:"ordered"` // it belongs to an item of the order
 }
 
 // OrderOf takes the whole job off, as the firm does.
@@ -81,13 +84,13 @@ func (j *Job) OrderOf(f Firm) Order {
 		case *Deliver:
 			m := Movement{Material: d.Material, Quantity: value(d.Quantity), Unit: d.Unit, Surface: d.Surface, Layer: d.Layer}
 			if i := o.move(&m, r, d.MassKgM2); i != nil {
-				i.Delivered = round(i.Delivered + d.usable())
+				i.Delivered = round(i.Delivered + i.count(d.usable(), d.Unit))
 			}
 			o.Deliveries = append(o.Deliveries, m)
 		case *Return:
 			m := Movement{Material: d.Material, Quantity: value(d.Quantity), Unit: d.Unit, Surface: d.Surface, Layer: d.Layer, Reason: d.Reason, To: d.To}
 			if i := o.move(&m, r, nil); i != nil {
-				i.Returned = round(i.Returned + m.Quantity)
+				i.Returned = round(i.Returned + i.count(m.Quantity, m.Unit))
 			}
 			o.Returns = append(o.Returns, m)
 		}
@@ -148,7 +151,7 @@ func (o *Order) move(m *Movement, r *Record, mass *float64) *OrderItem {
 	var found *OrderItem
 	for i := range o.Items {
 		it := &o.Items[i]
-		if !sameUnit(it.Unit, m.Unit) {
+		if !it.takes(m.Unit) {
 			continue
 		}
 		here := m.Surface == ""
@@ -167,14 +170,31 @@ func (o *Order) move(m *Movement, r *Record, mass *float64) *OrderItem {
 		return nil
 	}
 	m.Ordered = true
+	count := found.count(m.Quantity, m.Unit)
+	if !sameUnit(found.Unit, m.Unit) {
+		m.Counts, m.As = round(count), found.Unit
+	}
 	if found.KgEach != nil {
-		kg := round(m.Quantity * *found.KgEach)
+		kg := round(count * *found.KgEach)
 		if mass != nil && found.M2Each > 0 { // it came with another mass than ordered
-			kg = round(m.Quantity * found.M2Each * *mass)
+			kg = round(count * found.M2Each * *mass)
 		}
 		m.Kg = &kg
 	}
 	return found
+}
+
+// takes tells whether something of that unit may belong to the item: it is counted in it, or covers an area as a piece of the item does.
+func (i *OrderItem) takes(unit string) bool {
+	return sameUnit(i.Unit, unit) || i.M2Each > 0 && sameUnit("m²", unit)
+}
+
+// count is a quantity in the item's own unit.
+func (i *OrderItem) count(quantity float64, unit string) float64 {
+	if sameUnit(i.Unit, unit) {
+		return quantity
+	}
+	return quantity / i.M2Each
 }
 
 // balance reckons what lies there, what is short and what is left over. Whole pieces stay whole.

@@ -321,3 +321,25 @@ func TestDeliveryInItsCondition(t *testing.T) {
 		}
 	}
 }
+
+// What is ordered in rolls and comes as an area is set against the rolls: 18 m² of rolls of 1.2 x 5 m are 3 rolls,
+// and all 24 m² weigh 120 kg at 5 kg/m² (arithmetic).
+func TestDeliveredAsAnArea(t *testing.T) {
+	d := newDevice(t, 1, jobs.Site)
+	d.start(house)
+	d.record(`{"do":"deliver","surface":"C1","layer":4,"material":"membrane","quantity":24,"unit":"m2","damaged":6}`)
+	o := d.job.OrderOf(jobs.Firm{})
+	found := false
+	for _, i := range o.Items {
+		if i.Unit == "roll" {
+			found = true
+			if i.Delivered != 3 || i.Short != i.Ordered-3 {
+				t.Errorf("of %v rolls %v came and %v are to come", i.Ordered, i.Delivered, i.Short)
+			}
+		}
+	}
+	m := o.Deliveries[0]
+	if !found || !m.Ordered || m.Counts != 4 || m.As != "roll" || m.Quantity != 24 || m.Kg == nil || !near(*m.Kg, 120) {
+		t.Errorf("delivered %+v", m)
+	}
+}
