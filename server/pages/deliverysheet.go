@@ -5,6 +5,7 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"time"
 
 	"tacet/jobs"
 	"tacet/server/paper"
@@ -33,7 +34,7 @@ func DeliverySheet(j *jobs.Job, firm jobs.Firm, opt SheetOptions) paper.Delivery
 	var here []string
 	for _, i := range o.Items {
 		if i.Short <= 0 {
-			here = append(here, i.Item)
+			here = append(here, lowerFirst(i.Item))
 			continue
 		}
 		line := paper.DeliveryItem{What: capital(i.Item), For: forLayers(i), ToCome: pieces(i.Short, i.Unit)}
@@ -48,7 +49,7 @@ func DeliverySheet(j *jobs.Job, firm jobs.Firm, opt SheetOptions) paper.Delivery
 		d.Here = "Nothing more is to come of: " + strings.Join(here, "; ") + "."
 	}
 	if kg > 0 {
-		d.Total = "about " + withUnit(decimal(kg, 0), "kg") + " of what is counted in pieces"
+		d.Total = "about " + withUnit(decimal(kg, 0), "kg") + ", without what has no weight above"
 	}
 	seen := map[string]bool{}
 	for _, s := range o.Surfaces {
@@ -70,7 +71,10 @@ func DeliverySheet(j *jobs.Job, firm jobs.Firm, opt SheetOptions) paper.Delivery
 	}
 	d.Checks = append(d.Checks, "Photograph the print on the edge of the first sheet of every stack.")
 	for _, m := range o.Deliveries {
-		says := m.At[:min(10, len(m.At))] + ": " + pieces(m.Quantity, m.Unit) + " " + m.Material
+		says := opt.day(m.At) + ": " + pieces(m.Quantity, m.Unit) + " " + m.Material
+		if m.As != "" {
+			says += ", " + pieces(m.Counts, m.As) + ","
+		}
 		if m.Surface != "" {
 			says += " for " + m.Surface
 			if m.Layer > 0 {
@@ -86,6 +90,19 @@ func DeliverySheet(j *jobs.Job, firm jobs.Firm, opt SheetOptions) paper.Delivery
 		}
 	}
 	return d
+}
+
+// day is the date of a time of the record, as papers say it.
+func (opt SheetOptions) day(at string) string {
+	t, err := time.Parse(time.RFC3339, at)
+	if err != nil {
+		return at
+	}
+	zone := opt.Zone
+	if zone == nil {
+		zone = time.UTC
+	}
+	return t.In(zone).Format("2 January 2006")
 }
 
 // forLayers says where an item goes: "C1 layers 3, 5; W1 layer 4".
@@ -134,9 +151,9 @@ func stackAndCarry(o jobs.Order, i jobs.OrderItem) (stack, carry string) {
 	}
 	switch {
 	case lifter:
-		carry = "two people, lifter"
+		carry = "Two people, lifter"
 	case two:
-		carry = "two people"
+		carry = "Two people"
 	}
 	return stack, carry
 }

@@ -44,7 +44,7 @@ func TestPapers(t *testing.T) {
 		// the code is jobs.SheetCode's; a label for the surface and one for each of its five layers
 		"/s/C1/labels.pdf": {jobs.FormatSheetCode(jobs.SheetCode(pagestest.Job, "C1")), "layer 5", "page 1 of 1"},
 		"/labels.pdf":      {jobs.FormatSheetCode(jobs.SheetCode(pagestest.Job, "F1"))},
-		"/delivery.pdf":    {"Delivery sheet", "arrived", "two people, lifter", "Shortages", "K01"},
+		"/delivery.pdf":    {"Delivery sheet", "arrived", "Two people, lifter", "Shortages", "K01"},
 		"/survey.pdf":      {"Survey sheet", "Surface C1", "Voices, television", "Chimney breast", "neighbour's access"},
 		"/timeline.pdf":    {"Timeline of the record", "Every entry", "Maren Tolleby", "covered unseen"},
 	} {

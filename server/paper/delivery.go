@@ -22,8 +22,8 @@ type DeliveryItem struct {
 }
 
 var deliveryColumns = []column{
-	{title: "what, and for which layer", wide: 56, bold: false}, {title: "to come", wide: 20, right: true}, {title: "a piece", wide: 15, right: true},
-	{title: "stack, at most", wide: 20}, {title: "carry", wide: 22, bold: true}, {title: "arrived", wide: 17, write: true}, {title: "as ordered", wide: 14, box: true}, {title: "mark on edge, batch", wide: 22, write: true},
+	{title: "what, and for which layer", wide: 58}, {title: "to come", wide: 19, right: true}, {title: "a piece", wide: 15, right: true},
+	{title: "to a stack, at most", wide: 18}, {title: "carried by", wide: 20, bold: true}, {title: "arrived", wide: 17, write: true}, {title: "as ordered", wide: 15, box: true}, {title: "batch, print on edge", wide: 24, write: true},
 }
 
 // deliveryRow is the height of a row, enough for a pen in a gloved hand.
@@ -39,7 +39,7 @@ func WriteDelivery(w io.Writer, s Delivery) error {
 	if err := d.open("Fill in while it is unloaded. What is not as ordered goes back, or waits until the supervisor has answered."); err != nil {
 		return err
 	}
-	d.fields(blankField{label: "delivered on", share: 1.2}, blankField{label: "by whom, note no.", share: 2}, blankField{label: "received by", share: 1.6}, blankField{label: "weather, board dry: yes or no", share: 1.6})
+	d.fields(blankField{label: "delivered on", share: 1.2}, blankField{label: "by whom, note no.", share: 2}, blankField{label: "weather", share: 1.2}, blankField{label: "board dry: yes or no", share: 1})
 	d.y += 2
 	var rows [][]string
 	for _, i := range s.Items {
@@ -50,18 +50,22 @@ func WriteDelivery(w io.Writer, s Delivery) error {
 	}
 	d.grid(deliveryColumns, rows, deliveryRow)
 	if s.Total != "" {
+		d.y += 1
 		d.paragraph("B", plainType, "To come in all: "+s.Total+".")
 	}
 	if s.Here != "" {
 		d.paragraph("", plainType, s.Here)
 	}
-	d.list("Stacking", s.Stacks, "")
-	d.list("Look before it is unloaded", s.Checks, "")
-	d.subtitle("Shortages, damage, what is not as ordered")
-	d.ruled("what, how many, photo taken, who was told", 4)
-	d.fields(blankField{label: "stacked where", share: 3}, blankField{label: "sheets to a stack", share: 1}, blankField{label: "taken back", share: 2})
 	d.list("Delivered so far", s.Before, "")
+	d.list("Stacking", s.Stacks, "")
 	d.list("Cautions", s.Cautions, "")
+	d.list("Look before it is unloaded", s.Checks, "")
+	const lines = 4
+	d.need(9 + ruledHigh(lines) + 2 + fieldHigh + signHigh) // what was found wrong is signed where it stands
+	d.subtitle("Shortages, damage, what is not as ordered")
+	d.ruled("what, how many, photo taken, who was told", lines)
+	d.y += 2
+	d.fields(blankField{label: "stacked where", share: 3}, blankField{label: "sheets to a stack", share: 1}, blankField{label: "taken back", share: 2})
 	d.signatures("received by", "date, time", "typed in by", "date")
 	return d.finish(w)
 }

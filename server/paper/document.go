@@ -90,45 +90,69 @@ func (d *document) finish(w io.Writer) error {
 
 // paragraph sets wrapped text over the whole width.
 func (d *document) paragraph(style string, points float64, text string) {
-	for _, l := range d.wrap(style, points, inner, text) {
+	wrapped := d.wrap(style, points, inner, text)
+	d.need(float64(min(len(wrapped), together)) * leading(points))
+	for _, l := range wrapped {
 		d.need(leading(points))
 		d.y = d.lines(margin, d.y, style, points, []string{l})
 	}
 	d.y += 2.2
 }
 
+// Measures of lists, in mm and in lines: a short text is kept on one page, of a long one not less than some lines.
+const (
+	titleHigh = 13.0
+	together  = 4
+)
+
 // title is the heading of a part; it never stands alone at the foot of a page.
 func (d *document) title(words string) {
-	d.need(26)
+	d.need(2 * titleHigh)
 	d.y += 4
 	d.y = d.lines(margin, d.y, "B", largeType, d.wrap("B", largeType, inner, words))
 	d.line(rule, margin, d.y+0.8, pageWidth-margin, d.y+0.8)
 	d.y += 3
 }
 
-// list is a part with one line for each thing; nothing at all where both lines and the sentence for none are empty.
+// list is a part with one line for each thing; nothing at all where both lines and the sentence for none are empty. A short one stays with its
+// heading on one page.
 func (d *document) list(title string, lines []string, none string) {
 	if len(lines) == 0 && none == "" {
 		return
 	}
-	d.title(title)
 	if len(lines) == 0 {
+		d.title(title)
 		d.paragraph("", plainType, none)
 		return
 	}
+	high, n := titleHigh, 0
+	for _, l := range lines {
+		wrapped := len(d.wrap("", plainType, inner-bulletWide, l))
+		if n += wrapped; n > 2*together {
+			break
+		}
+		high += float64(wrapped)*leading(plainType) + 0.8
+	}
+	d.need(high)
+	d.title(title)
 	d.bullets(margin, inner, lines)
 	d.y += 1
 }
 
-// bullets sets lines with a dash before each.
+// bulletWide is how far a list is set in, in mm.
+const bulletWide = 4.5
+
+// bullets sets lines with a dash before each. One of few lines is not torn apart.
 func (d *document) bullets(left, wide float64, lines []string) {
 	for _, line := range lines {
-		for i, l := range d.wrap("", plainType, wide-4.5, line) {
+		wrapped := d.wrap("", plainType, wide-bulletWide, line)
+		d.need(float64(min(len(wrapped), together)) * leading(plainType))
+		for i, l := range wrapped {
 			d.need(leading(plainType))
 			if i == 0 {
 				d.text(left, d.y+plainType*mmPerPoint, "L", "", plainType, "–")
 			}
-			d.y = d.lines(left+4.5, d.y, "", plainType, []string{l})
+			d.y = d.lines(left+bulletWide, d.y, "", plainType, []string{l})
 		}
 		d.y += 0.8
 	}
@@ -138,7 +162,7 @@ func (d *document) bullets(left, wide float64, lines []string) {
 func (d *document) furtherHead() {
 	room := inner / 2
 	d.text(margin, d.y+3.2, "L", "B", smallType, d.head.Title)
-	d.text(pageWidth-margin, d.y+3.2, "R", "", smallType, d.shorten("", smallType, room, whereabouts(d.head.Job, d.head.Site)))
+	d.text(pageWidth-margin, d.y+3.2, "R", "", smallType, d.shorten("", smallType, room, first(d.head.Job, d.head.Site)))
 	d.y += 5
 	d.line(rule, margin, d.y, pageWidth-margin, d.y)
 	d.y += 3

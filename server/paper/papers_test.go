@@ -15,7 +15,7 @@ func stuffedDelivery() Delivery {
 	d := Delivery{Head: longHead, Total: "about 436 kg", Here: "Nothing more is to come of: " + strings.Repeat("board; ", 60), Stacks: []string{strings.Repeat("not more than so high ", 12)},
 		Checks: []string{"K01: read the print"}, Cautions: []string{"Load: ask."}}
 	for i := range 40 {
-		d.Items = append(d.Items, DeliveryItem{What: fmt.Sprintf("Item %d %s", i, strings.Repeat("Zwischenwand", i%9)), For: "C1 layers 3, 5; W1 layer 4", ToCome: "12 sheets", KgEach: "36.3 kg", Stack: "19 sheets", Carry: "two people, lifter"})
+		d.Items = append(d.Items, DeliveryItem{What: fmt.Sprintf("Item %d %s", i, strings.Repeat("Zwischenwand", i%9)), For: "C1 layers 3, 5; W1 layer 4", ToCome: "12 sheets", KgEach: "36.3 kg", Stack: "19 sheets", Carry: "Two people, lifter"})
 		d.Before = append(d.Before, fmt.Sprintf("2026-11-0%d: 12 sheets", i%9+1))
 	}
 	return d
@@ -61,7 +61,7 @@ func TestPapersHoldWhatIsPutOnThem(t *testing.T) {
 		write func(io.Writer) error
 		words []string
 	}{
-		"delivery": {func(w io.Writer) error { return WriteDelivery(w, stuffedDelivery()) }, []string{"Item 39", "two people, lifter", "36.3 kg", "19 sheets", "stack, at most", "Shortages", "received by", "Load: ask."}},
+		"delivery": {func(w io.Writer) error { return WriteDelivery(w, stuffedDelivery()) }, []string{"Item 39", "Two people, lifter", "36.3 kg", "19 sheets", "to a stack, at most", "Shortages", "received by", "Load: ask."}},
 		"survey":   {func(w io.Writer) error { return WriteSurvey(w, stuffedSurvey()) }, []string{"asker 8", "0 to 10 today", "agreement 8", "service 12", "hazard 6", "moisture 11", "way round 12", "tell client", "215", "engineer: who decides", "caution 2"}},
 		"empty": {func(w io.Writer) error {
 			return WriteSurvey(w, Survey{Head: Head{Printed: printed, Version: "57 records"}})
