@@ -124,3 +124,25 @@ func TestSendOnce(t *testing.T) {
 		t.Errorf("two taps recorded %d notes", got)
 	}
 }
+
+// A form that takes long says that it is at work, and for how long; a second tap sends nothing.
+func TestALongFormSaysThatItIsAtWork(t *testing.T) {
+	b := open(t)
+	_, host := world(t, jobs.Site, pagestest.Options{})
+	b.visit("http://" + host + "/s")
+	// The answer never comes: what is sent goes nowhere, as on a line that hangs.
+	if got := eval[int](b, `(() => {
+		const form = document.querySelector('form[data-busy]')
+		window.went = 0
+		form.addEventListener('submit', (event) => { if (!event.defaultPrevented) window.went++; event.preventDefault() })
+		form.requestSubmit()
+		form.requestSubmit()
+		return window.went
+	})()`); got != 1 {
+		t.Errorf("two taps sent it %d times", got)
+	}
+	if got := b.text(".busy"); !strings.HasPrefix(got, "Reading the photo.") {
+		t.Errorf("while it is read, the page says %q", got)
+	}
+	b.until("it says for how long", "document.querySelector('.busy').textContent.endsWith('5 seconds so far.')")
+}

@@ -72,8 +72,9 @@ func (b *browser) show(host string, s shown) {
 	if s.send != "" {
 		b.tap(s.send)
 	}
-	// Everything that is closed until asked is looked at as well.
-	eval[bool](b, `document.querySelectorAll('details').forEach(d => { d.open = true }); true`)
+	// Everything that is closed until asked is looked at as well, and from the end of the page: there the one action lies in its own place
+	// and not over a line that a reader would scroll free.
+	eval[bool](b, `document.querySelectorAll('details').forEach(d => { d.open = true }); scrollTo(0, document.body.scrollHeight); true`)
 }
 
 func axe(t *testing.T) string {

@@ -41,7 +41,7 @@ func getCode(v *visit) error {
 		if err := listReady(v.ctx, v.deps.Record, v.who.Company, v.deps.Log); err != nil {
 			return err // the codes of sheets are read with the list
 		}
-		found, err := v.openSheet(typed, &view.Form, "code")
+		found, err := v.openSheet(typed, &view.Form, "code", "")
 		if found || err != nil {
 			return err
 		}
@@ -56,12 +56,15 @@ func getCode(v *visit) error {
 }
 
 func newCodeView() codeView {
-	return codeView{Answer: "Open a sheet by its code", Form: codeForm(), Scan: form{Name: "scan", Submit: "Read the code in the photo", Upload: true,
+	return codeView{Answer: "Open a sheet by its code", Form: codeForm(), Scan: form{Name: "scan", Submit: "Read the code in the photo", Busy: "Reading the photo. A large one takes a few seconds.", Upload: true,
 		Fields: []field{{Form: "scan", Kind: "camera", Name: "photos", Label: "Photo of the square code", Hint: "Fill half of the picture with it, hold still, in good light. The photo is read and not kept."}}}}
 }
 
+// readFromPhoto makes the page of a surface say that a photo led there.
+const readFromPhoto = "?read=photo"
+
 // openSheet goes to the surface of a readable code, or says beside the field why there is none.
-func (v *visit) openSheet(typed string, f *form, name string) (found bool, err error) {
+func (v *visit) openSheet(typed string, f *form, name, how string) (found bool, err error) {
 	code, err := jobs.ParseSheetCode(typed)
 	if err != nil {
 		if !f.take(err) {
@@ -74,7 +77,7 @@ func (v *visit) openSheet(typed string, f *form, name string) (found bool, err e
 		err = v.seesJob(job)
 	}
 	if err == nil {
-		return true, v.see("/jobs/" + job + "/s/" + url.PathEscape(surface))
+		return true, v.see("/jobs/" + job + "/s/" + url.PathEscape(surface)+how)
 	}
 	if !isNotFound(err) {
 		return false, err
@@ -98,7 +101,7 @@ func postScan(v *visit) error {
 		case code == "":
 			view.Scan.complain("photos", "The photo holds a code, but not one of a sheet. It says: "+shortened(text, 200))
 		default:
-			if found, err := v.openSheet(code, &view.Scan, "photos"); found || err != nil {
+			if found, err := v.openSheet(code, &view.Scan, "photos", readFromPhoto); found || err != nil {
 				return err
 			}
 		}

@@ -48,7 +48,10 @@ func TestCodeIsReadFromAPhoto(t *testing.T) {
 	records := len(w.JobAs(pagestest.Job).Records)
 	code := jobs.SheetCode(pagestest.Job, "C1")
 	for _, text := range []string{paper.Payload("https://office.example.org", code), code} {
-		upload(t, w, "/s", nil, photoOf(t, text)).mustSee(t, lantern+"/s/C1")
+		upload(t, w, "/s", nil, photoOf(t, text)).mustSee(t, lantern+"/s/C1?read=photo")
+	}
+	if got := page(t, w, lantern+"/s/C1?read=photo").words(); !strings.Contains(got, "Read in the photo: sheet "+jobs.FormatSheetCode(code)+", which is C1 of 7b Lantern Row.") {
+		t.Errorf("what was read is not said: %s", got)
 	}
 	blank := image.NewGray(image.Rect(0, 0, 400, 300))
 	var none bytes.Buffer

@@ -26,6 +26,7 @@ type form struct {
 	More   []field // closed until asked
 	Errors []complaint
 	Submit string
+	Busy   string // said while it is at work
 	Hidden []hidden
 	Upload bool // it can carry photos
 	Kept   []string

@@ -25,6 +25,7 @@ type surfaceView struct {
 	Open      []checkLine
 	Rest      []checkLine
 	RestSays  string
+	Read      string // how the visitor came here
 	Undo      *undo
 	Picture   picture
 	Layers    []layerLine
@@ -103,6 +104,9 @@ func getSurface(v *visit) error {
 		Picture: pictureOf(j, s), Href: surfacePath(j, s), Cautions: cautionLines(j, s),
 		Code: jobs.FormatSheetCode(jobs.SheetCode(j.ID, s.Code)), Size: sizeOf(s)}
 	view.Where[len(view.Where)-1].Href = ""
+	if v.c.Query("read") != "" {
+		view.Read = "Read in the photo: sheet " + view.Code + ", which is " + s.Code + " of " + j.Name + "."
+	}
 	view.Questions = questionsTitle(view.Cautions)
 	for _, w := range s.Warnings {
 		view.Warnings = append(view.Warnings, sentence(w))

@@ -1,17 +1,30 @@
 // Small comforts. Every page does its work without them.
 
-// A second tap on a slow device must not send a form twice.
+// A second tap on a slow device must not send a form twice, and a form that takes long says that it is at work.
 const sent = new Set()
+const work = (form) => {
+  const says = form.querySelector('.busy'), began = Date.now()
+  if (!says) return
+  const say = () => {
+    if (!sent.has(form)) return
+    const seconds = Math.round((Date.now() - began) / 1000)
+    says.textContent = form.dataset.busy + (seconds < 5 ? '' : ` ${seconds} seconds so far.`)
+    setTimeout(say, 5000)
+  }
+  say()
+}
 for (const form of document.querySelectorAll('form')) {
   form.addEventListener('submit', (event) => {
-    if (sent.has(form)) event.preventDefault()
+    if (sent.has(form)) return event.preventDefault()
     sent.add(form)
+    work(form)
   })
 }
 // Whoever comes back with the browser's own button may send again, with all that was typed still there.
 window.addEventListener('pageshow', (event) => {
   if (!event.persisted) return
   sent.clear()
+  for (const says of document.querySelectorAll('.busy')) says.textContent = ''
   refresh()
 })
 
