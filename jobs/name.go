@@ -36,7 +36,7 @@ func nameOfCavity(c acoustics.Cavity) string {
 		case f.Resilient == "bar":
 			name = "resilient bar"
 		case f.Kind != "none":
-			name = words(f.Kind)
+			name = NameOfFrame(f.Kind)
 		}
 	}
 	name += " " + trim(c.Depth) + " mm"
@@ -44,6 +44,14 @@ func nameOfCavity(c acoustics.Cavity) string {
 		name += " with wool " + trim(c.Fill.ThicknessMM) + " mm"
 	}
 	return name
+}
+
+// NameOfFrame is what a kind of frame is called in a list of layers and on an order.
+func NameOfFrame(kind string) string {
+	if kind == "independent" {
+		return "independent frame"
+	}
+	return words(kind)
 }
 
 func materialOr(id, otherwise string) string {

@@ -197,6 +197,26 @@ func TestOrderPrice(t *testing.T) {
 	}
 }
 
+// The frame of an independent lining is named as one, and what was delivered and priced as "independent" still belongs to it.
+func TestOrderOfAnIndependentFrame(t *testing.T) {
+	office := officeDesk(t, jobs.Office)
+	office.start2(`{"do":"price","id":"f","item":"Independent","unit":"m","price":3,"currency":"GBP"}`)
+	d := newDevice(t, 1, jobs.Owner)
+	d.start(`{"name":"x","surfaces":[{"code":"W1","kind":"wall","width_m":4,"height_m":2.5,"specified":[
+		{"kind":"cavity","depth_mm":65,"frame":{"kind":"independent","spacing_mm":600}},{"kind":"board","thickness_mm":15,"mass_kg_m2":12.6}]}]}`)
+	d.record(`{"do":"deliver","material":"independent","quantity":10,"unit":"m"}`)
+	if got := jobs.NameOf(d.job.Surface("W1").Layers[0].Now); got != "independent frame 65 mm" {
+		t.Errorf("the layer is called %q", got)
+	}
+	o := d.job.OrderOf(jobs.FirmOf(office.job))
+	if i := o.Items[0]; i.Item != "independent frame" || i.Delivered != 10 {
+		t.Errorf("%+v", i)
+	}
+	if len(o.Price.Lines) != 1 || o.Price.Lines[0].Item != "independent frame" {
+		t.Errorf("priced %+v", o.Price.Lines)
+	}
+}
+
 // How the firm takes off replaces the defaults, and says so.
 func TestFirmTakesOff(t *testing.T) {
 	office := officeDesk(t, jobs.Office)

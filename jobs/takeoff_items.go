@@ -192,7 +192,7 @@ func (t *takeOff) cavity(l *Layer) {
 	}
 	name := map[string]string{"clip": "channel", "bar": "resilient bar"}[f.Resilient]
 	if name == "" {
-		name = words(f.Kind)
+		name = NameOfFrame(f.Kind)
 	}
 	t.item(TakeOffItem{Item: name, Layer: l.N, Quantity: runs * along, Unit: "m", Kg: mass, Net: runs * along, NetUnit: "m"})
 	if isFreeFrame(t.s, l) {

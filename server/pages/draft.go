@@ -256,7 +256,10 @@ func fieldsOf(t reflect.Type, path string) []field {
 		f := field{Kind: "decimal", Name: at, Label: w.label, Unit: w.unit, Hint: w.hint}
 		switch at {
 		case "frame.kind":
-			f.Kind, f.Options = "select", blank("Nothing", options(acoustics.FrameKinds()...))
+			f.Kind, f.Options = "select", blank("Nothing", nil)
+			for _, k := range acoustics.FrameKinds() {
+				f.Options = append(f.Options, option{Value: k, Label: capital(jobs.NameOfFrame(k))})
+			}
 		case "frame.resilient":
 			f.Kind, f.Options = "select", []option{{Value: "", Label: "Neither"}, {Value: "bar", Label: "Resilient bar"}, {Value: "clip", Label: "Resilient clip with channel"}}
 		case "frame.side":
