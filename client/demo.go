@@ -19,7 +19,7 @@ type demoCmd struct {
 
 // Run plays an invented firm through the real path, says how its job stands, and serves the pages until stopped.
 func (c *demoCmd) Run(s *session) (err error) {
-	fmt.Fprintln(s.Err, "If this was started with go run: the first start compiles for about a minute, later ones do not.")
+	fmt.Fprintln(s.Err, "If this was started with go run: the first start fetches and compiles for two minutes or so, later ones do not.")
 	fmt.Fprintln(s.Err, "Everything here is invented: firm, people, house and figures.")
 	if err := onThisMachine(c.Listen); err != nil {
 		return err

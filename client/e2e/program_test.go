@@ -111,21 +111,26 @@ func (p program) pages() string {
 // jobState is the part of client job show --json that is looked at.
 type jobState struct {
 	Surfaces []struct {
-		Code   string
-		Layers []struct {
+		Code      string
+		SheetCode string `json:"sheet_code"`
+		Layers    []struct {
 			N     int
 			Share float64
 		}
 	}
 }
 
-func (p program) share(job, surface string, layer int) float64 {
+func (p program) state(job string) (j jobState) {
 	p.t.Helper()
-	var j jobState
 	if err := json.Unmarshal([]byte(p.run("job", "show", job, "--json")), &j); err != nil {
 		p.t.Fatal(err)
 	}
-	for _, s := range j.Surfaces {
+	return j
+}
+
+func (p program) share(job, surface string, layer int) float64 {
+	p.t.Helper()
+	for _, s := range p.state(job).Surfaces {
 		for _, l := range s.Layers {
 			if s.Code == surface && l.N == layer {
 				return l.Share
