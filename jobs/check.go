@@ -99,21 +99,25 @@ const (
 
 // settleChecks derives which checks the surface and its layers ask for, and where each stands.
 func (s *Surface) settleChecks(j *Job) {
-	s.Checks = nil
 	rules := rulesByCode()
+	all := make([]Check, 0, len(s.Checks)) // nearly always as many as before
 	for i := range rules {
 		rule := &rules[i]
 		if rule.Whole != nil {
 			if rule.Whole(s) {
-				s.Checks = append(s.Checks, &Check{Rule: rule})
+				all = append(all, Check{Rule: rule})
 			}
 			continue
 		}
 		for _, l := range s.Layers {
 			if rule.Layer(s, l) {
-				s.Checks = append(s.Checks, &Check{Rule: rule, Layer: l.N})
+				all = append(all, Check{Rule: rule, Layer: l.N})
 			}
 		}
+	}
+	s.Checks = make([]*Check, len(all))
+	for i := range all {
+		s.Checks[i] = &all[i]
 	}
 	slices.SortStableFunc(s.Checks, func(a, b *Check) int {
 		return cmp.Or(cmp.Compare(a.Layer, b.Layer), cmp.Compare(a.Rule.Code, b.Rule.Code))

@@ -105,7 +105,8 @@ func NewEntry(env Envelope, body []byte) (Entry, error) {
 }
 
 // ParseEntry reads an entry from its bytes and checks everything that needs no other entry: form, canonical bytes,
-// limits, the body against its hash. A nil body is one that is held back or erased.
+// limits, the body against its hash. A nil body is one that is held back or erased. The entry keeps the bytes: nobody writes to them
+// any more.
 func ParseEntry(env, body []byte) (Entry, error) {
 	if len(env) > MaxEnvelope {
 		return Entry{}, &InputError{Field: "envelope", Value: fmt.Sprint(len(env)), Range: fmt.Sprintf("at most %d", MaxEnvelope), Unit: "bytes"}
@@ -113,7 +114,7 @@ func ParseEntry(env, body []byte) (Entry, error) {
 	if err := CheckCanonical(env); err != nil {
 		return Entry{}, fmt.Errorf("envelope: %w", err)
 	}
-	e := Entry{Env: slices.Clone(env), Data: slices.Clone(body), Hash: HashEnvelope(env)}
+	e := Entry{Env: env, Data: body, Hash: HashEnvelope(env)}
 	var ok bool
 	if e.Envelope, ok = scanEnvelope(env); !ok {
 		e.Envelope = Envelope{}

@@ -1,9 +1,8 @@
 package jobs
 
 import (
+	"bytes"
 	"encoding/json"
-	"strconv"
-	"strings"
 )
 
 // ReadEnvelope reads the bytes of an envelope that were checked when they came; what they should not hold is passed over.
@@ -20,7 +19,7 @@ func ReadEnvelope(env []byte) (Envelope, error) {
 // written in another way, or wrong: what it says then, or what is wrong with it, is left to the long way.
 func scanEnvelope(env []byte) (Envelope, bool) {
 	var e Envelope
-	s := envelopeScan{rest: string(env), ok: true}
+	s := envelopeScan{env: env, ok: true}
 	s.word(`{`)
 	if s.has(`"blobs":[`) {
 		for more := true; more && s.ok; more = s.has(`,`) {
@@ -29,6 +28,7 @@ func scanEnvelope(env []byte) (Envelope, bool) {
 		s.word(`],`)
 	}
 	e.Body = s.keyHash(`"body":`)
+	s.keep(`,"kv":`)
 	e.By = s.key(`,"by":`)
 	e.Clk = s.clock(`,"clk":`)
 	e.Co = s.key(`,"co":`)
@@ -49,7 +49,7 @@ func scanEnvelope(env []byte) (Envelope, bool) {
 		}
 		s.word(`]`)
 	}
-	e.Role = Role(s.key(`,"role":`))
+	e.Role = s.role(`,"role":`)
 	e.Run = s.integer(`,"run":`)
 	e.Seen.Epoch = s.key(`,"seen":{"epoch":`)
 	e.Seen.N = s.integer(`,"n":`)
@@ -57,43 +57,65 @@ func scanEnvelope(env []byte) (Envelope, bool) {
 	e.V = int(s.integer(`,"v":`))
 	e.Was = s.keyHash(`,"was":`)
 	s.word(`}`)
-	return e, s.ok && s.rest == ""
+	return e, s.ok && s.at == len(env)
 }
 
-// envelopeScan is what is left to read, and whether all was as expected so far.
+// envelopeScan is how far an envelope is read, and whether all was as expected so far.
 type envelopeScan struct {
-	rest string
+	env  []byte
+	at   int
 	ok   bool
+	kept string // a copy of the part in which most texts stand
+	from int    // where that part begins
+}
+
+// keep copies the part up to a word, so that the texts in it are pieces of one copy. What keeps them should not keep the whole envelope.
+func (s *envelopeScan) keep(upto string) {
+	n := bytes.Index(s.env[s.at:], []byte(upto))
+	if n < 0 {
+		s.ok = false
+		return
+	}
+	s.kept, s.from = string(s.env[s.at:s.at+n]), s.at
 }
 
 // has takes a word if it stands next.
 func (s *envelopeScan) has(word string) bool {
-	rest, ok := strings.CutPrefix(s.rest, word)
-	if ok {
-		s.rest = rest
+	end := s.at + len(word)
+	if end > len(s.env) || string(s.env[s.at:end]) != word {
+		return false
 	}
-	return ok
+	s.at = end
+	return true
 }
 
 // word takes what must stand next.
 func (s *envelopeScan) word(word string) { s.ok = s.has(word) && s.ok }
 
-// text takes a text of plain ASCII without escapes. It is copied: what keeps it should not keep the whole envelope.
-func (s *envelopeScan) text() string {
+// bytes takes a text of plain ASCII without escapes, and says where it stands.
+func (s *envelopeScan) bytes() (start, end int) {
 	s.word(`"`)
-	for i := 0; i < len(s.rest); i++ {
-		switch c := s.rest[i]; {
+	start = s.at
+	for i := start; i < len(s.env); i++ {
+		switch c := s.env[i]; {
 		case c == '"':
-			text := strings.Clone(s.rest[:i])
-			s.rest = s.rest[i+1:]
-			return text
+			s.at = i + 1
+			return start, i
 		case c < 0x20 || c > 0x7e || c == '\\':
 			s.ok = false
-			return ""
+			return start, start
 		}
 	}
 	s.ok = false
-	return ""
+	return start, start
+}
+
+func (s *envelopeScan) text() string {
+	start, end := s.bytes()
+	if start >= s.from && end <= s.from+len(s.kept) {
+		return s.kept[start-s.from : end-s.from]
+	}
+	return string(s.env[start:end])
 }
 
 func (s *envelopeScan) key(word string) string {
@@ -101,9 +123,20 @@ func (s *envelopeScan) key(word string) string {
 	return s.text()
 }
 
-func (s *envelopeScan) hash() Hash {
-	h, err := ParseHash(s.text())
-	s.ok = s.ok && err == nil
+func (s *envelopeScan) role(word string) Role {
+	s.word(word)
+	start, end := s.bytes()
+	for _, r := range Roles() {
+		if string(s.env[start:end]) == string(r) {
+			return r
+		}
+	}
+	return Role(s.env[start:end])
+}
+
+func (s *envelopeScan) hash() (h Hash) {
+	start, end := s.bytes()
+	s.ok = h.UnmarshalText(s.env[start:end]) == nil && s.ok
 	return h
 }
 
@@ -113,23 +146,30 @@ func (s *envelopeScan) keyHash(word string) Hash {
 }
 
 func (s *envelopeScan) clock(word string) (c Clock) {
-	err := c.UnmarshalText([]byte(s.key(word)))
-	s.ok = s.ok && err == nil
+	s.word(word)
+	start, end := s.bytes()
+	s.ok = c.UnmarshalText(s.env[start:end]) == nil && s.ok
 	return c
 }
 
 // integer takes a whole number as the canonical form has it, small enough for every kind of integer here.
-func (s *envelopeScan) integer(word string) int64 {
+func (s *envelopeScan) integer(word string) (n int64) {
 	s.word(word)
-	end := strings.IndexAny(s.rest, ",}")
-	if end < 0 {
+	if s.at >= len(s.env) {
 		s.ok = false
 		return 0
 	}
-	digits := s.rest[:end]
-	n, err := strconv.ParseInt(digits, 10, 54)
-	s.ok = s.ok && err == nil && strconv.FormatInt(n, 10) == digits
-	s.rest = s.rest[end:]
+	end, ok := scanInteger(s.env, s.at)
+	digits := s.env[s.at:end]
+	s.at, s.ok = end, s.ok && ok
+	for _, c := range digits {
+		if c != '-' {
+			n = n*10 + int64(c-'0')
+		}
+	}
+	if len(digits) > 0 && digits[0] == '-' {
+		return -n
+	}
 	return n
 }
 

@@ -29,7 +29,11 @@ const (
 
 // FlankingList is the survey's list of a surface: every way, those that nobody has looked at included.
 func (j *Job) FlankingList(s *Surface) []FlankingItem {
-	items := make([]FlankingItem, 0, len(flankingWays))
+	return j.flankingList(s, make([]FlankingItem, 0, len(flankingWays)))
+}
+
+// flankingList is FlankingList in memory that is there already.
+func (j *Job) flankingList(s *Surface, items []FlankingItem) []FlankingItem {
 	for _, w := range flankingWays {
 		heads := j.heads(s.decisionsOn(w.Code), j.now())
 		if w.Code == "other" {

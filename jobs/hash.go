@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/base64"
 	"fmt"
@@ -23,28 +24,31 @@ func (h Hash) String() string {
 // MarshalText writes the hash as String does.
 func (h Hash) MarshalText() ([]byte, error) { return []byte(h.String()), nil }
 
-// UnmarshalText reads what MarshalText wrote; any other spelling of the same bits is refused.
+// hashText is how a hash is spelled; any other spelling of the same bits is refused.
+var hashText = base64.RawURLEncoding.Strict()
+
+// UnmarshalText reads what MarshalText wrote.
 func (h *Hash) UnmarshalText(text []byte) error {
-	v, err := ParseHash(string(text))
-	if err != nil {
-		return err
+	var v Hash
+	if len(text) == 0 {
+		*h = v
+		return nil
+	}
+	// the decoder passes over line ends
+	if len(text) != hashText.EncodedLen(len(v)) || bytes.ContainsAny(text, "\r\n") {
+		return fmt.Errorf("%q is not a hash", text)
+	}
+	if _, err := hashText.Decode(v[:], text); err != nil {
+		return fmt.Errorf("%q is not a hash", text)
 	}
 	*h = v
 	return nil
 }
 
 // ParseHash reads the text form of a hash.
-func ParseHash(s string) (Hash, error) {
-	var h Hash
-	if s == "" {
-		return h, nil
-	}
-	b, err := base64.RawURLEncoding.Strict().DecodeString(s)
-	if err != nil || len(b) != len(h) {
-		return h, fmt.Errorf("%q is not a hash", s)
-	}
-	copy(h[:], b)
-	return h, nil
+func ParseHash(s string) (h Hash, err error) {
+	err = h.UnmarshalText([]byte(s))
+	return h, err
 }
 
 // HashEnvelope returns the hash of an entry, taken over its envelope; the envelope holds the hash of the body.

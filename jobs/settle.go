@@ -86,7 +86,7 @@ func (s *Surface) settle(j *Job) {
 		s.Layers[i] = &Layer{N: i + 1, Specified: s.Specified[i], Now: s.Specified[i]}
 	}
 	s.settleChecks(j)
-	s.ways = j.FlankingList(s)
+	s.ways = j.flankingList(s, s.ways[:0])
 	for _, l := range s.Layers {
 		l.settleMaterial(j, s)
 	}

@@ -213,7 +213,7 @@ func (r *Replica) take(tx Tx, co string, who Pusher, es []jobs.Entry, in *incomi
 // fresh gives the entries that are new, if they continue their lanes and the device's numbers without a gap.
 func (r *Replica) fresh(tx Tx, es []jobs.Entry, known map[string]Known, nextRun int64) ([]Stored, error) {
 	ends := map[string]LaneHead{}
-	var rows []Stored
+	rows := make([]Stored, 0, len(es))
 	for _, e := range es {
 		if k, ok := known[e.ID]; ok {
 			if k.H != e.Hash {
@@ -267,15 +267,12 @@ func (r *Replica) hear(tx Tx, es []jobs.Entry) error {
 }
 
 func (r *Replica) answer(tx Tx, es []jobs.Entry, known map[string]Known, rows []Stored, held map[jobs.Hash]string, seals []Seal) (Answer, error) {
-	var a Answer
-	fresh := map[string]Stored{}
-	for _, s := range rows {
-		fresh[s.ID] = s
-	}
+	a := Answer{Verdicts: make([]Verdict, 0, len(es))}
 	for _, e := range es {
 		v := Verdict{ID: e.ID}
-		if s, ok := fresh[e.ID]; ok {
-			v.State, v.N = s.State, s.N
+		if len(rows) > 0 && rows[0].ID == e.ID { // what is new, in the order in which it came
+			v.State, v.N = rows[0].State, rows[0].N
+			rows = rows[1:]
 		} else {
 			v.State, v.N, v.Known = known[e.ID].State, known[e.ID].N, true
 		}

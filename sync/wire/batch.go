@@ -36,10 +36,7 @@ func ReadBatch(r io.Reader) (replica.Batch, error) {
 	_, err := readFrames(r, func(f Frame) error {
 		switch {
 		case f.Entry != nil:
-			size += len(f.Entry.E)
-			if f.Entry.B != nil {
-				size += len(*f.Entry.B)
-			}
+			size += len(f.Entry.E) + len(f.Entry.B)
 			b.Entries = append(b.Entries, f.Entry.raw())
 		case f.Seal != nil:
 			b.Seals = append(b.Seals, *f.Seal)

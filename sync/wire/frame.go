@@ -29,9 +29,21 @@ type Frame struct {
 
 // EntryFrame is an entry: its bytes as strings, so that no program on the way writes them anew.
 type EntryFrame struct {
-	E string  `json:"e"`           // envelope
-	B *string `json:"b,omitempty"` // body
-	K []byte  `json:"k,omitempty"` // key of what is sealed in the body
+	E Text   `json:"e"`           // envelope
+	B Text   `json:"b,omitempty"` // body
+	K []byte `json:"k,omitempty"` // key of what is sealed in the body
+}
+
+// Text is bytes that travel as a JSON string.
+type Text []byte
+
+// MarshalText gives the bytes.
+func (t Text) MarshalText() ([]byte, error) { return t, nil }
+
+// UnmarshalText copies the bytes.
+func (t *Text) UnmarshalText(b []byte) error {
+	*t = append(Text{}, b...)
+	return nil
 }
 
 // ActFrame is an act of the log with the entry that it is about.
@@ -103,7 +115,7 @@ func readFrames(r io.Reader, take func(Frame) error) (End, error) {
 		if !utf8.Valid(line) {
 			return End{}, badFrame(n+1, "not UTF-8")
 		}
-		if err := json.Unmarshal(line, &f); err != nil {
+		if err := readFrame(line, &f); err != nil {
 			return End{}, badFrame(n+1, "not a frame")
 		}
 		if f.End != nil {
@@ -132,19 +144,6 @@ func badFrame(n int, says string) error {
 	return &replica.Refusal{Err: replica.ErrBadFrame, Says: fmt.Sprintf("frame %d: %s", n, says)}
 }
 
-func entryFrame(r replica.Raw) EntryFrame {
-	f := EntryFrame{E: string(r.Env), K: r.Key}
-	if r.Body != nil {
-		b := string(r.Body)
-		f.B = &b
-	}
-	return f
-}
+func entryFrame(r replica.Raw) EntryFrame { return EntryFrame{E: r.Env, B: r.Body, K: r.Key} }
 
-func (f EntryFrame) raw() replica.Raw {
-	r := replica.Raw{Env: []byte(f.E), Key: f.K}
-	if f.B != nil {
-		r.Body = []byte(*f.B)
-	}
-	return r
-}
+func (f EntryFrame) raw() replica.Raw { return replica.Raw{Env: f.E, Body: f.B, Key: f.K} }

@@ -92,7 +92,12 @@ func (h *HTTP) Push(ctx context.Context, b replica.Batch) (replica.Answer, error
 }
 
 func (h *HTTP) sendBatch(ctx context.Context, path string, b replica.Batch, open bool) (replica.Answer, error) {
+	size := 4 << 10 // seals and the trailer
+	for _, e := range b.Entries {
+		size += (len(e.Env)+len(e.Body))*5/4 + 128 // quotes take two bytes
+	}
 	var body bytes.Buffer
+	body.Grow(size)
 	if err := WriteBatch(&body, b); err != nil {
 		return replica.Answer{}, fmt.Errorf("write batch: %w", err)
 	}
