@@ -271,3 +271,56 @@ func startOn(t *testing.T, folder app.Folder, log *logText) *app.Running {
 	})
 	return s
 }
+
+// A button that is tapped twice does it once, whatever it does: the second tap gets what the first one got, also where that is shown once.
+// Somebody else, and the same form shown anew, is another.
+func TestATapTwiceDoesItOnce(t *testing.T) {
+	w := newWorld(t, tempFolder(t))
+	w.user(w.co, "m.reed", jobs.Office)
+	d := w.enrol(w.co, "an.owner", jobs.Owner)
+	rec := d.record()
+	job := d.importJob(rec)
+	d.sync(rec)
+	b, other := w.signIn("an.owner"), w.signIn("m.reed")
+	keys := regexp.MustCompile(`name="form" value="([^"]+)"`)
+	key := func(path string) string {
+		t.Helper()
+		m := keys.FindSubmatch(b.get(path).body)
+		if m == nil {
+			t.Fatalf("the buttons of %s have nothing to be known by", path)
+		}
+		return string(m[1])
+	}
+	code := url.Values{"form": {key("/account")}}
+	first := shown(t, b.post("/account/enrol", code, nil))
+	if again := b.post("/account/enrol", code, nil); shown(t, again) != first || again.header.Get("Cache-Control") != "no-store" {
+		t.Errorf("a second tap makes another code, or one that may be kept: %q", again.header.Get("Cache-Control"))
+	}
+	if shown(t, other.post("/account/enrol", code, nil)) == first {
+		t.Error("somebody else is shown the code")
+	}
+	if shown(t, b.post("/account/enrol", url.Values{"form": {key("/account")}}, nil)) == first {
+		t.Error("the page shown anew makes the same code")
+	}
+	guest := url.Values{"form": {key("/guests")}, "job": {job}, "name": {"Building control"}, "days": {"14"}}
+	link := shown(t, b.post("/guests", guest, nil))
+	if shown(t, b.post("/guests", guest, nil)) != link {
+		t.Error("a second tap makes another link")
+	}
+	if n := strings.Count(string(b.get("/guests").body), "Not used yet."); n != 1 {
+		t.Errorf("two taps made %d links", n)
+	}
+	person := url.Values{"form": {key("/add-person")}, "name": {"I. Vaugh"}, "login": {"i.vaugh"}, "role": {"site"}, "password": {"another slate gutter"}}
+	at := b.post("/add-person", person, nil)
+	if again := b.post("/add-person", person, nil); again.status != 303 || again.header.Get("Location") != at.header.Get("Location") {
+		t.Errorf("a second tap: %d to %q", again.status, again.header.Get("Location"))
+	}
+	// What was refused is not taken, and may be sent again as it stands.
+	person.Set("login", "m.reed")
+	person.Set("form", key("/add-person"))
+	for range 2 {
+		if r := b.post("/add-person", person, nil); r.status != 422 {
+			t.Errorf("a login that is taken: %d", r.status)
+		}
+	}
+}

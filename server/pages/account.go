@@ -142,7 +142,7 @@ func (v *visit) showCode(login string, back crumb) error {
 	if err != nil {
 		return err
 	}
-	return v.desk(deskView{Answer: "Code for a device of " + login, Where: []crumb{back}, Code: code, QR: picture,
+	return v.showSecret(deskView{Answer: "Code for a device of " + login, Where: []crumb{back}, Code: code, QR: picture,
 		Lead: []string{"Good once, for 10 minutes. It is not shown again.", "On a phone: point the camera at the picture, or open " + v.host() + "/phone and type the code.", "On a laptop or tablet: client enrol " + v.host() + " --code CODE"}})
 }
 

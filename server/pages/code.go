@@ -77,7 +77,7 @@ func (v *visit) openSheet(typed string, f *form, name, how string) (found bool, 
 		err = v.seesJob(job)
 	}
 	if err == nil {
-		return true, v.see("/jobs/" + job + "/s/" + url.PathEscape(surface)+how)
+		return true, v.see("/jobs/" + job + "/s/" + url.PathEscape(surface) + how)
 	}
 	if !isNotFound(err) {
 		return false, err

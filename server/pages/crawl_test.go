@@ -130,6 +130,13 @@ func checkMarkup(t *testing.T, path string, doc *node) {
 			}
 		}
 	}
+	for _, n := range doc.all("form[method=post]") {
+		// Sending, signing out and reading a photo change nothing the second time.
+		again := slices.Contains([]string{"/waiting", "/sign-out", "/s"}, n.attr["action"])
+		if !again && len(n.all("input[name=form]")) != 1 {
+			t.Errorf("%s: the form to %q has nothing by which a second tap is known", path, n.attr["action"])
+		}
+	}
 	// the page of evidence quotes what tests have said, as they said it
 	if m := slip.FindString(doc.words()); m != "" && !strings.HasPrefix(path, "/evidence") {
 		t.Errorf("%s: it says %q", path, m)

@@ -58,6 +58,12 @@ func (v *visit) desk(view deskView) error {
 	return v.show("desk", view)
 }
 
+// showSecret shows what was made and is not shown again, but to a second tap on the same button.
+func (v *visit) showSecret(view deskView) error {
+	v.madeSecret = true
+	return v.desk(view)
+}
+
 // refuse shows the form again where err is for the person who filled it in.
 func (v *visit) refuse(view deskView, err error) error {
 	view.Form.fill(v.c)

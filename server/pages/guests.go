@@ -114,7 +114,7 @@ func postGuests(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.desk(deskView{Answer: "Link for " + v.c.FormValue("name"), Where: []crumb{{Text: "Guests", Href: "/guests"}}, Code: link, QR: picture,
+	return v.showSecret(deskView{Answer: "Link for " + v.c.FormValue("name"), Where: []crumb{{Text: "Guests", Href: "/guests"}}, Code: link, QR: picture,
 		Lead: []string{"Whoever has it sees the job, so send it to them alone. It is not shown again; end it on the page before."}})
 }
 

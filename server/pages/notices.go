@@ -226,5 +226,5 @@ func postHook(v *visit) error {
 	if key == "" {
 		return v.see("/notices")
 	}
-	return v.desk(deskView{Answer: "The key of the calls", Where: noticesCrumb, Code: key, Lead: []string{"In base 64, 32 bytes. Give it to your program now: it is not shown again."}})
+	return v.showSecret(deskView{Answer: "The key of the calls", Where: noticesCrumb, Code: key, Lead: []string{"In base 64, 32 bytes. Give it to your program now: it is not shown again."}})
 }

@@ -90,7 +90,7 @@ func (p *Pages) serve(page Page, handle func(*visit) error) fiber.Handler {
 			return v.fail(err)
 		}
 		v.at = v.position()
-		if err := handle(v); err != nil {
+		if err := v.taken(handle); err != nil {
 			return v.fail(err)
 		}
 		if err := v.noteLook(); err != nil {

@@ -22,7 +22,10 @@ type visit struct {
 	ctx  context.Context
 	page Page
 	who  Visitor
-	at   int64 // how far the record went when the page was begun
+	// madeSecret tells that the answer shows something that is shown once.
+	madeSecret bool
+
+	at int64 // how far the record went when the page was begun
 }
 
 var (
