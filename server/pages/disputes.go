@@ -1,7 +1,9 @@
 package pages
 
 import (
+	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/gofiber/fiber/v2"
@@ -17,9 +19,14 @@ type disputesView struct {
 	frame
 	Where    []crumb
 	Answer   string
+	Shown    string // which of them, where there are more than fit
 	Disputes []disputeLine
+	More     []step // those before and after
 	Errors   []complaint
 }
+
+// disputesAtOnce keeps the page light, with photos, notes and a form to each.
+const disputesAtOnce = 10
 
 type disputeLine struct {
 	About  string
@@ -35,16 +42,40 @@ type disputeSide struct {
 	recordLine
 }
 
-func (v *visit) disputesView(j *jobs.Job) disputesView {
+// disputesView shows the disputes of a job from the one on that is given, counted from nought.
+func (v *visit) disputesView(j *jobs.Job, from int) disputesView {
 	view := disputesView{Where: whereJob(j), Answer: "Nothing is disputed."}
 	if n := len(j.Disputes); n > 0 {
 		view.Answer = jobs.Count(n, "dispute") + ". Everything is kept until a supervisor rules."
 	}
 	states := v.states(j)
-	for i, d := range j.Disputes {
+	for i, d := range j.Disputes[from:min(from+disputesAtOnce, len(j.Disputes))] {
 		view.Disputes = append(view.Disputes, v.disputeLine(j, d, i, states))
 	}
+	to := func(text string, from int) {
+		view.More = append(view.More, step{text, jobPath(j) + "/disputes?from=" + itoa(from+1)})
+	}
+	end := from + len(view.Disputes)
+	if len(view.Disputes) < len(j.Disputes) {
+		view.Shown = fmt.Sprintf("Shown: %d to %d.", from+1, end)
+	}
+	if from > 0 {
+		to("The disputes before these", from-disputesAtOnce)
+	}
+	if left := len(j.Disputes) - end; left > 0 {
+		to("The next "+jobs.Count(min(left, disputesAtOnce), "dispute"), end)
+	}
 	return view
+}
+
+// disputesFrom is the first dispute of the part of the list that holds the one that the address names.
+func (v *visit) disputesFrom(j *jobs.Job) int {
+	n, err := strconv.Atoi(v.c.Query("from"))
+	if err != nil {
+		return 0
+	}
+	n = max(0, min(n-1, len(j.Disputes)-1))
+	return n - n%disputesAtOnce
 }
 
 func (v *visit) disputeLine(j *jobs.Job, d jobs.Dispute, i int, states map[string]replica.State) disputeLine {
@@ -86,7 +117,7 @@ func getDisputes(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := v.disputesView(j)
+	view := v.disputesView(j, v.disputesFrom(j))
 	view.frame = v.frame("Disputes: " + j.Name)
 	return v.show("disputes", view)
 }
@@ -96,7 +127,7 @@ func postDisputes(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := v.disputesView(j)
+	view := v.disputesView(j, v.disputesFrom(j))
 	on := formValues(v.c, "on")
 	i := slices.IndexFunc(view.Disputes, func(d disputeLine) bool { return d.Form != nil && sameIDs(d.Form.Hidden, on) })
 	if i < 0 {

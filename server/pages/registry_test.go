@@ -124,21 +124,28 @@ func TestRoleMatrix(t *testing.T) {
 func TestPagesStayLight(t *testing.T) {
 	w := lanternWorld(t)
 	w.Crowd()
-	shared := 0
-	for _, name := range []string{"tacet.css", "tacet.js"} {
-		info, err := os.Stat("static/" + name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		shared += int(info.Size())
-	}
-	if js, err := os.Stat("static/tacet.js"); err != nil || js.Size() > 30<<10 {
-		t.Errorf("scripts: %v bytes (%v), at most 30 kB", js.Size(), err)
-	}
+	shared := styleAndScripts(t)
 	w.As(pagestest.Maren, jobs.Supervisor)
 	crawl(t, w, func(path string, r reply, _ *node) {
 		if n := len(r.body) + shared; n > 100<<10 {
 			t.Errorf("%s: %d bytes with style and scripts, at most 100 kB", path, n)
 		}
 	})
+}
+
+// styleAndScripts is what every page loads besides itself, in bytes.
+func styleAndScripts(t *testing.T) int {
+	t.Helper()
+	sum := 0
+	for _, name := range []string{"tacet.css", "tacet.js"} {
+		info, err := os.Stat("static/" + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum += int(info.Size())
+	}
+	if js, err := os.Stat("static/tacet.js"); err != nil || js.Size() > 30<<10 {
+		t.Errorf("scripts: %v bytes (%v), at most 30 kB", js.Size(), err)
+	}
+	return sum
 }

@@ -1,0 +1,89 @@
+package pages_test
+
+import (
+	"fmt"
+	"net/url"
+	"strings"
+	"testing"
+
+	"tacet/jobs"
+	"tacet/server/pages/pagestest"
+)
+
+// A job in which everything is disputed, with photos and long notes: each part of the list stays light, every dispute is in one of them, and
+// one of a later part is ruled on there.
+func TestManyDisputes(t *testing.T) {
+	w := pagestest.New(t, pagestest.Options{})
+	w.Crowd()
+	list := "/jobs/" + pagestest.Crowded + "/disputes"
+	photo := w.Photo()
+	note := strings.Repeat("The bead is open behind the batten, seen with the lamp from below. ", 6)
+	for i := range 12 {
+		w.Record(pagestest.Idris, jobs.Site, pagestest.Crowded, fmt.Sprintf(`{"do":"install","surface":"W12","layer":%d,"share":1}`, i+1))
+	}
+	for _, c := range w.JobAs(pagestest.Crowded).Surface("W12").Checks {
+		for person, result := range map[string]string{pagestest.Idris: "pass", pagestest.Pavo: "fail"} {
+			w.Record(person, jobs.Site, pagestest.Crowded, fmt.Sprintf(`{"do":"check","surface":"W12","layer":%d,"check":%q,"result":%q,"evidence":2,"note":%q,"photos":[%q]}`, c.Layer, c.Rule.Code, result, note, photo))
+		}
+	}
+	all := len(w.JobAs(pagestest.Crowded).Disputes)
+	if all < 90 {
+		t.Fatalf("only %d disputes", all)
+	}
+	shared := styleAndScripts(t)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	heaviest, last, seen := 0, "", map[string]bool{}
+	for path := list; path != ""; {
+		r := get(t, w, path)
+		heaviest = max(heaviest, len(r.body)+shared)
+		doc := parsePage(t, r.body)
+		if got := doc.one(t, "h1").words(); !strings.HasPrefix(got, fmt.Sprintf("%d disputes.", all)) {
+			t.Errorf("%s says %q", path, got)
+		}
+		for _, f := range doc.all("form.form") {
+			var on []string
+			for _, n := range f.all("input[name=on]") {
+				on = append(on, n.attr["value"])
+			}
+			if seen[strings.Join(on, " ")] {
+				t.Errorf("%s shows a dispute again", path)
+			}
+			seen[strings.Join(on, " ")] = true
+		}
+		last, path = path, ""
+		for _, a := range doc.all("a") {
+			if strings.HasPrefix(a.words(), "The next ") {
+				path = a.attr["href"]
+			}
+		}
+	}
+	shown := 0
+	for _, is := range seen {
+		if is {
+			shown++
+		}
+	}
+	if shown != all {
+		t.Errorf("%d disputes of %d are shown", shown, all)
+	}
+	if heaviest > 100<<10 {
+		t.Errorf("the heaviest part is %d bytes with style and scripts, at most 100 kB", heaviest)
+	}
+	t.Logf("%d disputes, the heaviest part %d bytes with style and scripts", all, heaviest)
+	form := url.Values{}
+	first := page(t, w, last).all("form.form")[0]
+	for _, n := range first.all("input[type=hidden]") {
+		form.Add(n.attr["name"], n.attr["value"])
+	}
+	if doc := refused(t, post(t, w, last, form)); len(doc.all(".errors")) != 1 || len(doc.all("form.form")) == 0 {
+		t.Error("a ruling without a choice is not shown again beside its dispute")
+	}
+	form.Set("keeps", "none")
+	form.Set("reason", "Looked at again together.")
+	if r := post(t, w, last, form); r.status != 303 {
+		t.Fatalf("the ruling: %d", r.status)
+	}
+	if now := len(w.JobAs(pagestest.Crowded).Disputes); now != all-1 {
+		t.Errorf("then there are %d disputes of %d", now, all)
+	}
+}
