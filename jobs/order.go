@@ -45,6 +45,7 @@ type OrderItem struct {
 	LeftOver  float64  `json:"left_over"` // more than what is still to do needs: for the next job
 	Surfaces  []string `json:"surfaces"`
 	Layers    []int    `json:"layers"` // beside the surfaces, one each
+	Group     string   `json:"group"`  // one of [TakeOffGroups]
 }
 
 // Movement is one delivery or return. Kg is nil where the weight of a piece is not known.
@@ -114,7 +115,7 @@ func (o *Order) add(s *Surface, t TakeOffItem) {
 	share := s.doneShare(t.Layer)
 	i := o.find(t.Item, t.Unit)
 	if i == nil {
-		o.Items = append(o.Items, OrderItem{Item: t.Item, Unit: t.Unit, KgEach: t.KgEach, M2Each: t.M2Each})
+		o.Items = append(o.Items, OrderItem{Item: t.Item, Unit: t.Unit, KgEach: t.KgEach, M2Each: t.M2Each, Group: t.Group})
 		i = &o.Items[len(o.Items)-1]
 	}
 	i.Ordered, i.Kg, i.Used = round(i.Ordered+t.Quantity), round(i.Kg+t.Kg), round(i.Used+t.Quantity*share)

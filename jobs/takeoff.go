@@ -51,6 +51,24 @@ type TakeOffItem struct {
 	NetUnit   string   `json:"net_unit"`
 	TwoPeople bool     `json:"two_people"` // or an aid, for each piece
 	Lifter    bool     `json:"lifter"`     // fixed overhead: book a lifter
+	Group     string   `json:"group"`      // one of [TakeOffGroups]
+}
+
+// The groups of material in which an order is read and delivered.
+const (
+	GroupBoards    = "boards"
+	GroupMembranes = "membranes and tape"
+	GroupWool      = "wool"
+	GroupFrames    = "frames and clips"
+	GroupScrews    = "screws"
+	GroupSealing   = "sealing and edges"
+	GroupOther     = "other layers"
+	GroupTakenAway = "taken away"
+)
+
+// TakeOffGroups are the groups in the order in which they are listed.
+func TakeOffGroups() []string {
+	return []string{GroupBoards, GroupMembranes, GroupWool, GroupFrames, GroupScrews, GroupSealing, GroupOther, GroupTakenAway}
 }
 
 // TakeOffScrew is the window of one layer's screws.

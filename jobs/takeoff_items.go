@@ -53,7 +53,7 @@ func (t *takeOff) work() TakeOff {
 	}
 	t.edges()
 	if t.boxes > 0 {
-		t.item(TakeOffItem{Item: "putty pad for a box", Quantity: float64(t.boxes), Unit: "piece", Net: float64(t.boxes), NetUnit: "piece"})
+		t.item(TakeOffItem{Group: GroupSealing, Item: "putty pad for a box", Quantity: float64(t.boxes), Unit: "piece", Net: float64(t.boxes), NetUnit: "piece"})
 	}
 	var load float64
 	for _, l := range t.s.Layers {
@@ -89,7 +89,7 @@ func (t *takeOff) pieces(i TakeOffItem, kgEach float64) float64 {
 func (t *takeOff) boards(l *Layer) {
 	each := round(t.sheet.AreaM2() * l.Now.MassKgM2())
 	heavy := each > t.rules["one_person_kg"]
-	n := t.pieces(TakeOffItem{Item: NameOf(l.Now) + fmt.Sprintf(", sheet %s x %s mm", trim(t.sheet.WidthMM), trim(t.sheet.LengthMM)), Layer: l.N,
+	n := t.pieces(TakeOffItem{Group: GroupBoards, Item: NameOf(l.Now) + fmt.Sprintf(", sheet %s x %s mm", trim(t.sheet.WidthMM), trim(t.sheet.LengthMM)), Layer: l.N,
 		Quantity: t.area * (1 + t.rules["waste"]) / t.sheet.AreaM2(), Unit: "sheet", M2Each: t.sheet.AreaM2(), Net: t.area, NetUnit: "m²", TwoPeople: heavy, Lifter: heavy && t.s.Kind.Overhead()}, each)
 	if heavy {
 		aid := "two people or an aid for each sheet"
@@ -122,18 +122,18 @@ func (t *takeOff) membrane(l *Layer) {
 	roll := t.rules["roll_width_m"] * t.rules["roll_length_m"]
 	each := round(roll * l.Now.MassKgM2())
 	heavy := each > t.rules["one_person_kg"]
-	t.pieces(TakeOffItem{Item: fmt.Sprintf("%s, roll %s x %s m", NameOf(l.Now), trim(t.rules["roll_width_m"]), trim(t.rules["roll_length_m"])), Layer: l.N,
+	t.pieces(TakeOffItem{Group: GroupMembranes, Item: fmt.Sprintf("%s, roll %s x %s m", NameOf(l.Now), trim(t.rules["roll_width_m"]), trim(t.rules["roll_length_m"])), Layer: l.N,
 		Quantity: t.area * (1 + t.rules["membrane_laps"]) / roll, Unit: "roll", M2Each: roll, Net: t.area, NetUnit: "m²", TwoPeople: heavy}, each)
 	if heavy {
 		t.note("layer %d: a roll weighs %.0f kg: two people or an aid, or order shorter rolls", l.N, each)
 	}
 	joints := t.area / t.rules["roll_width_m"]
-	t.item(TakeOffItem{Item: "tape for joints", Layer: l.N, Quantity: joints * (1 + t.rules["spare"]), Unit: "m", Net: joints, NetUnit: "m"})
+	t.item(TakeOffItem{Group: GroupMembranes, Item: "tape for joints", Layer: l.N, Quantity: joints * (1 + t.rules["spare"]), Unit: "m", Net: joints, NetUnit: "m"})
 }
 
 func (t *takeOff) byArea(l *Layer) {
 	q := t.area * (1 + t.rules["waste"])
-	t.item(TakeOffItem{Item: NameOf(l.Now), Layer: l.N, Quantity: q, Unit: "m²", Kg: q * l.Now.MassKgM2(), Net: t.area, NetUnit: "m²"})
+	t.item(TakeOffItem{Group: GroupOther, Item: NameOf(l.Now), Layer: l.N, Quantity: q, Unit: "m²", Kg: q * l.Now.MassKgM2(), Net: t.area, NetUnit: "m²"})
 }
 
 // onExisting counts the wool between existing timbers, and the area of what is taken away.
@@ -148,7 +148,7 @@ func (t *takeOff) onExisting(l *Layer) {
 		}
 		t.wool(l, e.Fill, frame)
 	case RemoveExisting:
-		t.item(TakeOffItem{Item: NameOf(l.Now), Layer: l.N, Quantity: t.area, Unit: "m²", Net: t.area, NetUnit: "m²"})
+		t.item(TakeOffItem{Group: GroupTakenAway, Item: NameOf(l.Now), Layer: l.N, Quantity: t.area, Unit: "m²", Net: t.area, NetUnit: "m²"})
 	}
 }
 
@@ -159,7 +159,7 @@ func (t *takeOff) wool(l *Layer, f *acoustics.Fill, frame *acoustics.Frame) {
 		net *= max(0, 1-t.rules["timber_mm"]/t.spacing(frame))
 	}
 	pack := t.rules["wool_pack_m3"]
-	t.pieces(TakeOffItem{Item: fmt.Sprintf("wool %s mm, %s kg/m³, pack of %s m²", trim(f.ThicknessMM), trim(f.DensityKgM3), trim(round3(pack/(f.ThicknessMM/1000)))), Layer: l.N,
+	t.pieces(TakeOffItem{Group: GroupWool, Item: fmt.Sprintf("wool %s mm, %s kg/m³, pack of %s m²", trim(f.ThicknessMM), trim(f.DensityKgM3), trim(round3(pack/(f.ThicknessMM/1000)))), Layer: l.N,
 		Quantity: net * f.ThicknessMM / 1000 / pack, Unit: "pack", M2Each: round3(pack / (f.ThicknessMM / 1000)), Net: net, NetUnit: "m²"}, pack*f.DensityKgM3)
 }
 
@@ -194,15 +194,15 @@ func (t *takeOff) cavity(l *Layer) {
 	if name == "" {
 		name = NameOfFrame(f.Kind)
 	}
-	t.item(TakeOffItem{Item: name, Layer: l.N, Quantity: runs * along, Unit: "m", Kg: mass, Net: runs * along, NetUnit: "m"})
+	t.item(TakeOffItem{Group: GroupFrames, Item: name, Layer: l.N, Quantity: runs * along, Unit: "m", Kg: mass, Net: runs * along, NetUnit: "m"})
 	if isFreeFrame(t.s, l) {
-		t.item(TakeOffItem{Item: "isolation strip under and over the frame", Layer: l.N, Quantity: t.edge * (1 + t.rules["spare"]), Unit: "m", Net: t.edge, NetUnit: "m"})
+		t.item(TakeOffItem{Group: GroupSealing, Item: "isolation strip under and over the frame", Layer: l.N, Quantity: t.edge * (1 + t.rules["spare"]), Unit: "m", Net: t.edge, NetUnit: "m"})
 	}
 	if f.Resilient != "clip" {
 		return
 	}
 	perRun := math.Ceil(along*1000/t.rules["clip_pitch_mm"]-1e-9) + 1
-	t.item(TakeOffItem{Item: "clip", Layer: l.N, Quantity: runs * perRun, Unit: "piece", Net: runs * perRun, NetUnit: "piece"})
+	t.item(TakeOffItem{Group: GroupFrames, Item: "clip", Layer: l.N, Quantity: runs * perRun, Unit: "piece", Net: runs * perRun, NetUnit: "piece"})
 	var hung float64
 	for _, o := range t.s.Layers[l.N-1:] {
 		hung += o.Now.MassKgM2()
@@ -233,7 +233,7 @@ func (t *takeOff) screws(l *Layer) {
 		field, edge = t.rules["ceiling_field_mm"], t.rules["ceiling_edge_mm"]
 	}
 	n := t.area/(t.spacing(frameOf(supportOf(t.s, l)))/1000*field/1000) + t.edge/(edge/1000)
-	t.item(TakeOffItem{Item: name, Layer: l.N, Quantity: math.Ceil(n*(1+t.rules["spare"]) - 1e-9), Unit: "piece", Net: math.Ceil(n - 1e-9), NetUnit: "piece"})
+	t.item(TakeOffItem{Group: GroupScrews, Item: name, Layer: l.N, Quantity: math.Ceil(n*(1+t.rules["spare"]) - 1e-9), Unit: "piece", Net: math.Ceil(n - 1e-9), NetUnit: "piece"})
 }
 
 // edges counts what closes the edge: sealant round every board of a lining, a strip round a floating floor.
@@ -247,10 +247,10 @@ func (t *takeOff) edges() {
 		mat = mat || l.Now.Role() == acoustics.RoleResilient
 	}
 	if ml := t.edge * t.rules["seal_gap_mm"] * depth; ml > 0 {
-		t.item(TakeOffItem{Item: "acoustic sealant, tube of " + trim(t.rules["tube_ml"]) + " ml", Quantity: math.Ceil(ml*(1+t.rules["spare"])/t.rules["tube_ml"] - 1e-9), Unit: "tube",
+		t.item(TakeOffItem{Group: GroupSealing, Item: "acoustic sealant, tube of " + trim(t.rules["tube_ml"]) + " ml", Quantity: math.Ceil(ml*(1+t.rules["spare"])/t.rules["tube_ml"] - 1e-9), Unit: "tube",
 			Net: ml, NetUnit: "ml"})
 	}
 	if isFloor(t.s) && mat {
-		t.item(TakeOffItem{Item: "edge strip", Quantity: t.edge * (1 + t.rules["spare"]), Unit: "m", Net: t.edge, NetUnit: "m"})
+		t.item(TakeOffItem{Group: GroupSealing, Item: "edge strip", Quantity: t.edge * (1 + t.rules["spare"]), Unit: "m", Net: t.edge, NetUnit: "m"})
 	}
 }

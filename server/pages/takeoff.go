@@ -51,16 +51,12 @@ func getTakeOff(v *visit) error {
 			view.Cautions = append(view.Cautions, q)
 		}
 	}
-	order := table{Caption: "On hand is reckoned from the deliveries recorded and the shares in place; not known where more is in place than came. Count what lies there before ordering.", Head: []string{"order", "each", "weight", "delivered", "on hand", "short", "left over"}}
-	for _, i := range o.Items {
-		each := dash
-		if i.KgEach != nil {
-			each = withUnit(decimal(*i.KgEach, 1), "kg")
-		}
-		order.row(capital(i.Item), pieces(i.Ordered, i.Unit), each, weightOf(i.Kg), someOf(i.Delivered-i.Returned, i.Unit), onHand(i), someOf(i.Short, i.Unit), someOf(i.LeftOver, i.Unit))
+	whole := officePart{Title: "The order", Empty: "Nothing yet.", Steps: []step{{"Download as CSV", base + "/take-off.csv"}, {"Print the delivery sheet", base + "/delivery.pdf"}, {"Record a return", base + "/return"}, {"Quotes", base + "/quotes"}}}
+	groups := orderGroups(o)
+	if len(groups) > 0 {
+		whole.Lead = []string{"On hand is reckoned from the deliveries recorded and the shares in place; not known where more is in place than came. Count what lies there before ordering."}
 	}
-	view.Parts = append(view.Parts, officePart{Title: "The order", Empty: "Nothing yet.", Tables: []table{order}, Steps: []step{{"Download as CSV", base + "/take-off.csv"}, {"Print the delivery sheet", base + "/delivery.pdf"}, {"Record a return", base + "/return"}, {"Quotes", base + "/quotes"}}},
-		liftingPart(o), pricePart(o))
+	view.Parts = append(append(append(view.Parts, whole), groups...), liftingPart(o), pricePart(o))
 	for _, s := range o.Surfaces {
 		view.Parts = append(view.Parts, surfaceTakeOff(s))
 	}
@@ -69,67 +65,6 @@ func getTakeOff(v *visit) error {
 	}
 	view.frame = v.frame("Take-off: " + j.Name)
 	return v.show("office", view)
-}
-
-// weightOf is a weight to the whole kilogram; what the take-off knows no weight of has none, and not one of 0 kg.
-func weightOf(kg float64) string {
-	switch {
-	case kg <= 0:
-		return dash
-	case kg < 1:
-		return "below " + withUnit("1", "kg")
-	}
-	return withUnit(decimal(kg, 0), "kg")
-}
-
-// someOf is a quantity, or a dash: what there is nothing of is not to be read line by line.
-func someOf(n float64, unit string) string {
-	if n == 0 {
-		return dash
-	}
-	return pieces(n, unit)
-}
-
-// onHand is what should lie there. More used than came means that a delivery was not recorded: nothing is known then.
-func onHand(i jobs.OrderItem) string {
-	if i.OnHand < 0 {
-		return "not known"
-	}
-	return someOf(i.OnHand, i.Unit)
-}
-
-// liftingPart says what is heavy, what is fixed with a lifter, and how high sheets may be stacked.
-func liftingPart(o jobs.Order) officePart {
-	p := officePart{Title: "Carrying and stacking", Empty: "Nothing needs two people, a lifter or a limit of stacking."}
-	stacks := table{Caption: "A usual limit. What this building's floor carries is another question: on an old floor ask first.", Head: []string{"sheets to a stack", "stacks", "limit", "height", "source"}}
-	for _, s := range o.Surfaces {
-		for _, i := range s.TakeOff.Items {
-			if !i.TwoPeople && !i.Lifter {
-				continue
-			}
-			r := officeRow{Name: fmt.Sprintf("%s, layer %d: %s", s.Code, i.Layer, i.Item)}
-			if i.KgEach != nil {
-				r.Says = append(r.Says, withUnit(decimal(*i.KgEach, 1), "kg")+" each.")
-			}
-			if i.TwoPeople {
-				r.Says = append(r.Says, "Two people or an aid.")
-			}
-			if i.Lifter {
-				r.Says = append(r.Says, "Fixed overhead: book a lifter.")
-			}
-			p.Rows = append(p.Rows, r)
-		}
-		for _, k := range s.TakeOff.Stacks {
-			stacks.row(fmt.Sprintf("%s, layer\u00a0%d", s.Code, k.Layer), itoa(k.Sheets), itoa(k.Stacks), withUnit(decimal(k.KgM2, 0), "kg/m²"), withUnit(decimal(k.MM, 0), "mm"), k.Source)
-		}
-		if c := s.TakeOff.ClipLoad; c != nil {
-			p.Says = append(p.Says, s.Code+": "+withUnit(decimal(*c, 1), "kg")+" on an inner clip. Compare it with its data sheet.")
-		}
-	}
-	if len(stacks.Rows) > 0 {
-		p.Tables = []table{stacks}
-	}
-	return p
 }
 
 func pricePart(o jobs.Order) officePart {
@@ -185,6 +120,9 @@ func surfaceTakeOff(s jobs.SurfaceOrder) officePart {
 			says += ", none in stock fits"
 		}
 		p.Says = append(p.Says, says+".")
+	}
+	for _, k := range s.TakeOff.Stacks {
+		p.Says = append(p.Says, fmt.Sprintf("Layer %d: at most %s to a stack, %s.", k.Layer, jobs.Count(k.Sheets, "sheet"), jobs.Count(k.Stacks, "stack")))
 	}
 	for _, n := range s.TakeOff.Notes {
 		p.Says = append(p.Says, sentence(n))
