@@ -230,6 +230,8 @@ func (r *reader) typed(f *field) any {
 			return nil
 		}
 		return anyOf(given)
+	case "date":
+		return r.date(f.Name)
 	case "moment":
 		before := r.edge[f.Name]
 		r.moment(f.Name)

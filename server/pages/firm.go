@@ -206,7 +206,7 @@ func askTargetSet(v *visit, on spot) (recordView, error) {
 		}
 	}
 	view.Form.Fields = []field{idField(v.param("id")), {Kind: "text", Name: "country", Label: "Country"}, {Kind: "text", Name: "use", Label: "Kind of job"}, {Kind: "text", Name: "source", Label: "Source", Hint: "The document and its table."},
-		{Kind: "text", Name: "dated", Label: "Dated"}, {Kind: "text", Name: "sure", Label: "How the figures were read"}}
+		{Kind: "text", Name: "dated", Label: "Dated", Hint: "Its year or edition."}, {Kind: "text", Name: "sure", Label: "How the figures were read"}}
 	for i := range rows {
 		key, name := fmt.Sprintf("targets[%d].", i), fmt.Sprintf("Figure %d", i+1)
 		view.Form.Fields = append(view.Form.Fields, field{Kind: "select", Name: key + "element", Label: name + ": of", Options: blank("None", options("wall", "floor", "any"))},

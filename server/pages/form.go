@@ -277,11 +277,32 @@ func (r *reader) moment(name string) {
 	r.f.complain(name, "Write date and time as 2026-11-25 14:05.")
 }
 
+// dateField asks for a day, momentField for a day and a time: by every form in the same way.
+func dateField(name, label, hint string) field {
+	return field{Kind: "date", Name: name, Label: label, Hint: strings.TrimSpace(hint + " A date.")}
+}
+
+func momentField(name, label, hint string) field {
+	return field{Kind: "moment", Name: name, Label: label, Hint: strings.TrimSpace(hint + " Date and time.")}
+}
+
+// date reads a day, nil where none was given; what is none is said.
+func (r *reader) date(name string) any {
+	s := strings.TrimSpace(r.c.FormValue(name))
+	if s == "" {
+		return nil
+	}
+	if _, err := time.Parse(time.DateOnly, s); err != nil {
+		r.f.complain(name, "Write the date as 2026-11-25.")
+	}
+	return s
+}
+
 // commonFields are what every record may carry besides its own answers.
 func commonFields() []field {
 	return []field{
 		{Kind: "text", Name: "by", Label: "Done by", Hint: "Where that is not you."},
-		{Kind: "moment", Name: "at", Label: "Done at", Hint: "Where that is not now. Date and time."},
+		momentField("at", "Done at", "Where that is not now."),
 		{Kind: "box", Name: "from_paper", Label: "From paper", Options: []option{{Value: "true", Label: "Typed in from a paper sheet"}}},
 	}
 }

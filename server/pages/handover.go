@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"time"
 
 	"tacet/jobs"
 	"tacet/server/paper"
@@ -184,7 +185,7 @@ func jobComplaints(j *jobs.Job, decides bool) officePart {
 	p := officePart{Title: "Complaints", Empty: "None was recorded.", Steps: []step{{"Record a complaint", jobPath(j) + "/complaint"}}}
 	for _, c := range j.Complaints() {
 		at := jobPath(j) + "/complaint/" + c.Record.ID
-		r := officeRow{Name: strings.TrimSpace(c.Record.On.Surface + " “" + c.Complaint.Words + "”"), Says: []string{sentence(c.Complaint.Kind + ", received " + c.Complaint.Received), sentence(c.Says())}}
+		r := officeRow{Name: strings.TrimSpace(c.Record.On.Surface + " “" + c.Complaint.Words + "”"), Says: []string{sentence(c.Complaint.Kind + ", received " + dayWords(c.Complaint.Received)), sentence(c.Says())}}
 		if c.State != jobs.ComplaintClosed {
 			if r.Mark = "Open."; c.State == jobs.ComplaintOpen && !c.Disputed {
 				r.Says = r.Says[:1] // the mark says it
@@ -310,13 +311,15 @@ func askComplaint(v *visit, on spot) (recordView, error) {
 		}
 		view.Answer, view.BeforeTitle, view.Before = "Complained of again", "The complaint before", v.recordLines(on.j, []*jobs.Record{before}, v.states(on.j))
 	}
+	received := dateField("received", "Received", "")
+	received.Value = v.deps.Now().In(v.deps.Zone).Format(time.DateOnly)
 	view.Form.Fields = []field{{Kind: "area", Name: "words", Label: "Their words"}, kind,
-		{Kind: "text", Name: "received", Label: "Received", Value: v.deps.Now().In(v.deps.Zone).Format("2006-01-02"), Hint: "The date."},
+		received,
 		surfaceSelect(on.j, "surface", "Surface", "Not known"), {Kind: "text", Name: "from", Label: "Who complains"},
 		{Kind: "select", Name: "how", Label: "How it came", Options: blank("Not said", options(jobs.ComplaintWays()...))}, {Kind: "area", Name: "times", Label: "When it is heard"},
 		{Kind: "decimal", Name: "severity", Label: "How bad, as they say", Unit: "of 10", Hint: "0 nothing, 10 the worst."},
 		{Kind: "box", Name: "vulnerable", Label: "Somebody vulnerable", Options: []option{{Value: "true", Label: "Somebody there is vulnerable"}}},
-		{Kind: "text", Name: "stage", Label: "Stage of a formal procedure"}, {Kind: "moment", Name: "answer_by", Label: "To be answered by"}, photoField(""), noteField()}
+		{Kind: "text", Name: "stage", Label: "Stage of a formal procedure"}, momentField("answer_by", "To be answered by", ""), photoField(""), noteField()}
 	return view, nil
 }
 

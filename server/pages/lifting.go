@@ -42,7 +42,7 @@ func liftingRow(o jobs.Order, i jobs.OrderItem) (officeRow, bool) {
 				overhead = append(overhead, s.Code)
 			}
 			for _, k := range s.TakeOff.Stacks {
-				if k.Layer == t.Layer {
+				if k.Layer == t.Layer && t.Group == jobs.GroupBoards {
 					stack = k.Sheets
 				}
 			}

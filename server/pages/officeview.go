@@ -48,6 +48,15 @@ type officeRow struct {
 // curveChart is where a third-octave chart is drawn, with its result in words.
 type curveChart struct{ Base, Query, Alt string }
 
+// dayWords is a day of the record as people read it; what is no day stands as it was written.
+func dayWords(s string) string {
+	t, err := time.Parse(time.DateOnly, s)
+	if err != nil {
+		return s
+	}
+	return t.Format("2 Jan 2006")
+}
+
 // stamp is a time of the record as people read it.
 func (v *visit) stamp(s string) string {
 	t, err := time.Parse(time.RFC3339, s)

@@ -51,7 +51,7 @@ func getTakeOff(v *visit) error {
 			view.Cautions = append(view.Cautions, q)
 		}
 	}
-	whole := officePart{Title: "The order", Empty: "Nothing yet.", Steps: []step{{"Download as CSV", base + "/take-off.csv"}, {"Print the delivery sheet", base + "/delivery.pdf"}, {"Record a return", base + "/return"}, {"Quotes", base + "/quotes"}}}
+	whole := officePart{Title: "The order", Steps: []step{{"Download as CSV", base + "/take-off.csv"}, {"Print the delivery sheet", base + "/delivery.pdf"}, {"Record a return", base + "/return"}, {"Quotes", base + "/quotes"}}}
 	groups := orderGroups(o)
 	if len(groups) > 0 {
 		whole.Lead = []string{"On hand is reckoned from the deliveries recorded and the shares in place; not known where more is in place than came. Count what lies there before ordering."}
@@ -167,7 +167,7 @@ func getQuotes(v *visit) error {
 			p.Lead = append(p.Lead, money(*q.Price, q.Currency)+".")
 		}
 		if q.ValidUntil != "" {
-			p.Lead = append(p.Lead, "Valid until "+q.ValidUntil+".")
+			p.Lead = append(p.Lead, "Valid until "+dayWords(q.ValidUntil)+".")
 		}
 		if q.Variation != "" {
 			p.Lead = append(p.Lead, "Variation, paid by "+spaced(q.Pays)+": "+sentence(q.Variation))
@@ -218,7 +218,7 @@ func askQuote(_ *visit, on spot) (recordView, error) {
 			view.Asked = append(view.Asked, pair{capital(c.Code) + ", " + c.Surface + ": open", c.Asks + " It is for " + c.Who + "."})
 		}
 	}
-	view.Form.Fields = []field{{Kind: "decimal", Name: "price", Label: "Price"}, {Kind: "text", Name: "currency", Label: "Currency", Value: "GBP"}, {Kind: "text", Name: "valid_until", Label: "Valid until", Hint: "A date such as 2026-12-24."},
+	view.Form.Fields = []field{{Kind: "decimal", Name: "price", Label: "Price"}, {Kind: "text", Name: "currency", Label: "Currency", Value: "GBP"}, dateField("valid_until", "Valid until", ""),
 		{Kind: "head", Label: "Where it is a variation", Hint: "The first quote then stands beside it."}, {Kind: "area", Name: "variation", Label: "What changed"},
 		{Kind: "select", Name: "pays", Label: "Who pays", Options: blank("No variation", options(jobs.Payers()...))}, noteField()}
 	return view, nil

@@ -56,6 +56,9 @@ func TestTakeOffIsFolded(t *testing.T) {
 			t.Errorf("%s needs two people, and the page says %q", item, seen[item])
 		}
 	}
+	if s := main.words(); strings.Contains(s, "pieces to a stack") || strings.Contains(s, "Nothing yet.") {
+		t.Errorf("the page stacks pieces, or says that there is nothing: %s", s)
+	}
 	if len(kg) < 3 || len(heavy) == 0 {
 		t.Errorf("%d groups, %d items to carry: too few to show anything", len(kg), len(heavy))
 	}

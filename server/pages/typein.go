@@ -51,7 +51,7 @@ func typingOf(v *visit, j *jobs.Job, s *jobs.Surface) *typing {
 		Lead: []string{"In the order of the paper. Leave empty what is empty there. Photos are added on the page of each check."}}}
 	t.view.Form = form{Submit: "Record what is on the sheet", Fields: []field{
 		{Kind: "text", Name: "by", Label: "Filled in by", Hint: "Where that is not you."},
-		{Kind: "moment", Name: "at", Label: "Filled in at", Hint: "Date and time."}}}
+		momentField("at", "Filled in at", "")}}
 	for _, l := range s.Layers {
 		if shareLeft(l) < 1e-9 {
 			continue
