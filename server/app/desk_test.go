@@ -257,6 +257,18 @@ func TestSetUpByCommand(t *testing.T) {
 	do(t, data, "", "user", "reinstate", "m.reed").want(t, "reinstate", 0, "")
 }
 
+// A server that listens on every address of its machine says where it is set up by the address that people know.
+func TestSetUpNamesThePublicAddress(t *testing.T) {
+	says, stop := serving(t, nil, "--data", t.TempDir(), "--public-url", "https://tacet.example.org:8443")
+	defer stop()
+	if at := says(); !strings.HasPrefix(at, "http://127.0.0.1:") {
+		t.Errorf("the first line is %q", at)
+	}
+	if line := says(); !strings.Contains(line, "Set it up at https://tacet.example.org:8443/set-up with the code ") {
+		t.Errorf("the second line is %q", line)
+	}
+}
+
 // startOn starts a server on a folder that exists.
 func startOn(t *testing.T, folder app.Folder, log *logText) *app.Running {
 	t.Helper()

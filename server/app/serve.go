@@ -65,7 +65,7 @@ func (c *serveCmd) Run(r *run) error {
 	}
 	if s.SetUpCode != "" {
 		// Not through the log: where logs go, a secret must not.
-		if _, err := fmt.Fprintf(r.out, "This server has no company yet. Set it up at %s/set-up with the code %s, good once and for a day.\n", s.URL, s.SetUpCode); err != nil {
+		if _, err := fmt.Fprintf(r.out, "This server has no company yet. Set it up at %s/set-up with the code %s, good once and for a day.\n", config.knownAs(s.URL), s.SetUpCode); err != nil {
 			return errors.Join(err, s.Stop())
 		}
 	}

@@ -155,13 +155,12 @@ func (r *Running) serve(ctx context.Context, c Config, certificate *tls.Certific
 	return nil
 }
 
+// knownAs is the address by which others know the server that listens at a URL.
+func (c Config) knownAs(url string) string { return cmp.Or(c.Public, url) }
+
 // notices are the news of this server; links in them lead to its public address.
 func (r *Running) notices(c Config) *notice.Notices {
-	host := c.Public
-	if host == "" {
-		host = r.URL
-	}
-	return notice.New(notice.Config{Accounts: r.Accounts, Record: r.Replica, Link: pages.LinkTo, Host: host, Zone: time.Local, Now: time.Now, Private: c.Notices.Private, Roots: c.Notices.Roots, Log: c.Log})
+	return notice.New(notice.Config{Accounts: r.Accounts, Record: r.Replica, Link: pages.LinkTo, Host: c.knownAs(r.URL), Zone: time.Local, Now: time.Now, Private: c.Notices.Private, Roots: c.Notices.Roots, Log: c.Log})
 }
 
 // tidy forgets what is old, now and every hour, and tells people what waits for them, until the server stops.

@@ -197,3 +197,26 @@ func (r response) problem(t *testing.T, doing string, status int) wire.Problem {
 	}
 	return p
 }
+
+// join enrols the tablet with a code, over HTTP.
+func (d *tablet) join(code string) {
+	d.w.t.Helper()
+	open, err := wire.NewHTTP(d.w.URL, "", nil)
+	if err != nil {
+		d.w.t.Fatal(err)
+	}
+	d.answer, err = open.Enrol(d.w.t.Context(), wire.EnrolRequest{Code: code, Device: d.id, PublicKey: publicKey(d.key), Name: "tablet", Key: d.key})
+	if err != nil {
+		d.w.t.Fatal(err)
+	}
+	d.moveTo(d.w)
+}
+
+// moveTo has the tablet talk to a server from here on.
+func (d *tablet) moveTo(w *world) {
+	d.w.t.Helper()
+	var err error
+	if d.http, err = wire.NewHTTP(w.URL, wire.KeyID(d.answer.ServerKey), d.token); err != nil {
+		d.w.t.Fatal(err)
+	}
+}
