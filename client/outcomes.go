@@ -92,7 +92,7 @@ func rateText(r outcomes.Rate) string {
 	}
 	says += fmt.Sprintf("; 95 %%: Wilson %s to %s %%, exact %s to %s %%", num(100*r.Wilson.Low, 1), num(100*r.Wilson.High, 1), num(100*r.Exact.Low, 1), num(100*r.Exact.High, 1))
 	if r.Unknown > 0 {
-		says += fmt.Sprintf("; %d not heard of", r.Unknown)
+		says += fmt.Sprintf("; %d with nothing heard after handover", r.Unknown)
 	}
 	return says
 }

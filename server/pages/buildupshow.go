@@ -183,10 +183,6 @@ func getDraftPicture(v *visit) error {
 	if err != nil {
 		return err
 	}
-	width, err := strconv.Atoi(v.param("width"))
-	if err != nil || width < 200 || width > 2000 {
-		return jobs.ErrNotFound
-	}
 	key, packed, _ := strings.Cut(v.c.Query("d"), ".")
 	d, err := unpackDraft(packed)
 	if err != nil {
@@ -201,5 +197,5 @@ func getDraftPicture(v *visit) error {
 	if t == nil {
 		return jobs.ErrNotFound
 	}
-	return v.svg(Section(t, t.Surface(s.Code)).SVG(width))
+	return v.drawn(true, func() picturer { return Section(t, t.Surface(s.Code)) })
 }

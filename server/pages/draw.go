@@ -31,11 +31,19 @@ func getSection(v *visit) error {
 	if err != nil {
 		return err
 	}
+	return v.drawn(true, func() picturer { return Section(j, s) })
+}
+
+// picturer is what can be drawn at a width.
+type picturer interface{ SVG(width int) []byte }
+
+// drawn answers with a picture, where there is one, at the width that the path asks for.
+func (v *visit) drawn(ok bool, draw func() picturer) error {
 	width, err := strconv.Atoi(v.param("width"))
-	if err != nil || width < 200 || width > 2000 {
+	if !ok || err != nil || width < 240 || width > 2000 {
 		return jobs.ErrNotFound
 	}
-	return v.svg(Section(j, s).SVG(width))
+	return v.svg(draw().SVG(width))
 }
 
 func getMini(v *visit) error {

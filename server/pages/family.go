@@ -126,7 +126,7 @@ func complaintsPart(f outcomes.FamilySummary, chart func(string) chartView) outc
 	if f.Free.N > 0 {
 		p.Charts = []chartView{chart("free")}
 	}
-	t := table{Caption: "Jobs of this family, of those heard of.", Head: rateHead("complaints")}
+	t := table{Caption: "Jobs of this family with a complaint, of those heard from after handover: by an answer or a complaint.", Head: rateHead("complaints")}
 	t.row("any complaint", rateCells(f.Complaints)...)
 	t.row("found to be ours", rateCells(f.Ours)...)
 	p.Tables = []table{t, freeTable(f.Free)}
@@ -139,7 +139,7 @@ func getFamilyChart(v *visit) error {
 		return err
 	}
 	draw, ok := familyCharts[v.param("chart")]
-	return v.chart(ok, func() picturer { return draw(f) })
+	return v.drawn(ok, func() picturer { return draw(f) })
 }
 
 // reviewView asks for the reason of a mark, or of taking it away.

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"net/url"
-	"strconv"
 	"strings"
 
 	"github.com/gofiber/fiber/v2"
@@ -136,7 +135,7 @@ func freePart(s outcomes.Summary) outcomePart {
 		p.Charts = []chartView{summaryChart(s, "free")}
 	}
 	p.Tables = []table{freeTable(s.Complaints.Free)}
-	t := table{Caption: "Jobs with a complaint by kind of noise, of all heard of.", Head: rateHead("complaints")}
+	t := table{Caption: "Jobs with a complaint by kind of noise, of those heard from after handover: by an answer or a complaint.", Head: rateHead("complaints")}
 	for _, n := range s.Complaints.Noise {
 		t.row(n.Heard, rateCells(n.Rate)...)
 	}
@@ -306,16 +305,7 @@ func getSummaryChart(v *visit) error {
 		return err
 	}
 	make, ok := summaryCharts[v.param("chart")]
-	return v.chart(ok, func() picturer { return make(s) })
-}
-
-// chart answers with a chart at the width that the path asks for.
-func (v *visit) chart(ok bool, draw func() picturer) error {
-	width, err := strconv.Atoi(v.param("width"))
-	if !ok || err != nil || width < 240 || width > 2000 {
-		return jobs.ErrNotFound
-	}
-	return v.svg(draw().SVG(width))
+	return v.drawn(ok, func() picturer { return make(s) })
 }
 
 func getOutcomesCSV(v *visit) error {

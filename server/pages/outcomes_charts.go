@@ -10,9 +10,6 @@ import (
 	"tacet/server/drawing"
 )
 
-// picturer is a chart of the drawing package.
-type picturer interface{ SVG(width int) []byte }
-
 // summaryCharts makes the charts of the summary by name.
 var summaryCharts = map[string]func(outcomes.Summary) picturer{
 	"complaints":  complaintsChart,
@@ -73,7 +70,7 @@ func rateRow(words string, r outcomes.Rate) drawing.ForestRow {
 	return row
 }
 
-const shareAxis = "jobs with a complaint, of those heard of, % with 95 % interval; dashed: too few to say"
+const shareAxis = "jobs with a complaint, of those heard from, % with 95 % interval; dashed: too few to say"
 
 // mostRows keeps a chart readable; the table has the rest.
 const mostRows = 20
@@ -107,9 +104,9 @@ func rateSentence(r outcomes.Rate) string {
 	case r.N == 0:
 		return "Nobody has been heard from since the work; nothing can be said of complaints."
 	case r.Share == nil:
-		return fmt.Sprintf("Complaints in %d of %s heard of: too few to say.", r.Events, jobs.Count(r.N, "job"))
+		return fmt.Sprintf("Complaints in %d of %s heard from after handover: too few to say.", r.Events, jobs.Count(r.N, "job"))
 	}
-	return fmt.Sprintf("Complaints in %d of %d jobs heard of: %s (95 %% interval %s).", r.Events, r.N, shareWords(*r.Share), shareRange(r.Wilson))
+	return fmt.Sprintf("Complaints in %d of %d jobs heard from after handover: %s (95 %% interval %s).", r.Events, r.N, shareWords(*r.Share), shareRange(r.Wilson))
 }
 
 func groupsChart(s outcomes.Summary) picturer {

@@ -34,7 +34,7 @@ func (t *table) row(name string, cells ...string) {
 
 // rateHead are the columns of a rate.
 func rateHead(events string) []string {
-	return []string{events, "share", "95 % (Wilson)", "95 % (exact)", "not heard of"}
+	return []string{events, "share", "95 % (Wilson)", "95 % (exact)", "nothing heard after handover"}
 }
 
 // rateCells are a rate in columns. With fewer than five jobs no share is said.

@@ -62,7 +62,7 @@ func TestOutcomes(t *testing.T) {
 	w.As(pagestest.Maren, jobs.Supervisor)
 	// 3 of 12 complained; of the other 9, those not asked stay unknown: jobs 9 (4 and 9 are not asked, 4 complained).
 	doc := page(t, w, "/outcomes")
-	if says := doc.one(t, "h1").words(); !strings.Contains(says, "3 of 11 jobs heard of") {
+	if says := doc.one(t, "h1").words(); !strings.Contains(says, "3 of 11 jobs heard from after handover") {
 		t.Errorf("the answer is %q, want 3 of 11 jobs", says)
 	}
 	if n := strings.Count(get(t, w, "/outcomes").body, "/outcomes-chart/differences/"); n == 0 {

@@ -173,15 +173,8 @@ func getCurve(v *visit) error {
 	if err != nil {
 		return err
 	}
-	width, err := strconv.Atoi(v.param("width"))
-	if err != nil || width < 200 || width > 2000 {
-		return jobs.ErrNotFound
-	}
 	c := curveOf(j, s, j.PredictSurface(s))
-	if len(c.Lines) == 0 {
-		return jobs.ErrNotFound
-	}
-	return v.svg(c.SVG(width))
+	return v.drawn(len(c.Lines) > 0, func() picturer { return c })
 }
 
 // frozenPart puts the prediction that was quoted beside the one of today.
