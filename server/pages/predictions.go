@@ -82,7 +82,7 @@ func curveOf(j *jobs.Job, s *jobs.Surface, f jobs.Forecasts) drawing.Curves {
 		c.Lines = append(c.Lines, l)
 	}
 	add("as specified", f.Specified.R, drawing.Accent, nil, f.Specified.UDB)
-	add("as installed", f.Installed.R, drawing.Ink, nil, nil)
+	add("as installed", f.Installed.R, drawing.Ink, []float64{14, 4, 2, 4}, nil) // in grey it is told from as specified by this
 	add("as found", f.AsFound.R, drawing.Ink, []float64{6, 4}, nil)
 	for _, t := range j.TestVerdicts() {
 		if t.Test.Quantity == jobs.Rw && t.Test.BandsDB.Len() > 0 && namesSurface(t.Test.Surfaces, s.Code) {
