@@ -74,13 +74,13 @@ var guideRoles = []struct {
 		{"Prediction", "The sentence first, then three predictions, then the bands. Flanking that is not known is said, not guessed."},
 		{"Quote and order", "The quote freezes the prediction. The take-off has weights, stacks and screws; print the delivery sheet with it."},
 		{"Sound tests", "Type the single number, or paste a measurement from a spreadsheet."},
-		{"Hand over and ask", "The pack in one press; then ask the client after 1, 3 and 12 months. A client who does not reply counts as unknown."},
+		{"Hand over and ask", "“Handover pack, PDF” is all of it in one file; then ask the client after 1, 3 and 12 months. A client who does not reply counts as unknown."},
 	}},
 	{jobs.Owner, "Owner", []guideStep{
 		{"People and devices", "Add a person, give a code for a device, cut a lost one off. What it has not sent is kept for you."},
 		{"The firm's rule", "How long the site waits for an answer, and how many surfaces are looked at."},
 		{"Outcomes", "Predicted beside measured, complaints with how many jobs they come from. Below five jobs no rate is shown."},
-		{"A dispute", "Open the job, Print, Dispute file: every version, photo and signature in one file that both sides can check."},
+		{"A dispute", "Open the job, follow “Handover and after”, then “Dispute file with photos”: every version, photo and signature in one file that both sides can check."},
 		{"Keep a copy", "client backup FILE on a device, server backup FILE on the server. Try a restore before you need it."},
 	}},
 }
