@@ -11,6 +11,7 @@ import (
 
 	"tacet/jobs"
 	"tacet/server/ops"
+	"tacet/sync/durable"
 )
 
 // smallFiles are what a home keeps beside record, photos and keys. The sign-in is not among them: it would not be good
@@ -76,7 +77,7 @@ func Restore(ctx context.Context, dir, path string, now time.Time) (h *Home, kep
 			}
 		}
 	}
-	if err := syncFolder(dir); err != nil {
+	if err := durable.Folder(dir); err != nil {
 		return nil, kept, err
 	}
 	h, err = Open(ctx, dir)
@@ -106,5 +107,5 @@ func putAside(dir string, now time.Time) (kept string, err error) {
 	if !moved {
 		return "", nil
 	}
-	return kept, syncFolder(dir)
+	return kept, durable.Folder(dir)
 }

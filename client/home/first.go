@@ -12,6 +12,7 @@ import (
 	"github.com/google/uuid"
 
 	"tacet/jobs"
+	"tacet/sync/durable"
 	"tacet/sync/replica"
 )
 
@@ -89,7 +90,7 @@ func (h *Home) makeOrigin() error {
 	if errors.Is(err, fs.ErrExist) {
 		err = os.Remove(h.keyPath(o.Device))
 	}
-	return errors.Join(err, os.Remove(mine), syncFolder(h.Dir))
+	return errors.Join(err, os.Remove(mine), durable.Folder(h.Dir))
 }
 
 // NewID draws a UUIDv7.

@@ -10,6 +10,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"tacet/sync/durable"
 )
 
 func (h *Home) keyPath(device string) string {
@@ -57,18 +59,5 @@ func writeFile(path string, data []byte) error {
 	if err != nil {
 		return errors.Join(fmt.Errorf("write %s: %w", filepath.Base(path), err), os.Remove(f.Name()))
 	}
-	return syncFolder(filepath.Dir(path))
-}
-
-// syncFolder makes a new name durable. Systems that can't sync a folder keep names without it.
-func syncFolder(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return fmt.Errorf("sync %s: %w", dir, err)
-	}
-	defer d.Close()
-	if err := d.Sync(); err != nil && !errors.Is(err, fs.ErrInvalid) && !errors.Is(err, errors.ErrUnsupported) {
-		return fmt.Errorf("sync %s: %w", dir, err)
-	}
-	return nil
+	return durable.Folder(filepath.Dir(path))
 }

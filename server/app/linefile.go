@@ -10,6 +10,8 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+
+	"tacet/sync/durable"
 )
 
 // lineFile is a file of JSON lines that only grows. What was added is on the disk when add returns; a line that a crash cut off is left out
@@ -40,7 +42,7 @@ func (f *lineFile) add(lines ...any) (err error) {
 		return fmt.Errorf("write %s: %w", filepath.Base(f.path), err)
 	}
 	_, err = file.Write(text)
-	if err := errors.Join(err, file.Sync(), file.Close(), syncFolder(dir)); err != nil {
+	if err := errors.Join(err, file.Sync(), file.Close(), durable.Folder(dir)); err != nil {
 		return fmt.Errorf("write %s: %w", filepath.Base(f.path), err)
 	}
 	return nil
@@ -67,16 +69,4 @@ func (f *lineFile) each(take func(line []byte)) error {
 			return fmt.Errorf("read %s: %w", filepath.Base(f.path), err)
 		}
 	}
-}
-
-func syncFolder(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	err = d.Sync()
-	if errors.Is(err, errors.ErrUnsupported) {
-		err = nil
-	}
-	return errors.Join(err, d.Close())
 }

@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"tacet/acoustics"
+	"tacet/sync/durable"
 )
 
 // Manifest says what a backup holds. It is the last file of the zip.
@@ -85,7 +86,7 @@ func Backup(ctx context.Context, src Source, path string, now time.Time) (err er
 	if err := os.Link(whole, path); err != nil {
 		return fmt.Errorf("backup: %w", err)
 	}
-	return syncDir(dir)
+	return durable.Folder(dir)
 }
 
 func (src Source) write(ctx context.Context, w io.Writer, db string, now time.Time) error {
@@ -165,17 +166,4 @@ func method(name string) uint16 {
 		return zip.Store
 	}
 	return zip.Deflate
-}
-
-// syncDir makes a new name in dir durable.
-func syncDir(dir string) error {
-	d, err := os.Open(dir)
-	if err != nil {
-		return fmt.Errorf("backup: %w", err)
-	}
-	defer d.Close()
-	if err := d.Sync(); err != nil && !errors.Is(err, errors.ErrUnsupported) {
-		return fmt.Errorf("backup: %w", err)
-	}
-	return nil
 }

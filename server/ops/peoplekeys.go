@@ -15,6 +15,7 @@ import (
 
 	"tacet/acoustics"
 	"tacet/jobs"
+	"tacet/sync/durable"
 )
 
 // The words of people are sealed in the record, and their keys stay out of every backup. They go into one file of their own,
@@ -61,7 +62,7 @@ func WritePeopleKeys(ctx context.Context, db *sql.DB, path string) (err error) {
 	if err := os.Rename(f.Name(), path); err != nil {
 		return err
 	}
-	return syncDir(filepath.Dir(path))
+	return durable.Folder(filepath.Dir(path))
 }
 
 func eachKey(ctx context.Context, db *sql.DB, f func(keyLine) error) error {

@@ -1,8 +1,9 @@
 package photo
 
 import (
-	"errors"
 	"os"
+
+	"tacet/sync/durable"
 )
 
 // files is what a Dir asks of the disk, one step a call, so that a test can stop between any two of them and lose what was not
@@ -35,10 +36,4 @@ func (disk) Rename(from, to string) error { return os.Rename(from, to) }
 
 func (disk) Remove(name string) error { return os.Remove(name) }
 
-func (disk) SyncDir(dir string) error {
-	f, err := os.Open(dir)
-	if err != nil {
-		return err
-	}
-	return errors.Join(f.Sync(), f.Close())
-}
+func (disk) SyncDir(dir string) error { return durable.Folder(dir) }
