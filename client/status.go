@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"tacet/client/home"
+	"tacet/client/runner"
 	"tacet/jobs"
 	"tacet/sync/replica"
 )
@@ -188,7 +189,7 @@ func statusOf(s *session, h *home.Home) (status, error) {
 func statusLine(last home.Contact, waiting int, checked string) string {
 	switch {
 	case last.State == home.ContactRevoked:
-		return fmt.Sprintf("This device was removed from the job. %s not sent and kept for your supervisor.", jobs.Count(waiting, "change"))
+		return runner.CutOff(waiting)
 	case last.State == home.ContactSignIn:
 		return fmt.Sprintf("Sign in to send %s. Nothing is lost.", jobs.Count(waiting, "change"))
 	case last.State == home.ContactOld:

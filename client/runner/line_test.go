@@ -22,6 +22,7 @@ func TestEachEndSaysThreeThings(t *testing.T) {
 		{rep, replica.ErrUnreachable, "No connection", "Your work is saved here", ""},
 		{rep, replica.ErrSignIn, "2 changes", "Nothing is lost", "Sign in to send"},
 		{rep, replica.ErrRevoked, "This device was removed from the job. 2 changes not sent", "all is kept", "your supervisor"},
+		{replica.Report{}, replica.ErrRevoked, "This device was removed from the job", "had been sent", ""},
 		{rep, replica.ErrQuota, "the server has no room for more photos", "All records are sent", "tell the office"},
 		{replica.Report{PhotoQuota: 95}, nil, "95% of the server's room for photos is used", "All changes sent", "tell the office"},
 		{rep, replica.ErrTooOld, "before sending", "You can keep recording", "Update needed"},

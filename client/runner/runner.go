@@ -12,6 +12,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"tacet/jobs"
 	"tacet/sync/replica"
 )
 
@@ -209,7 +210,7 @@ func Line(rep replica.Report, err error) string {
 	case errors.Is(err, replica.ErrSignIn):
 		return fmt.Sprintf("Sign in to send %s. Nothing is lost.", changes(rep.Waiting))
 	case errors.Is(err, replica.ErrRevoked):
-		return fmt.Sprintf("This device was removed from the job. %s not sent; all is kept for your supervisor.", changes(rep.Waiting))
+		return CutOff(rep.Waiting)
 	case errors.Is(err, replica.ErrQuota):
 		return fmt.Sprintf("%s on this device: the server has no room for more photos. All records are sent; tell the office.", waits(rep.Photos, "photo"))
 	case errors.Is(err, replica.ErrTooOld):
@@ -225,9 +226,13 @@ func waits(n int, what string) string {
 	return fmt.Sprintf("%d %ss wait", n, what)
 }
 
-func changes(n int) string {
-	if n == 1 {
-		return "1 change"
+// changes counts them in words.
+func changes(n int) string { return jobs.Count(n, "change") }
+
+// CutOff is what a device says that the server takes nothing more from, with so much unsent.
+func CutOff(unsent int) string {
+	if unsent == 0 {
+		return "This device was removed from the job. All that was recorded here had been sent."
 	}
-	return fmt.Sprintf("%d changes", n)
+	return fmt.Sprintf("This device was removed from the job. %s not sent; all is kept for your supervisor.", changes(unsent))
 }
