@@ -143,7 +143,7 @@ func curveTable(c drawing.Curves) table {
 				at[p.Hz] = map[string]string{}
 				bands = append(bands, p.Hz)
 			}
-			at[p.Hz][words] = decimal(p.DB, 1)
+			at[p.Hz][words] = strconv.FormatFloat(p.DB, 'f', 1, 64) // all with one place, so that they stand under each other
 		}
 	}
 	for _, l := range c.Lines {
