@@ -93,8 +93,8 @@ func packedJob(t *testing.T) (*jobs.Job, map[jobs.Hash][]byte) {
 		r.record(string(e))
 	}
 	photos := map[jobs.Hash][]byte{}
-	for i := range 4 {
-		data := packPicture(t, uint8(60+40*i))
+	for i := range 5 {
+		data := packPicture(t, uint8(60+30*i))
 		h := jobs.HashBlob(data)
 		photos[h] = data
 		r.ids[fmt.Sprintf("photo%d", i)] = h.String()
@@ -117,7 +117,7 @@ func packedJob(t *testing.T) (*jobs.Job, map[jobs.Hash][]byte) {
 	for n := 1; n <= 5; n++ {
 		step("c", fmt.Sprintf(`{"do":"install","surface":"C1","layer":%d,"share":1,"by":"Pavo Lindqvist-Rao","photos":["$photo%d"]}`, n, n%4))
 		if n == 3 {
-			step("k19", `{"do":"check","surface":"C1","layer":3,"check":"K19","result":"fail","measured":{"screw_mm":60,"count":14},"evidence":3,"photos":["$photo1"],"by":"Idris Vaugh"}`)
+			step("k19", `{"do":"check","surface":"C1","layer":3,"check":"K19","result":"fail","measured":{"screw_mm":60,"count":14},"evidence":3,"photos":["$photo4"],"by":"Idris Vaugh"}`)
 			step("pr", `{"do":"put_right","over":"$k19","cause":"material","hours":2}`)
 		}
 	}
@@ -183,7 +183,7 @@ func TestPackOfTheDemo(t *testing.T) {
 		"Achieved 30.2 kg/m² of 33.0 kg/m² specified, -2.8 kg/m² or -8 %", "covered unseen", "not on this device yet",
 		"one pallet is standard board", "K19 fail, number 14 pieces, screw length 60 mm", "north edge sealed on 3 sides only",
 		"measured 47 dB DnT,w + Ctr, passes", "measured 58 dB L′nT,w, passes", "margin 4 dB", "as it stood in the quote",
-		"C1, layer 3: covered unseen", "Treating it was declined by Odette Fenwarden", "letter SE-114. Decided by the structural engineer",
+		"C1: covered unseen: layer 3 (board 15 mm); nobody answered: K02 holes filled", "screw length: K19 fail, number 14 pieces, screw length 60 mm. 2 March 2026, Idris Vaugh.", "Treating it was declined by Odette Fenwarden", "letter SE-114. Decided by the structural engineer",
 		"1 month after handover: about 18 April 2026", "No recessed lights", "lines at 400 mm centres", "was not recorded in figures", "whole lines: studs", "broken lines, never fix here: cables", "The ring main, measured from the floor.", "2150", "1250", "No screw or nail through the deck",
 		"adds 0.64 kN/m² to the joists over the living room, of 0.70 kN/m² agreed", "have what is about you erased",
 	} {

@@ -50,26 +50,22 @@ func (p packer) stillOpen() []string {
 		} else if n.Grade == jobs.GradeStop {
 			words = "Stop, to be put right: "
 		}
-		words += n.On.Surface
-		if n.On.Layer > 0 {
-			words += fmt.Sprintf(", layer %d", n.On.Layer)
-		}
-		out = append(out, words+": "+strings.TrimSuffix(n.Saw, ".")+".")
+		out = append(out, words+foundAt(n.On)+": "+strings.TrimSuffix(n.Saw, ".")+".")
 	}
 	for _, s := range p.job.Surfaces {
-		var codes []string
+		var names []string
 		for _, c := range s.Checks {
 			inPlace := slices.ContainsFunc(s.Layers, func(l *jobs.Layer) bool { return l.Share > 0 && (c.Layer == 0 || l.N == c.Layer) })
 			if c.Rule.Stop && inPlace && holds(c) && c.State != jobs.CheckFailed {
-				code := c.Rule.Code
+				name := lowerFirst(c.Rule.Title)
 				if c.Layer > 0 {
-					code += fmt.Sprintf(" of layer %d", c.Layer)
+					name += fmt.Sprintf(" of layer %d", c.Layer)
 				}
-				codes = append(codes, code)
+				names = append(names, name+" ("+c.Rule.Code+")")
 			}
 		}
-		if len(codes) > 0 {
-			out = append(out, s.Code+": "+jobs.Count(len(codes), "stop check")+" without a pass or a release: "+listed(codes)+".")
+		if len(names) > 0 {
+			out = append(out, s.Code+": "+jobs.Count(len(names), "stop check")+" without a pass or a release: "+listed(names)+".")
 		}
 	}
 	if more := len(out) - openOnFirst; more > 0 {
@@ -78,17 +74,25 @@ func (p packer) stillOpen() []string {
 	return out
 }
 
+// foundAt is where something was found wrong, with what was looked at.
+func foundAt(on jobs.On) string {
+	words := on.Surface
+	if on.Layer > 0 {
+		words += fmt.Sprintf(", layer %d", on.Layer)
+	}
+	if rule, ok := jobs.RuleOf(on.Check); ok {
+		words += ", " + lowerFirst(rule.Title)
+	}
+	return words
+}
+
 func (p packer) corrected() []string {
 	var out []string
 	for _, n := range p.job.NonConformances() {
 		if n.Grade == jobs.GradeNote {
 			continue
 		}
-		words := n.On.Surface
-		if n.On.Layer > 0 {
-			words += fmt.Sprintf(", layer %d", n.On.Layer)
-		}
-		words += ": " + strings.TrimRight(n.Saw, ". ")
+		words := foundAt(n.On) + ": " + strings.TrimRight(n.Saw, ". ")
 		switch {
 		case n.PutRight != nil:
 			words += "; put right on " + p.date(n.PutRight.DoneAt())
@@ -119,7 +123,7 @@ func (p packer) notSeen() []string {
 			}
 		}
 	}
-	return lines
+	return jobs.NotSeenBySurface(lines)
 }
 
 func (p packer) certificates() []string {

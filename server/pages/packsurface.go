@@ -3,6 +3,7 @@ package pages
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"tacet/jobs"
 	"tacet/server/paper"
@@ -23,17 +24,38 @@ func (p packer) surface(s *jobs.Surface) paper.PackSurface {
 		}
 		out.Layers = append(out.Layers, line)
 	}
-	f := j.PredictSurface(s)
-	out.Says = append(out.Says, "Predicted: "+forecastOnPaper("As specified", f.Specified))
+	out.Says = p.forecasts(j.PredictSurface(s))
+	return out
+}
+
+// forecasts says what is predicted on each basis, with what has to be known with it; bases that come to the same share a sentence.
+func (p packer) forecasts(f jobs.Forecasts) []string {
+	var says []string
+	if !known(f.Specified) {
+		says = append(says, forecastSentence("As specified", f.Specified))
+	}
+	var order []string
+	bases := map[string][]string{}
 	for _, basis := range []struct {
 		name string
 		f    jobs.Forecast
-	}{{"As installed", f.Installed}, {"As found", f.AsFound}} {
-		if known(basis.f) {
-			out.Says = append(out.Says, "Predicted: "+forecastOnPaper(basis.name, basis.f))
+	}{{"as specified", f.Specified}, {"as installed", f.Installed}, {"as found", f.AsFound}} {
+		if !known(basis.f) {
+			continue
 		}
+		value := strings.TrimSpace(forecastSentence("", basis.f) + " " + flankingSentence(basis.f))
+		if bases[value] == nil {
+			order = append(order, value)
+		}
+		bases[value] = append(bases[value], basis.name)
 	}
-	return out
+	for _, value := range order {
+		says = append(says, "Predicted "+listed(bases[value])+": "+value)
+	}
+	if last := len(says) - 1; strings.Contains(says[last], "±") {
+		says[last] += " ± is one standard uncertainty."
+	}
+	return says
 }
 
 // installedWords says what was put up: what was recorded, else what was specified or agreed.
@@ -83,16 +105,17 @@ func (p packer) photos(s *jobs.Surface) []paper.PackPhoto {
 	return out
 }
 
+// caption says what a photo was taken of: where, what was done or found there, when and by whom.
 func (p packer) caption(s *jobs.Surface, r *jobs.Record) string {
 	words := s.Code
 	if l := s.Layer(r.On.Layer); l != nil {
-		words += fmt.Sprintf(", layer %d, %s", l.N, jobs.NameOf(l.Now))
+		words += fmt.Sprintf(", layer %d, %s", l.N, lowerFirst(jobs.NameOf(l.Now)))
 	}
 	if rule, ok := jobs.RuleOf(r.On.Check); ok {
-		words += ": " + rule.Code + " " + lowerFirst(rule.Title)
+		words += ", " + lowerFirst(rule.Title)
 	}
-	if d, ok := r.What.(*jobs.CheckResult); ok {
-		words += ", " + spaced(d.Result)
+	if says := strings.TrimRight(p.job.Says(r), "."); says != "" {
+		words += ": " + says
 	}
 	words += ". " + p.date(r.DoneAt())
 	if who := p.name(r); who != "" {

@@ -239,7 +239,7 @@ func (t timeline) parts() []Part {
 	for _, c := range j.Complaints() {
 		complaints.Lines = append(complaints.Lines, c.Complaint.Received+": “"+c.Complaint.Words+"”. "+c.Says()+".")
 	}
-	notSeen := Part{Title: "Not seen", Lines: j.NotSeen("", 0), None: "Every layer was seen before it was covered, and every stop check was answered."}
+	notSeen := Part{Title: "Not seen", Lines: jobs.NotSeenBySurface(j.NotSeen("", 0)), None: "Every layer was seen before it was covered, and every stop check was answered."}
 	return []Part{agreed, changed, found, disputes, notSeen, measured, complaints}
 }
 
