@@ -65,7 +65,7 @@ func (d *document) open(lead ...string) error {
 	}
 	y := d.lines(margin, margin, "B", 20, d.wrap("B", 20, wide, d.head.Title)) + 1
 	y = d.lines(margin, y, "B", largeType, d.wrap("B", largeType, wide, d.head.Job)) + 0.6
-	for _, line := range append([]string{join(" · ", d.head.Site, d.head.Firm)}, lead...) {
+	for _, line := range append([]string{join(" · ", siteOf(d.head.Job, d.head.Site), d.head.Firm)}, lead...) {
 		y = d.lines(margin, y, "", plainType, d.wrap("", plainType, wide, line)) + 0.4
 	}
 	d.y = max(y, below) + 1.5
@@ -101,14 +101,14 @@ func (d *document) paragraph(style string, points float64, text string) {
 
 // Measures of lists, in mm and in lines: a short text is kept on one page, of a long one not less than some lines.
 const (
-	titleHigh = 13.0
+	titleHigh = 12.0
 	together  = 4
 )
 
 // title is the heading of a part; it never stands alone at the foot of a page.
 func (d *document) title(words string) {
 	d.need(2 * titleHigh)
-	d.y += 4
+	d.y += 3
 	d.y = d.lines(margin, d.y, "B", largeType, d.wrap("B", largeType, inner, words))
 	d.line(rule, margin, d.y+0.8, pageWidth-margin, d.y+0.8)
 	d.y += 3
@@ -175,6 +175,14 @@ func (d *document) foot(page, pages int) {
 	d.text(pageWidth-margin, y+3.6, "R", "B", smallType, fmt.Sprintf("page %d of %d", page, pages))
 	left := join(" · ", "Printed "+d.head.Printed.Format("2 January 2006, 15:04 MST"), d.head.Version, d.head.Firm)
 	d.text(margin, y+3.6, "L", "", smallType, d.shorten("", smallType, inner-30, left))
+}
+
+// siteOf is the site without the job's name, where it begins with it.
+func siteOf(job, site string) string {
+	if rest, ok := strings.CutPrefix(site, job); ok {
+		return strings.TrimLeft(rest, ",.;: ")
+	}
+	return site
 }
 
 // whereabouts names a job and its site, and what begins both only once.

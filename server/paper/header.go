@@ -28,7 +28,7 @@ func (f *form) header() error {
 	right := pageWidth - margin - qrSide - 3 // clear of the code's quiet zone
 	y := f.lines(left, top, "B", largeType, f.wrap("B", largeType, right-left, s.Name))
 	y += 1
-	for _, line := range []string{join(", ", s.Kind, s.Size), s.Room, s.Job, s.Site, s.Firm} {
+	for _, line := range []string{join(", ", s.Kind, s.Size), s.Room, s.Job, siteOf(s.Job, s.Site), s.Firm} {
 		y = f.lines(left, y, "", plainType, f.wrap("", plainType, right-left, line)) + 0.4
 	}
 	payload := s.URL

@@ -104,8 +104,6 @@ func WritePack(w io.Writer, p Pack) error {
 	d.list("Ways round it that stay", p.Declined, "")
 	d.list("Certificates by others", p.Certificates, "None was recorded here. Keep those you were given with this pack.")
 	d.list("Cautions, and who decided", p.Cautions, "")
-	d.list("We will ask you", p.FollowUps, "The dates are fixed when the work is signed off.")
-	d.list("Your data", sentenceFirst(p.Privacy), "")
 	return d.finish(w)
 }
 
@@ -120,10 +118,11 @@ func sentenceFirst(s string) []string {
 type packForm struct {
 	*document
 	pack    Pack
-	printed int // photos so far
+	printed int       // photos so far
+	trial   *packForm // where it is tried whether something fits
 }
 
-// firstPage is the letter.
+// firstPage is the letter, with what the firm will ask and keep.
 func (d *packForm) firstPage() error {
 	f, p := d.document.form, d.pack
 	f.pdf.AddPage()
@@ -135,10 +134,8 @@ func (d *packForm) firstPage() error {
 	wide := inner - qrSide - 8
 	y := f.lines(margin, margin, "B", 20, f.wrap("B", 20, wide, "Handover pack"))
 	y += 2
-	for _, line := range []string{p.Job, p.Site} {
-		y = f.lines(margin, y, "B", largeType, f.wrap("B", largeType, wide, line)) + 0.6
-	}
-	for _, line := range []string{p.Firm, p.Contact, p.Printed.Format("2 January 2006")} {
+	y = f.lines(margin, y, "B", largeType, f.wrap("B", largeType, wide, p.Job)) + 0.6
+	for _, line := range []string{siteOf(p.Job, p.Site), p.Firm, p.Contact, p.Printed.Format("2 January 2006")} {
 		y = f.lines(margin, y, "", plainType, f.wrap("", plainType, wide, line)) + 0.4
 	}
 	f.y = max(y, margin+qrSide+6) + 2
@@ -153,6 +150,8 @@ func (d *packForm) firstPage() error {
 	for _, para := range p.Letter {
 		d.paragraph("", plainType+1, para)
 	}
+	d.list("We will ask you", p.FollowUps, "The dates are fixed when the work is signed off.")
+	d.list("Your data", nil, p.Privacy)
 	return nil
 }
 

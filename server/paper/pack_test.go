@@ -125,3 +125,49 @@ func TestPackRefusesWhatIsNoPhoto(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// What one may and may not do with a surface is read on one page, its heading with it, wherever the list before it ends.
+func TestFixingIsReadOnOnePage(t *testing.T) {
+	for n := range 7 {
+		p := Pack{Printed: printed}
+		for i := range 4 * n {
+			p.Corrected = append(p.Corrected, fmt.Sprintf("corrected %d", i))
+		}
+		for i := range 4 {
+			p.Fixing = append(p.Fixing, PackFixing{Surface: fmt.Sprintf("W%d", i), Behind: "studs", May: []string{"light things"}, MayNot: []string{"no hole", "no bracket", fmt.Sprintf("ends%d", i)},
+				Plan: &Plan{WidthM: 4.2, HeightM: 2.6, Lines: []PlanLines{{What: "studs", Across: true, AtMM: []float64{600, 1200}}}}})
+		}
+		title := -1
+		for page, ws := range words(t, packFile(t, p)) {
+			said := map[string]bool{}
+			for _, w := range ws {
+				said[w.Text] = true
+			}
+			for i := range 4 {
+				if begins, ends := said[fmt.Sprintf("W%d:", i)], said[fmt.Sprintf("ends%d", i)]; begins != ends {
+					t.Errorf("%d lines before: W%d is torn apart on page %d", 4*n, i, page+1)
+				}
+			}
+			if said["Where"] {
+				title = page
+				if !said["W0:"] {
+					t.Errorf("%d lines before: the title stands alone on page %d", 4*n, page+1)
+				}
+			}
+		}
+		if title < 0 {
+			t.Error("the part has no title")
+		}
+	}
+}
+
+// Small surfaces share a page.
+func TestSmallSurfacesShareAPage(t *testing.T) {
+	p := Pack{Printed: printed, Letter: []string{"A short letter."}}
+	for i := range 3 {
+		p.Surfaces = append(p.Surfaces, PackSurface{Surface: fmt.Sprintf("W%d", i), Name: "Wall", Section: drawing.Section{Kind: drawing.Wall, Code: "W"}})
+	}
+	if n := len(words(t, packFile(t, p))); n > 3 {
+		t.Errorf("three walls of which nothing is known take %d pages with the letter and the rest", n)
+	}
+}

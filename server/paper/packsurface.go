@@ -20,14 +20,41 @@ var builtColumns = []struct {
 	right bool
 	pad   float64 // before what stands to the left
 }{
-	{"", 8, false, 1.2}, {"specified", 54, false, 1.2}, {"mm", 12, true, 0}, {"kg/m²", 14, true, 0}, {"installed", 54, false, 4}, {"mm", 12, true, 0}, {"kg/m²", 14, true, 0}, {"state", 18, false, 1.2},
+	{"", 8, false, 1.2}, {"specified", 58, false, 1.2}, {"mm", 10, true, 0}, {"kg/m²", 12, true, 0}, {"installed", 60, false, 3}, {"mm", 10, true, 0}, {"kg/m²", 12, true, 0}, {"state", 16, false, 1.2},
 }
 
-// surface is the as-built sheet of a surface, from a page of its own.
+// surface is the as-built sheet of a surface. It stands below what is on the page already where all of it but the photos fits there, else on a
+// page of its own.
 func (d *packForm) surface(s PackSurface) error {
-	d.pdf.AddPage()
-	d.y = margin
-	d.furtherHead()
+	if onPage := d.y; d.fits(func(trial *packForm) { trial.y = onPage; trial.built(s, true) }) {
+		d.built(s, true)
+	} else {
+		d.pdf.AddPage()
+		d.y = margin
+		d.furtherHead()
+		d.built(s, false)
+	}
+	return d.photos(s.Photos)
+}
+
+// fits tells whether what is drawn stays on one page.
+func (d *packForm) fits(draw func(*packForm)) bool {
+	if d.trial == nil {
+		d.trial = &packForm{document: newDocument(d.head), pack: d.pack}
+	}
+	d.trial.pdf.AddPage()
+	before := d.trial.pdf.PageCount()
+	draw(d.trial)
+	return d.trial.pdf.PageCount() == before
+}
+
+// built is the sheet without its photos; below tells that something stands above it.
+func (d *packForm) built(s PackSurface, below bool) {
+	if below {
+		d.y += 4
+		d.line(stout, margin, d.y, pageWidth-margin, d.y)
+		d.y += 4
+	}
 	top := d.y
 	d.text(margin, top+13*capsHeight, "L", "B", 36, s.Surface)
 	left := margin + d.width("B", 36, s.Surface) + 6
@@ -40,10 +67,12 @@ func (d *packForm) surface(s PackSurface) error {
 	for _, line := range s.Says {
 		d.paragraph("", plainType, line)
 	}
-	return d.photos(s.Photos)
 }
 
 func (d *packForm) builtTable(s PackSurface) {
+	if len(s.Layers) == 0 {
+		return // the drawing says so
+	}
 	d.heading = d.builtHeading
 	defer func() { d.heading = nil }()
 	d.need(24)
@@ -54,16 +83,19 @@ func (d *packForm) builtTable(s PackSurface) {
 	d.heading = nil
 	d.need(16)
 	d.y += 1.2
-	x := margin + 8
-	d.text(x+1.2, d.y+plainType*mmPerPoint, "L", "B", plainType, "added in all")
 	begun, fitted := false, 0.0
 	for _, l := range s.Layers {
 		begun, fitted = begun || l.Installed != "", fitted+l.AchievedMM
 	}
-	d.text(x+54+12-1.5, d.y+plainType*mmPerPoint, "R", "B", plainType, mmOf(s.ThicknessMM))
-	d.text(x+54+12+14-1.5, d.y+plainType*mmPerPoint, "R", "B", plainType, kgOf(s.SpecifiedKgM2))
-	d.text(x+54+12+14+54+12-1.5, d.y+plainType*mmPerPoint, "R", "B", plainType, mmOf(fitted))
-	d.text(x+54+12+14+54+12+14-1.5, d.y+plainType*mmPerPoint, "R", "B", plainType, kgOf(s.AchievedKgM2))
+	base, x := d.y+plainType*mmPerPoint, margin
+	for i, words := range []string{"", "added in all", mmOf(s.ThicknessMM), kgOf(s.SpecifiedKgM2), "", mmOf(fitted), kgOf(s.AchievedKgM2)} {
+		if c := builtColumns[i]; c.right {
+			d.text(x+c.wide-1.5, base, "R", "B", plainType, words)
+		} else {
+			d.text(x+c.pad, base, "L", "B", plainType, words)
+		}
+		x += builtColumns[i].wide
+	}
 	d.y += 6
 	if !begun {
 		d.paragraph("", plainType, fmt.Sprintf("Nothing of it is in place yet; %s kg/m² specified. Added load %.2f kN/m² when it is finished.", kgOf(s.SpecifiedKgM2), s.LoadKNM2))
@@ -146,12 +178,13 @@ func oneDecimal(v float64) string {
 const (
 	photoGap  = 6.0
 	photoWide = (inner - photoGap) / 2
-	photoHigh = 62.0
+	photoHigh = 58.0
 )
 
 // photos prints what is hidden now, two in a row, each with what it shows. A photo that is not here yet leaves its frame,
 // so that nobody takes it for one that was never taken.
 func (d *packForm) photos(photos []PackPhoto) error {
+	d.y += 1
 	for i := 0; i < len(photos); i += 2 {
 		pair := photos[i:min(i+2, len(photos))]
 		high := 0.0
@@ -220,53 +253,4 @@ func (d *packForm) forPrint(p PackPhoto) (image.Image, error) {
 	}
 	d.printed++
 	return imaging.Resize(img, printWidth+d.printed, 0, imaging.Linear), nil
-}
-
-// tests is what was measured, each beside its limit and its prediction.
-func (d *packForm) tests() {
-	d.title("Sound tests")
-	if len(d.pack.Tests) == 0 {
-		d.paragraph("", plainType, "No sound test was recorded. Predicted values are calculated; nothing here was measured.")
-		return
-	}
-	for _, t := range d.pack.Tests {
-		d.need(24)
-		d.y = d.lines(margin, d.y, "B", plainType+1, d.wrap("B", plainType+1, inner, join(": ", t.Rooms, join(", ", t.Measured+" "+t.Quantity, t.Verdict))))
-		lines := []string{}
-		for _, l := range []string{join(", ", t.Limit, t.Margin), t.Predicted, t.By} {
-			if l != "" {
-				lines = append(lines, l)
-			}
-		}
-		d.y += 1
-		d.bullets(margin, inner, append(lines, t.Notes...))
-		d.y += 1.5
-	}
-}
-
-// fixing says where one may and may not fix, surface by surface.
-func (d *packForm) fixing() {
-	if len(d.pack.Fixing) == 0 {
-		return
-	}
-	d.title("Where you may and may not fix")
-	for _, x := range d.pack.Fixing {
-		d.need(20)
-		d.y = d.lines(margin, d.y, "B", plainType+1, d.wrap("B", plainType+1, inner, join(": ", x.Surface, x.Behind))) + 0.8
-		if x.Plan != nil {
-			d.plan(*x.Plan)
-		}
-		for _, part := range []struct {
-			word  string
-			lines []string
-		}{{"You may", x.May}, {"You may not", x.MayNot}} {
-			if len(part.lines) == 0 {
-				continue
-			}
-			d.need(leading(plainType) * 2)
-			d.y = d.lines(margin, d.y, "B", plainType, []string{part.word})
-			d.bullets(margin, inner, part.lines)
-		}
-		d.y += 2
-	}
 }

@@ -4,7 +4,7 @@
 //
 // Map: sheet.go what a sheet holds; write.go the pages; header.go, layers.go, checks.go, foot.go their parts; shapes.go puts a
 // drawing on the page; page.go type and measures; qr.go the codes, scan.go reads them from a photo. document.go and grid.go are what the
-// other papers share: pack.go the handover pack with packsurface.go and packplan.go, labels.go, delivery.go, survey.go, timeline.go. The same input and time give the same bytes.
+// other papers share: pack.go the handover pack with packsurface.go, packparts.go and packplan.go, labels.go, delivery.go, survey.go, timeline.go. The same input and time give the same bytes.
 package paper
 
 import (
