@@ -11,8 +11,8 @@ var (
 	_ = register(Page{Name: "desk", Path: "/privacy/old", Roles: owners, Get: getOld, Post: postOld, View: deskView{}, When: hasAccounts})
 	_ = register(Page{Name: "desk", Path: "/privacy/looks", Roles: owners, Get: getLooks, View: deskView{}, When: hasAccounts})
 	_ = register(Page{Name: "desk", Path: "/privacy/search", Roles: desk, Get: getSearch, Post: postSearch, View: deskView{}, When: hasAccounts, Looks: "what is held about somebody"})
-	_ = register(Page{Path: "/privacy/export", Roles: desk, Post: postExport, When: hasAccounts, Looks: "took a copy of what is held about somebody"})
-	_ = register(Page{Name: "desk", Path: "/privacy/erase", Roles: desk, Post: postErase, View: deskView{}, When: hasAccounts})
+	_ = register(Page{Path: "/privacy/export", Roles: desk, Get: getFound, Post: postExport, When: hasAccounts, Looks: "took a copy of what is held about somebody"})
+	_ = register(Page{Name: "desk", Path: "/privacy/erase", Roles: desk, Get: getFound, Post: postErase, View: deskView{}, When: hasAccounts})
 	_ = register(Page{Name: "desk", Path: "/people/:person/data", Roles: desk, Get: getPersonData, View: deskView{}, When: hasAccounts, Looks: "what is held about somebody"})
 )
 
@@ -88,8 +88,8 @@ func (v *visit) noteLook() error {
 		about = v.param("person")
 	}
 	switch {
-	case v.c.Response().StatusCode() >= 400:
-		return nil
+	case v.c.Response().StatusCode() >= 300:
+		return nil // nothing was shown
 	case v.who.Guest != "":
 		return v.note("a job, by a link for guests", about)
 	case v.page.Looks == "":

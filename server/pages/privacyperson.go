@@ -2,6 +2,7 @@ package pages
 
 import (
 	"bytes"
+	"context"
 	"slices"
 	"strconv"
 
@@ -15,26 +16,44 @@ func searchView(words string) deskView {
 		Form: form{Submit: "Look for it", Fields: []field{{Kind: "text", Name: "words", Label: "Name or words", Hint: "At least " + strconv.Itoa(privacy.MinWords) + " characters.", Value: words}}}}
 }
 
-func getSearch(v *visit) error { return v.desk(searchView("")) }
+func getSearch(v *visit) error {
+	if v.c.Query("work") != "" {
+		return v.besideNow("/privacy/search")
+	}
+	return v.desk(searchView(""))
+}
 
 func postSearch(v *visit) error {
 	s := privacy.Subject{Words: v.c.FormValue("words")}
-	f, err := v.privacy().Find(v.ctx, v.who.Company, s)
-	if err != nil {
+	if err := s.Check(); err != nil {
 		return v.refuse(searchView(s.Words), err)
 	}
-	view := v.fileView(f)
-	view.Form = searchView(s.Words).Form
-	return v.desk(view)
+	return v.held(s, func(v *visit, f *privacy.File) error {
+		view := v.fileView(f)
+		view.Form = searchView(s.Words).Form
+		return v.desk(view)
+	})
 }
 
 func getPersonData(v *visit) error {
-	f, err := v.privacy().Find(v.ctx, v.who.Company, privacy.Subject{Person: v.param("person")})
-	if err != nil {
-		return err
+	if v.c.Query("work") != "" {
+		return v.besideNow(v.c.Path())
 	}
-	return v.desk(v.fileView(f))
+	return v.held(privacy.Subject{Person: v.param("person")}, func(v *visit, f *privacy.File) error { return v.desk(v.fileView(f)) })
 }
+
+// held looks for all that is held about somebody and shows it.
+func (v *visit) held(s privacy.Subject, show func(*visit, *privacy.File) error) error {
+	p, co := v.privacy(), v.who.Company
+	return v.beside(func(ctx context.Context, read func() error) (func(*visit) error, error) {
+		p.Read = read
+		f, err := p.Find(ctx, co, s)
+		return func(v *visit) error { return show(v, f) }, err
+	})
+}
+
+// getFound shows what a form about somebody led to.
+func getFound(v *visit) error { return v.besideNow("/privacy/search") }
 
 // linesShown keeps the page light; the export has all.
 const linesShown = 100
@@ -103,30 +122,58 @@ func (v *visit) asked() privacy.Subject {
 }
 
 func postExport(v *visit) error {
-	p := v.privacy()
-	f, err := p.Find(v.ctx, v.who.Company, v.asked())
-	if err != nil {
-		return err
-	}
-	var b bytes.Buffer
-	if err := p.Write(v.ctx, &b, v.who.Company, v.who.Firm, f); err != nil {
-		return err
-	}
-	v.c.Set("Content-Type", "application/zip")
-	v.c.Set("Content-Disposition", `attachment; filename="held.zip"`)
-	v.c.Set("Cache-Control", "no-store")
-	return v.c.Send(b.Bytes())
+	p, co, firm, s := v.privacy(), v.who.Company, v.who.Firm, v.asked()
+	return v.beside(func(ctx context.Context, read func() error) (func(*visit) error, error) {
+		p.Read = read
+		f, err := p.Find(ctx, co, s)
+		if err != nil {
+			return nil, err
+		}
+		var b bytes.Buffer
+		if err := p.Write(ctx, &b, co, firm, f); err != nil {
+			return nil, err
+		}
+		return func(v *visit) error {
+			v.c.Set("Content-Type", "application/zip")
+			v.c.Set("Content-Disposition", `attachment; filename="held.zip"`)
+			v.c.Set("Cache-Control", "no-store")
+			return v.c.Send(b.Bytes())
+		}, nil
+	})
 }
 
 func postErase(v *visit) error {
 	s := v.asked()
-	f, err := v.privacy().Find(v.ctx, v.who.Company, s)
-	if err != nil {
-		return err
+	if v.c.FormValue("own") == "" {
+		return v.held(s, func(v *visit, f *privacy.File) error { return v.desk(eraseView(f)) })
 	}
+	if err := v.confirmed(); err != nil {
+		return v.held(s, func(v *visit, f *privacy.File) error { return v.refuse(eraseView(f), err) })
+	}
+	p, co, author := v.privacy(), v.who.Company, v.who.Author()
+	return v.besideToEnd(func(ctx context.Context, read func() error) (func(*visit) error, error) {
+		p.Read = read
+		done, err := p.Erase(ctx, co, author, s)
+		if err != nil {
+			return func(v *visit) error {
+				return v.held(s, func(v *visit, f *privacy.File) error { return v.refuse(eraseView(f), err) })
+			}, nil
+		}
+		if err := p.Accounts.Note(ctx, co, author.Person, "erased what named somebody", s.Person); err != nil {
+			return nil, err
+		}
+		return func(v *visit) error {
+			return v.desk(deskView{Answer: capital(jobs.Count(done.Records, "record")) + " erased", Where: []crumb{peopleCrumb, privacyCrumb},
+				Lead: []string{"Each device follows at its next contact. Write a backup now, so that the newest file of keys holds theirs no more, and delete older files of keys."}})
+		}, nil
+	})
+}
+
+// eraseView asks whether what names somebody is to be erased for ever.
+func eraseView(f *privacy.File) deskView {
 	view := deskView{Answer: "Erase what names " + whom(f), Where: []crumb{peopleCrumb, privacyCrumb},
 		Lead: []string{"In " + jobs.Count(len(f.Erasable()), "record") + " what people said and who they are can't be read any more, here and on every device after its next contact. The records themselves stay, and show that something was erased."},
-		Form: form{Submit: "Erase it for ever", Hidden: []hidden{{"person", s.Person}, {"words", s.Words}}, Fields: []field{confirmErasing()}}}
+		Form: form{Submit: "Erase it for ever", Hidden: []hidden{{"person", f.Subject.Person}, {"words", f.Subject.Words}}, Fields: []field{confirmErasing()}}}
 	if n := len(f.Plain()); n > 0 {
 		view.Lead = append(view.Lead, capital(jobs.Count(n, "record"))+" also hold the words where nothing is sealed, such as the name of a room. They stay: the record cannot be changed.")
 	}
@@ -136,19 +183,5 @@ func postErase(v *visit) error {
 	if f.Account != nil {
 		view.Lead = append(view.Lead, "Name, login and mail address go too, and are in no backup: they stand in the file of keys alone.")
 	}
-	if v.c.FormValue("own") == "" {
-		return v.desk(view)
-	}
-	if err := v.confirmed(); err != nil {
-		return v.refuse(view, err)
-	}
-	done, err := v.privacy().Erase(v.ctx, v.who.Company, v.who.Author(), s)
-	if err != nil {
-		return v.refuse(view, err)
-	}
-	if err := v.note("erased what named somebody", s.Person); err != nil {
-		return err
-	}
-	return v.desk(deskView{Answer: capital(jobs.Count(done.Records, "record")) + " erased", Where: []crumb{peopleCrumb, privacyCrumb},
-		Lead: []string{"Each device follows at its next contact. Write a backup now, so that the newest file of keys holds theirs no more, and delete older files of keys."}})
+	return view
 }

@@ -20,6 +20,7 @@ type Desk struct {
 	Accounts *accounts.Accounts
 	Blobs    replica.Blobs
 	Now      func() time.Time
+	Read     func() error // called after each job that was read; ends the search where it fails. nil where nobody counts
 }
 
 // Subject is whom a question is about: a person with an account, by id, or anybody whom some words name. At least one is set.
@@ -56,12 +57,20 @@ type Line struct {
 	Photos  []jobs.Hash     `json:"photos,omitempty"`
 }
 
+// Check tells whether somebody can be looked for: jobs.InputError where the words are too few or too many.
+func (s Subject) Check() error {
+	if n := utf8.RuneCountInString(strings.TrimSpace(s.Words)); s.Person == "" && n < MinWords || n > 200 {
+		return &jobs.InputError{Field: "words", Value: fmt.Sprintf("%d characters long", n), Range: fmt.Sprintf("%d to 200", MinWords), Unit: "characters"}
+	}
+	return nil
+}
+
 // Find looks through all that a firm holds.
 func (d *Desk) Find(ctx context.Context, co string, s Subject) (*File, error) {
-	s.Words = strings.TrimSpace(s.Words)
-	if n := utf8.RuneCountInString(s.Words); s.Person == "" && n < MinWords || n > 200 {
-		return nil, &jobs.InputError{Field: "words", Value: fmt.Sprintf("%d characters long", n), Range: fmt.Sprintf("%d to 200", MinWords), Unit: "characters"}
+	if err := s.Check(); err != nil {
+		return nil, err
 	}
+	s.Words = strings.TrimSpace(s.Words)
 	f := &File{Subject: s}
 	if s.Person != "" {
 		if err := d.account(ctx, co, f); err != nil {
@@ -85,6 +94,12 @@ func (d *Desk) Find(ctx context.Context, co string, s Subject) (*File, error) {
 			return nil, err
 		}
 		if err := f.read(j, names); err != nil {
+			return nil, err
+		}
+		if d.Read == nil {
+			continue
+		}
+		if err := d.Read(); err != nil {
 			return nil, err
 		}
 	}
