@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -75,7 +76,7 @@ func typingOf(v *visit, j *jobs.Job, s *jobs.Surface) *typing {
 		t.view.Lead, t.view.Form = []string{"Everything that the sheet asks is recorded already."}, form{}
 		return t
 	}
-	t.add(field{Kind: "head", Label: "Written beside it"}, field{Kind: "area", Name: "note", Label: "Note"})
+	t.add(field{Kind: "head", Label: "Written beside it"}, field{Kind: "area", Name: "note", Label: "Note", Hint: "For a check that does not apply: why."})
 	return t
 }
 
@@ -94,7 +95,7 @@ func (t *typing) checks(layer int, title string) {
 		row := typedRow{layer: layer, check: c}
 		t.rows = append(t.rows, row)
 		t.add(field{Kind: "select", Name: row.name("result"), Label: c.Rule.Code + " " + c.Rule.Title,
-			Options: []option{{Label: "Empty"}, {Value: "pass", Label: "Passed"}, {Value: "fail", Label: "Failed"}, {Value: "could_not_see", Label: "Could not see it"}}})
+			Options: []option{{Label: "Empty"}, {Value: "pass", Label: "Passed"}, {Value: "fail", Label: "Failed"}, {Value: "could_not_see", Label: "Could not see it"}, {Value: string(jobs.NotApplicable), Label: "Does not apply"}}})
 		for _, m := range c.Rule.Measures {
 			t.add(field{Kind: "decimal", Name: row.name("measured." + m.Key), Label: c.Rule.Code + ", " + m.Name, Unit: m.Range.Unit})
 		}
@@ -105,6 +106,7 @@ func (t *typing) checks(layer int, title string) {
 func (t *typing) edges(r *reader) (list []map[string]any, rows []typedRow) {
 	r.text("by")
 	r.moment("at")
+	note := strings.TrimSpace(t.v.c.FormValue("note"))
 	edge := func(do string, layer int) map[string]any {
 		e := maps.Clone(r.edge)
 		e["do"], e["from_paper"] = do, true
@@ -139,9 +141,15 @@ func (t *typing) edges(r *reader) (list []map[string]any, rows []typedRow) {
 		if len(measured) > 0 {
 			e["measured"] = measured
 		}
+		if result == string(jobs.NotApplicable) { // the paper has one place for the reasons
+			e["note"] = note
+			if note == "" {
+				r.f.complain("note", "Write why "+row.check.Rule.Code+" does not apply.")
+			}
+		}
 		list, rows = append(list, e), append(rows, row)
 	}
-	if note := t.v.c.FormValue("note"); note != "" {
+	if note != "" {
 		e := edge("note", 0)
 		e["text"] = note
 		list, rows = append(list, e), append(rows, typedRow{})

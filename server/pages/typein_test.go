@@ -91,6 +91,24 @@ func TestAValueOnASheetWantsItsResult(t *testing.T) {
 	t.Fatal("the sheet asks no value")
 }
 
+// The paper has a box for a check that does not apply, and one place for the reasons.
+func TestACheckOnASheetDoesNotApply(t *testing.T) {
+	w := lanternWorld(t)
+	name := page(t, w, typedX1).all("select")[0].attr["name"]
+	code := strings.Split(name, ".")[2]
+	doc := refused(t, post(t, w, typedX1, url.Values{name: {"not_applicable"}, "note": {" "}}))
+	if got := doc.one(t, ".errors").all("a")[0]; got.attr["href"] != "#f-note" || !strings.Contains(got.words(), "why "+code+" does not apply") {
+		t.Errorf("without a reason: %q, leading to %s", got.words(), got.attr["href"])
+	}
+	post(t, w, typedX1, url.Values{name: {"not_applicable"}, "note": {"no socket in this bay"}}).mustSee(t, lantern+"/s/X1")
+	for _, c := range w.JobAs(pagestest.Job).Surface("X1").Checks {
+		if c.Rule.Code == code && c.State == jobs.CheckNotApplicable {
+			return
+		}
+	}
+	t.Errorf("%s is not recorded as one that does not apply", code)
+}
+
 // A sheet on which every line has its answer and its value is typed in within two minutes, in the mean of the four of the demonstration. The time is that of the keystroke-level model (Card,
 // Moran and Newell 1980; its figures from memory): 0.28 s a key for somebody who is no typist, and 1.35 s for each line, to find it on the
 // paper. Each field is a tab, an answer its first letter; a value has two characters.
