@@ -60,8 +60,9 @@ func (r *Replica) outbox(ctx context.Context) (me Me, out []Stored, err error) {
 		return me, nil, err
 	}
 	err = r.store.Read(ctx, me.Company, func(tx Tx) error {
-		list, err := tx.Outbox(MaxBatch)
-		out = fitting(list, r.spend(&r.push))
+		size := r.spend(&r.push)
+		list, err := tx.Outbox(MaxBatch, size)
+		out = fitting(list, size)
 		return err
 	})
 	return me, out, err

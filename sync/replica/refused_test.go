@@ -15,7 +15,7 @@ func (d *device) batch() replica.Batch {
 	d.t.Helper()
 	var b replica.Batch
 	err := d.store.Read(ctx, company, func(tx replica.Tx) error {
-		list, err := tx.Outbox(replica.MaxBatch)
+		list, err := tx.Outbox(replica.MaxBatch, replica.MaxBatchBytes)
 		for _, s := range list {
 			b.Entries = append(b.Entries, replica.Raw{Env: s.Env, Body: s.Data, Key: s.Key})
 		}

@@ -203,7 +203,7 @@ type Tx interface {
 	LanesOf(dev string) ([]LaneHead, error)
 	At(dev, job string, seq int64) (Known, error)                // jobs.ErrNotFound
 	Entries(job string, afterPos int64) ([]Stored, error)        // in the order of arrival
-	Outbox(limit int) ([]Stored, error)                          // unsent, in run order
+	Outbox(limit, maxBytes int) ([]Stored, error)                // unsent, in run order; until either limit is reached
 	Entry(h jobs.Hash) (Stored, error)                           // jobs.ErrNotFound
 	InState(s State, notDev string, limit int) ([]Stored, error) // by device, in run order
 	SetState(h jobs.Hash, s State, n int64, says string) error

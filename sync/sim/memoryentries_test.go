@@ -104,9 +104,15 @@ func (t *memTx) Entries(job string, after int64) ([]replica.Stored, error) {
 	return t.list(func(e replica.Stored) bool { return e.Job == job && e.Pos > after }, byPos), nil
 }
 
-func (t *memTx) Outbox(limit int) ([]replica.Stored, error) {
+func (t *memTx) Outbox(limit, maxBytes int) ([]replica.Stored, error) {
 	out := t.list(func(e replica.Stored) bool { return e.State == replica.Unsent }, func(a, b replica.Stored) int { return cmp.Compare(a.Run, b.Run) })
-	return out[:min(limit, len(out))], nil
+	size := 0
+	for i, e := range out {
+		if size += len(e.Env) + len(e.Data); i+1 == limit || size > maxBytes {
+			return out[:i+1], nil
+		}
+	}
+	return out, nil
 }
 
 func (t *memTx) Entry(h jobs.Hash) (replica.Stored, error) {

@@ -39,11 +39,13 @@ func (t *tx) PutAside(as []replica.Aside) error {
 		rows[i] = asideRow{Co: t.co, H: a.Hash[:], Why: string(a.Why), Dev: a.Dev, Job: a.Job, Seq: a.Seq, Run: a.Run,
 			Size: int64(len(a.Env) + len(a.Data)), At: a.At, Env: a.Env, Body: a.Data, State: string(a.State), Says: a.Says}
 	}
-	entries := make([]jobs.Entry, len(as))
-	for i, a := range as {
-		entries[i] = a.Entry
+	var keys []keyRow
+	for _, a := range as {
+		if a.Key != nil {
+			keys = append(keys, keyRow{H: a.Hash[:], Key: a.Key})
+		}
 	}
-	if err := t.putKeys(entries); err != nil {
+	if err := t.putKeys(keys); err != nil {
 		return err
 	}
 	return t.db.Clauses(clause.OnConflict{DoNothing: true}).CreateInBatches(rows, batch).Error

@@ -63,13 +63,16 @@ func stored(rows []entryRow) ([]replica.Stored, error) {
 	return list, nil
 }
 
+var entryColumns = []string{"co", "h", "id", "job", "dev", "seq", "run", "clk", "kind", "len", "env", "body", "pos", "at", "n", "state", "says"}
+
 // Insert keeps new entries, their bytes exactly as given, and draws their places in the order of arrival.
 func (t *tx) Insert(es []replica.Stored) error {
 	t.changed = true
 	if len(es) == 0 {
 		return nil
 	}
-	rows := make([]entryRow, len(es))
+	rows := bulk{table: "entry", columns: entryColumns, values: make([]any, 0, len(es)*len(entryColumns))}
+	var keys []keyRow
 	marks := map[string]*replica.Mark{}
 	for i := range es {
 		e := &es[i]
@@ -91,17 +94,16 @@ func (t *tx) Insert(es []replica.Stored) error {
 		if err != nil {
 			return err
 		}
-		rows[i] = entryRow{Co: t.co, H: e.Hash[:], ID: e.ID, Job: e.Job, Dev: e.Dev, Seq: e.Seq, Run: e.Run, Clk: string(clk), Kind: e.Kind,
-			Len: e.Len, Env: e.Env, Body: e.Data, Pos: e.Pos, At: e.At, N: position(e.N), State: string(e.State), Says: e.Says}
+		rows.values = append(rows.values, t.co, e.Hash[:], e.ID, e.Job, e.Dev, e.Seq, e.Run, string(clk), e.Kind, int64(e.Len), e.Env, e.Data,
+			e.Pos, e.At, orNull(e.N), string(e.State), e.Says)
+		if e.Key != nil {
+			keys = append(keys, keyRow{H: e.Hash[:], Key: e.Key})
+		}
 	}
-	entries := make([]jobs.Entry, len(es))
-	for i, e := range es {
-		entries[i] = e.Entry
-	}
-	if err := t.putKeys(entries); err != nil {
+	if err := t.putKeys(keys); err != nil {
 		return err
 	}
-	if err := t.db.CreateInBatches(rows, batch).Error; errors.Is(err, gorm.ErrDuplicatedKey) {
+	if err := t.insert(rows); errors.Is(err, gorm.ErrDuplicatedKey) {
 		return fmt.Errorf("%w: %w", replica.ErrLaneForked, err)
 	} else if err != nil {
 		return err
@@ -112,6 +114,14 @@ func (t *tx) Insert(es []replica.Stored) error {
 		}
 	}
 	return nil
+}
+
+// orNull is position for a bulk.
+func orNull(n int64) any {
+	if n == 0 {
+		return nil
+	}
+	return n
 }
 
 func position(n int64) *int64 {
@@ -183,13 +193,29 @@ func (t *tx) Entries(job string, afterPos int64) ([]replica.Stored, error) {
 	return stored(rows)
 }
 
-// Outbox reads what has no receipt yet, in the device's own order.
-func (t *tx) Outbox(limit int) ([]replica.Stored, error) {
-	var rows []entryRow
-	if err := t.whole().Where("state = 'unsent'").Order("run").Limit(limit).Find(&rows).Error; err != nil {
-		return nil, err
+// Outbox reads what has no receipt yet, in the device's own order, until either limit is reached.
+func (t *tx) Outbox(limit, maxBytes int) (out []replica.Stored, err error) {
+	var after int64
+	for size := 0; len(out) < limit && size <= maxBytes; {
+		n := min(asked, limit-len(out))
+		var rows []entryRow
+		if err := t.whole().Where("state = 'unsent' AND run > ?", after).Order("run").Limit(n).Find(&rows).Error; err != nil {
+			return nil, err
+		}
+		part, err := stored(rows)
+		if err != nil {
+			return nil, err
+		}
+		for _, s := range part {
+			size += len(s.Env) + len(s.Data)
+			after = s.Run
+		}
+		out = append(out, part...)
+		if len(part) < n {
+			break
+		}
 	}
-	return stored(rows)
+	return out, nil
 }
 
 // From reads what a device has written from a number on, in its own order.
@@ -277,7 +303,10 @@ func (t *tx) SetBody(h jobs.Hash, body, key []byte) error {
 	if err := one(t.of().Table("entry").Where("h = ? AND body IS NULL", h[:]).Update("body", body)); err != nil {
 		return err
 	}
-	return t.putKeys([]jobs.Entry{{Hash: h, Key: key}})
+	if key == nil {
+		return nil
+	}
+	return t.putKeys([]keyRow{{H: h[:], Key: key}})
 }
 
 func one(res *gorm.DB) error {

@@ -28,18 +28,15 @@ func keyOf(table string) string {
 // whole reads entries with their keys.
 func (t *tx) whole() *gorm.DB { return t.of().Select("entry.*, " + keyOf("entry")) }
 
+var keyColumns = []string{"co", "h", "key"}
+
 // putKeys keeps the keys that came with entries. What is there stays: a key that was thrown away does not come back.
-func (t *tx) putKeys(es []jobs.Entry) error {
-	var rows []keyRow
-	for _, e := range es {
-		if e.Key != nil {
-			rows = append(rows, keyRow{Co: t.co, H: e.Hash[:], Key: e.Key})
-		}
+func (t *tx) putKeys(keys []keyRow) error {
+	rows := bulk{table: "entry_key", columns: keyColumns, values: make([]any, 0, len(keys)*len(keyColumns)), tail: " ON CONFLICT DO NOTHING"}
+	for _, k := range keys {
+		rows.values = append(rows.values, t.co, k.H, k.Key)
 	}
-	if len(rows) == 0 {
-		return nil
-	}
-	return t.db.Clauses(clause.OnConflict{DoNothing: true}).CreateInBatches(rows, batch).Error
+	return t.insert(rows)
 }
 
 // DropKey throws a key away.

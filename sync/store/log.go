@@ -62,16 +62,16 @@ func (t *tx) PutEpoch(e replica.Epoch) error {
 	return t.db.Create(&epochRow{Co: t.co, Epoch: e.ID, Parent: e.Parent, FirstN: e.FirstN, Cause: e.Cause, At: e.At}).Error
 }
 
+var logColumns = []string{"co", "n", "act", "h", "job", "head", "at", "says"}
+
 // Log appends acts.
 func (t *tx) Log(acts []replica.Act) error {
-	rows := make([]logRow, len(acts))
-	for i, a := range acts {
-		rows[i] = logRow{Co: t.co, N: a.N, Act: a.Act, H: a.H[:], Job: a.Job, Head: a.Head[:], At: a.At, Says: a.Says}
+	rows := bulk{table: "log", columns: logColumns, values: make([]any, 0, len(acts)*len(logColumns))}
+	for i := range acts {
+		a := &acts[i]
+		rows.values = append(rows.values, t.co, a.N, a.Act, a.H[:], a.Job, a.Head[:], a.At, a.Says)
 	}
-	if len(rows) == 0 {
-		return nil
-	}
-	return t.db.CreateInBatches(rows, batch).Error
+	return t.insert(rows)
 }
 
 // Acts reads the log behind a position, with the entries, until either limit is reached.

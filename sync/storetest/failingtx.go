@@ -92,8 +92,8 @@ func (t *failingTx) Entries(job string, afterPos int64) ([]replica.Stored, error
 	return ask(t, "Entries", func() ([]replica.Stored, error) { return t.Tx.Entries(job, afterPos) })
 }
 
-func (t *failingTx) Outbox(limit int) ([]replica.Stored, error) {
-	return ask(t, "Outbox", func() ([]replica.Stored, error) { return t.Tx.Outbox(limit) })
+func (t *failingTx) Outbox(limit, maxBytes int) ([]replica.Stored, error) {
+	return ask(t, "Outbox", func() ([]replica.Stored, error) { return t.Tx.Outbox(limit, maxBytes) })
 }
 
 func (t *failingTx) Entry(h jobs.Hash) (replica.Stored, error) {
