@@ -147,6 +147,9 @@ func (j *Job) countsFor(r *Record, s *Surface) bool {
 	return r.On.Layer == 0 || s.List == nil || len(lists) == 0 || slices.Contains(lists, s.List.Hash)
 }
 
+// Name is the check as it stands in a sentence: its code, and its title in words.
+func (c *Check) Name() string { return c.Rule.Code + " " + lower(c.Rule.Title) }
+
 // stateOf is what answers in force come to. A pass and anything that is no pass are a dispute, which counts as not
 // passed; a remark that it could not be seen disputes nothing.
 func (c *Check) stateOf(j *Job, heads []*Record) CheckState {

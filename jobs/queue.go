@@ -244,10 +244,11 @@ func (i *QueueItem) lacking(strength int) string {
 	return ""
 }
 
-func codesOf(checks []*Check) string {
-	var codes []string
-	for _, c := range checks {
-		codes = append(codes, c.Rule.Code)
+// CheckNames lists checks in words.
+func CheckNames(checks []*Check) string {
+	names := make([]string, len(checks))
+	for i, c := range checks {
+		names[i] = c.Name()
 	}
-	return strings.Join(codes, ", ")
+	return strings.Join(names, ", ")
 }

@@ -131,7 +131,7 @@ func (i *QueueItem) draw(p past, rule FirmRule) {
 		}
 	}
 	if len(stops) > 0 {
-		i.Because = "stop items: " + codesOf(stops)
+		i.Because = "stop checks " + CheckNames(stops)
 		return
 	}
 	ready := i.firstReady()

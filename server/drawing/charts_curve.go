@@ -60,23 +60,28 @@ func (c Curves) SVG(width int) []byte {
 	shapes = append(shapes, c.bands(x, y)...)
 	shapes = append(shapes, c.reference(x, y)...)
 	for i, l := range c.Lines {
-		var run []Point
-		for _, p := range l.Points {
-			run = append(run, Point{x(p.Hz), y.held(p.DB)})
-		}
 		width := 1.5
 		if l.Tone == Accent {
 			width = 4 // it still shows where another line runs over it
 		}
-		shapes = append(shapes, chartRun(l.Tone, width, l.Dash, run...))
-		if l.Markers {
+		for _, run := range l.runs(mostDB) {
+			var at []Point
 			for _, p := range run {
-				shapes = append(shapes, marker(i, p, 3.5))
+				at = append(at, Point{x(p.Hz) + p.past*(x(63)-x(50)), y.at(p.DB)})
+			}
+			shapes = append(shapes, chartRun(l.Tone, width, l.Dash, at...))
+		}
+		for _, p := range l.Points {
+			if l.Markers && p.DB <= mostDB {
+				shapes = append(shapes, marker(i, Point{x(p.Hz), y.at(p.DB)}, 3.5))
 			}
 		}
 	}
 	at := top + height + 38
 	shapes = append(shapes, chartWords("third-octave band, Hz", Point{left + plot, at}, chartSmall, End, Ink), chartWords(c.Words, Point{left + 4, top + 10}, chartSmall, Start, Ink))
+	if c.most() > mostDB {
+		shapes = append(shapes, chartWords("above "+strconv.Itoa(mostDB)+" dB: in the table only", Point{left + plot - 4, top + 10}, chartSmall, End, Ink))
+	}
 	if !beneath {
 		return chart(c.Title, c.Desc, w, at+6, append(shapes, c.labels(y, left+plot+8)...))
 	}
@@ -91,10 +96,54 @@ func (c Curves) SVG(width int) []byte {
 	return chart(c.Title, c.Desc, w, at+8, shapes)
 }
 
+// mostDB is the top of the scale. What is calculated beyond it no building reaches, and drawn it would press the part that is rated flat.
+const mostDB = 100
+
+// most is the highest value of all lines.
+func (c Curves) most() float64 {
+	most := math.Inf(-1)
+	for _, l := range c.Lines {
+		for _, p := range l.Points {
+			most = math.Max(most, p.DB)
+		}
+	}
+	return most
+}
+
+// runPoint is a point of a line, past is how far it lies after its band, in bands.
+type runPoint struct {
+	BandValue
+	past float64
+}
+
+// runs are the parts of a line that lie at most so high, cut where it crosses that.
+func (l CurveLine) runs(most float64) [][]runPoint {
+	var runs [][]runPoint
+	var run []runPoint
+	for i, p := range l.Points {
+		if i > 0 {
+			if was := l.Points[i-1]; (was.DB > most) != (p.DB > most) {
+				run = append(run, runPoint{BandValue{was.Hz, most}, (most - was.DB) / (p.DB - was.DB)})
+			}
+		}
+		if p.DB <= most {
+			run = append(run, runPoint{p, 0})
+		} else if len(run) > 0 {
+			runs, run = append(runs, run), nil
+		}
+	}
+	if len(run) > 0 {
+		runs = append(runs, run)
+	}
+	return runs
+}
+
 // extent is the scale: whole tens of dB round everything that is drawn.
 func (c Curves) extent() (low, high float64) {
 	low, high = math.Inf(1), math.Inf(-1)
-	add := func(v, spread float64) { low, high = math.Min(low, v-spread), math.Max(high, v+spread) }
+	add := func(v, spread float64) {
+		low, high = math.Min(low, v-spread), math.Max(high, math.Min(mostDB, v+spread))
+	}
 	for _, l := range c.Lines {
 		for _, p := range l.Points {
 			add(p.DB, l.Spread)

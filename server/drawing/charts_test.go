@@ -131,3 +131,25 @@ func TestMarkersDiffer(t *testing.T) {
 		seen[p] = i
 	}
 }
+
+// What is calculated beyond what any building reaches does not press the rated part flat: the scale ends, the line is cut where it leaves it, and
+// the chart says so.
+func TestCurvesEndAtWhatIsReached(t *testing.T) {
+	line := func(last float64) Curves {
+		return Curves{Title: "t", Desc: "d", Words: "R, dB", Lines: []CurveLine{{Words: "as specified", Points: []BandValue{{Hz: 2000, DB: 60}, {Hz: 2500, DB: 80}, {Hz: 3150, DB: last}, {Hz: 4000, DB: 90}}}}}
+	}
+	const says = "above 100 dB: in the table only"
+	high, low := string(line(120).SVG(600)), string(line(95).SVG(600))
+	if !strings.Contains(high, says) || strings.Contains(low, says) {
+		t.Error("it is said where it is not so, or not where it is")
+	}
+	for _, svg := range []string{high, low} {
+		if !strings.Contains(svg, ">100<") || strings.Contains(svg, ">110<") {
+			t.Error("the scale does not end at 100 dB")
+		}
+	}
+	// One line over the top is two pieces, before and after.
+	if more := strings.Count(high, "<polyline") + strings.Count(high, "<path") - strings.Count(low, "<polyline") - strings.Count(low, "<path"); more != 1 {
+		t.Errorf("%d more pieces than the line that stays below", more)
+	}
+}

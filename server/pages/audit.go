@@ -16,13 +16,13 @@ func answerView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordVie
 	cover := option{Value: string(jobs.AnswerCover), Label: "Cover it"}
 	behind := hiddenBy(s, l)
 	if open := slices.Concat(l.Open, behind); len(open) > 0 {
-		cover.Hint = "This also releases, by your word: " + checkNames(open) + "."
+		cover.Hint = "This also releases, by your word: " + jobs.CheckNames(open) + "."
 	}
 	for _, c := range l.Open {
-		view.Stops = append(view.Stops, checkName(c)+": "+checkWords(c)+".")
+		view.Stops = append(view.Stops, c.Name()+": "+checkWords(c)+".")
 	}
 	for _, c := range behind {
-		view.Stops = append(view.Stops, checkName(c)+","+ofWhole+": "+checkWords(c)+".")
+		view.Stops = append(view.Stops, c.Name()+","+ofWhole+": "+checkWords(c)+".")
 	}
 	view.Form = form{Upload: true, Submit: "Record the answer", More: commonFields(), Hidden: slices.Concat(seen("sees", s.ChecksOf(l.N)), seen("sees_whole", behind)), Fields: []field{
 		{Kind: "choice", Name: "answer", Label: "Your answer", Options: []option{cover,

@@ -34,7 +34,7 @@ func DeliverySheet(j *jobs.Job, firm jobs.Firm, opt SheetOptions) paper.Delivery
 	var here []string
 	for _, i := range o.Items {
 		if i.Short <= 0 {
-			here = append(here, lowerFirst(i.Item))
+			here = append(here, lower(i.Item))
 			continue
 		}
 		line := paper.DeliveryItem{What: capital(i.Item), For: forLayers(i), ToCome: pieces(i.Short, i.Unit)}

@@ -1,8 +1,6 @@
 package pages
 
 import (
-	"strings"
-
 	"tacet/jobs"
 )
 
@@ -19,18 +17,6 @@ func openWords(checks []*jobs.Check, what, of string) string {
 }
 
 const ofWhole = " of the whole surface"
-
-// checkName is a check in words, its code before them.
-func checkName(c *jobs.Check) string { return c.Rule.Code + " " + lower(c.Rule.Title) }
-
-// checkNames lists checks in words.
-func checkNames(checks []*jobs.Check) string {
-	names := make([]string, len(checks))
-	for i, c := range checks {
-		names[i] = checkName(c)
-	}
-	return strings.Join(names, ", ")
-}
 
 // checkLines are checks as lines, each with where it is answered.
 func checkLines(j *jobs.Job, s *jobs.Surface, checks []*jobs.Check) []checkLine {

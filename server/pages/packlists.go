@@ -57,7 +57,7 @@ func (p packer) stillOpen() []string {
 		for _, c := range s.Checks {
 			inPlace := slices.ContainsFunc(s.Layers, func(l *jobs.Layer) bool { return l.Share > 0 && (c.Layer == 0 || l.N == c.Layer) })
 			if c.Rule.Stop && inPlace && holds(c) && c.State != jobs.CheckFailed {
-				name := lowerFirst(c.Rule.Title)
+				name := lower(c.Rule.Title)
 				if c.Layer > 0 {
 					name += fmt.Sprintf(" of layer %d", c.Layer)
 				}
@@ -81,7 +81,7 @@ func foundAt(on jobs.On) string {
 		words += fmt.Sprintf(", layer %d", on.Layer)
 	}
 	if rule, ok := jobs.RuleOf(on.Check); ok {
-		words += ", " + lowerFirst(rule.Title)
+		words += ", " + lower(rule.Title)
 	}
 	return words
 }
@@ -132,7 +132,7 @@ func (p packer) certificates() []string {
 		for _, c := range s.Checks {
 			for _, h := range c.Heads {
 				if d, ok := h.What.(*jobs.CheckResult); ok && d.Certificate != "" {
-					out = append(out, fmt.Sprintf("%s: %s, %s (%s)", s.Code, lowerFirst(c.Rule.Title), d.Certificate, p.date(h.DoneAt())))
+					out = append(out, fmt.Sprintf("%s: %s, %s (%s)", s.Code, lower(c.Rule.Title), d.Certificate, p.date(h.DoneAt())))
 				}
 			}
 		}
@@ -203,7 +203,7 @@ func (p packer) finish() []string {
 		if s.Kind != jobs.Floor {
 			continue
 		}
-		words := s.Code + ": the outer layer is " + lowerFirst(outermost(s)) + ". "
+		words := s.Code + ": the outer layer is " + lower(outermost(s)) + ". "
 		out = append(out, words+"A soft covering does no harm to the sound insulation. Ask before laying stone, tiles or wood: a hard finish, or one that touches the walls, can undo what was gained for footsteps.")
 	}
 	return out

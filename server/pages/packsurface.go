@@ -109,10 +109,10 @@ func (p packer) photos(s *jobs.Surface) []paper.PackPhoto {
 func (p packer) caption(s *jobs.Surface, r *jobs.Record) string {
 	words := s.Code
 	if l := s.Layer(r.On.Layer); l != nil {
-		words += fmt.Sprintf(", layer %d, %s", l.N, lowerFirst(jobs.NameOf(l.Now)))
+		words += fmt.Sprintf(", layer %d, %s", l.N, lower(jobs.NameOf(l.Now)))
 	}
 	if rule, ok := jobs.RuleOf(r.On.Check); ok {
-		words += ", " + lowerFirst(rule.Title)
+		words += ", " + lower(rule.Title)
 	}
 	if says := strings.TrimRight(p.job.Says(r), "."); says != "" {
 		words += ": " + says

@@ -167,10 +167,10 @@ func (v *visit) queueRow(i jobs.QueueItem) queueRow {
 	row.Show = v.shownChecks(i.Job, i.Surface, i.Layer.N)
 	row.Name = fmt.Sprintf("layer %d, %s", i.Layer.N, lower(layerName(i.Layer.Now)))
 	if len(i.Open) > 0 {
-		row.Mark, row.Says = mark(drawing.MarkStop), openWords(i.Open, "stop check", "")+": "+checkNames(i.Open)+". "
+		row.Mark, row.Says = mark(drawing.MarkStop), openWords(i.Open, "stop check", "")+": "+jobs.CheckNames(i.Open)+". "
 	}
 	if i.Look {
-		row.Says += "To be looked at: " + sentence(lower(i.Because)) + " "
+		row.Says += "To be looked at: " + i.Because + ". "
 	}
 	if i.Answer != nil {
 		row.Says += v.name(i.Answer.By) + " is coming."
@@ -231,7 +231,7 @@ func stillOpen(open []*jobs.Check) string {
 	if len(open) == 0 {
 		return ""
 	}
-	return "Still open: " + checkNames(open) + "."
+	return "Still open: " + jobs.CheckNames(open) + "."
 }
 
 // queueAnswer counts what waits and says when the first of it will be covered.

@@ -42,7 +42,7 @@ func rowsOf(j *jobs.Job) []surfaceRow {
 	for i, s := range j.Surfaces {
 		a := answerOf(j, s)
 		rows[i] = surfaceRow{Picture: picture{Base: surfacePath(j, s), V: len(j.Records)}, Href: surfacePath(j, s), Code: s.Code,
-			Name: surfaceName(j, s), Mark: mark(drawing.Mark(a.Mark)), Says: a.Says, Open: checkNames(a.Open)}
+			Name: surfaceName(j, s), Mark: mark(drawing.Mark(a.Mark)), Says: a.Says, Open: jobs.CheckNames(a.Open)}
 	}
 	return rows
 }

@@ -182,7 +182,7 @@ func (p *Pages) TakeAlong(ctx context.Context, who Visitor, job string) (TakenAl
 func (v *visit) takeSurface(j *jobs.Job, s *jobs.Surface, rules map[string]takenRule) (takenSurface, error) {
 	a := answerOf(j, s)
 	d := Section(j, s)
-	t := takenSurface{Code: s.Code, Where: roomName(j, s), Size: sizeOf(s), Sheet: jobs.SheetCode(j.ID, s.Code), Answer: a.Says, Also: a.Also, Open: takeOpen(a.Open), Names: checkNames(a.Open), Rest: takeOpen(a.Rest), RestSays: a.RestSays, Mark: a.Mark, Layer: a.Layer,
+	t := takenSurface{Code: s.Code, Where: roomName(j, s), Size: sizeOf(s), Sheet: jobs.SheetCode(j.ID, s.Code), Answer: a.Says, Also: a.Also, Open: takeOpen(a.Open), Names: jobs.CheckNames(a.Open), Rest: takeOpen(a.Rest), RestSays: a.RestSays, Mark: a.Mark, Layer: a.Layer,
 		Do: stepOf(a.Do, surfacePath(j, s)), Section: string(d.SVG(328)), Alt: d.TitleWords() + " " + d.DescWords(), Mini: string(d.Mini()), Warnings: []string{}, Cautions: takenCautions(j, s), Whole: []takenCheck{}, Layers: []takenLayer{}}
 	if s.List != nil {
 		t.List = s.List.Hash
