@@ -206,6 +206,7 @@ func TestTakeBack(t *testing.T) {
 	x1 := lantern + "/s/X1"
 	post(t, w, x1+"/1/install", url.Values{"share": {"100"}}).mustSee(t, x1)
 	w.Now = w.Now.Add(9 * time.Minute)
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"note","surface":"W1","text":"meanwhile, elsewhere"}`)
 	form := page(t, w, x1).one(t, "form.undo")
 	if got := form.words(); !strings.Contains(got, "100 % in place") || !strings.Contains(got, "Take it back") {
 		t.Errorf("it says %q", got)

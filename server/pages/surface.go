@@ -257,6 +257,9 @@ func factsOf(j *jobs.Job, s *jobs.Surface) ([]factLine, string) {
 	facts = append(facts, load)
 	note := "Achieved is what is in place as it was fitted. When finished as specified: that, and the rest as it is specified now. The load is a sum, not a judgement: a structural engineer decides."
 	if st := j.Structure(s.Structure); st != nil {
+		if s.LoadLimit == nil && st.LoadLimit != nil {
+			facts[len(facts)-1].Limit = "agreed for " + st.Code
+		}
 		facts = append(facts, factLine{Name: "Load on " + st.Code + ", all surfaces", Finished: loadOf(j.StructureLoad(st)), Limit: limitOf(st.LoadLimit, loadOf)})
 	}
 	return facts, note
@@ -269,14 +272,17 @@ func limitOf(v *float64, write func(float64) string) string {
 	return write(*v)
 }
 
-// undoable is the visitor's latest record on the surface, if it is recent and in force.
+// undoable is the visitor's latest record on the surface that is in force, if it is recent.
 func (v *visit) undoable(j *jobs.Job, s *jobs.Surface) *undo {
-	i := slices.IndexFunc(reversed(j.Records), func(r *jobs.Record) bool { return r.By == v.who.Person && r.Kind != "withdraw" && j.InForce(r) })
-	if i < 0 {
-		return nil
+	var r *jobs.Record
+	for _, one := range slices.Backward(j.Records) {
+		recent := v.deps.Now().Sub(one.Clk.Time()) <= undoFor
+		if recent && one.By == v.who.Person && one.Kind != "withdraw" && j.InForce(one) && concerns(j, one, s) {
+			r = one
+			break
+		}
 	}
-	r := j.Records[len(j.Records)-1-i]
-	if v.deps.Now().Sub(r.Clk.Time()) > undoFor || !concerns(j, r, s) {
+	if r == nil {
 		return nil
 	}
 	says := "You recorded " + v.clock(r.Clk.Time()) + ": "
@@ -284,12 +290,6 @@ func (v *visit) undoable(j *jobs.Job, s *jobs.Surface) *undo {
 		says += fmt.Sprintf("layer %d, ", r.On.Layer)
 	}
 	return &undo{Says: says + strings.TrimSuffix(j.Says(r), ".") + ".", Action: jobPath(j) + "/withdraw/" + r.ID}
-}
-
-func reversed(rs []*jobs.Record) []*jobs.Record {
-	out := slices.Clone(rs)
-	slices.Reverse(out)
-	return out
 }
 
 // concerns tells whether a record is work on the surface, or answers such work. Layer lists and descriptions are not taken
