@@ -42,6 +42,9 @@ type cannot string
 
 func (c cannot) Error() string { return string(c) }
 
+// NoExisting is the note of a prediction of what is added alone.
+const NoExisting = "no existing structure is recorded: predicted as if nothing stood there"
+
 // partitionOf puts together what stands between the rooms of a surface: its structure with what is added on both sides,
 // or what exists and what is added. Floors and ceilings run from below upward.
 // Faults that without names are left out.
@@ -51,7 +54,7 @@ func (j *Job) partitionOf(s *Surface, b basis, without ...*Record) (partition, e
 	}
 	p := partition{BuildUp: acoustics.BuildUp{Surface: string(s.Kind), WidthM: value(s.WidthM), HeightM: value(s.HeightM)}}
 	if len(j.existing(s)) == 0 {
-		p.notes = append(p.notes, "no existing structure is recorded: predicted as if nothing stood there")
+		p.notes = append(p.notes, NoExisting)
 	}
 	st := j.Structure(s.Structure)
 	if st == nil {

@@ -140,7 +140,7 @@ func (b *sheet) sums(view *buildUpView, t *jobs.Job, why string) {
 	for _, w := range s.Warnings {
 		view.Warnings = append(view.Warnings, sentence(w))
 	}
-	view.Also = newNotes(p.Notes, map[string]bool{})
+	view.Also = newNotes(p.Notes, saidAbove())
 	if up, ok := jobs.BuildUpByCode(b.d.BuildUp); ok {
 		for _, says := range append(append([]string{}, up.Before...), up.Says...) {
 			view.Also = append(view.Also, sentence(says))

@@ -127,4 +127,3 @@ func listed(list []string) string {
 	}
 	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
 }
-

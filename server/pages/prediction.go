@@ -32,12 +32,15 @@ func forecastLines(f jobs.Forecasts, targets []jobs.Target) []forecastLine {
 	if known(f.AsFound) {
 		lines = append(lines, lineOf("As found", f.AsFound, targets))
 	}
-	said := map[string]bool{}
+	said := saidAbove()
 	for i := range lines {
 		lines[i].Notes = newNotes(lines[i].Notes, said)
 	}
 	return lines
 }
+
+// saidAbove are the notes that stand under the sentence already.
+func saidAbove() map[string]bool { return map[string]bool{jobs.NoExisting: true} }
 
 // newNotes are the notes that were not said before, as sentences.
 func newNotes(notes []string, said map[string]bool) []string {
@@ -57,9 +60,13 @@ func lineOf(basis string, f jobs.Forecast, targets []jobs.Target) forecastLine {
 	return forecastLine{Basis: basis, Says: forecastSentence(basis, f), Plain: plainOf(f, targets), Notes: f.Notes, row: rowOf(f)}
 }
 
-// plainOf is what stands in plain type under the sentence of a prediction: impact sound, and what goes round.
+// plainOf is what stands in plain type under the sentence of a prediction: that nothing exists behind it, impact sound, and what goes round.
 func plainOf(f jobs.Forecast, targets []jobs.Target) []string {
-	return slices.DeleteFunc([]string{impactSentence(f, targets), flankingSentence(f)}, func(s string) bool { return s == "" })
+	alone := ""
+	if known(f) && slices.Contains(f.Notes, jobs.NoExisting) {
+		alone = sentence(jobs.NoExisting)
+	}
+	return slices.DeleteFunc([]string{alone, impactSentence(f, targets), flankingSentence(f)}, func(s string) bool { return s == "" })
 }
 
 // forecastOnPaper is a prediction where no table beside it explains the figures.
