@@ -36,6 +36,6 @@ var _ = registerCheck(CheckRule{
 	How:    "Moisture meter.", Photo: "C",
 	Fault:    "Mould and fixings that come loose.",
 	Whole:    isPlanar,
-	Measures: []Measure{{Key: "moisture_percent", Name: "moisture", Range: acoustics.Range{Min: 0, Max: 100, Unit: "%"}}},
+	Measures: []Measure{{Key: "moisture_percent", Name: "moisture", Range: acoustics.Range{Min: 0, Max: 100, Unit: "%"}, Passes: atMost(20)}},
 	Defect:   noSound,
 })

@@ -11,7 +11,7 @@ var _ = registerCheck(CheckRule{
 	Fault:    "A screw that reaches the joist or the structure is a bridge each time.",
 	Stop:     true,
 	Layer:    isScrewed,
-	Measures: []Measure{{Key: "screw_mm", Name: "screw length", Range: acoustics.Range{Min: 0, Max: 300, Unit: "mm"}}, {Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}},
+	Measures: []Measure{{Key: "screw_mm", Name: "screw length", Range: acoustics.Range{Min: 0, Max: 300, Unit: "mm"}, Passes: inScrewWindow}, {Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}},
 	Defect:   pointsFound,
 	Suspect:  3,
 })
@@ -22,7 +22,7 @@ var _ = registerCheck(CheckRule{
 	How:    "Tape over 1 m², twice.", Photo: "C",
 	Fault:    "A loose board buzzes; a ceiling may fall.",
 	Layer:    isScrewed,
-	Measures: []Measure{{Key: "spacing_mm", Name: "spacing", Range: acoustics.Range{Min: 0, Max: 2000, Unit: "mm"}}},
+	Measures: []Measure{{Key: "spacing_mm", Name: "spacing", Range: acoustics.Range{Min: 0, Max: 2000, Unit: "mm"}, Passes: atScrewSpacing}},
 })
 
 var _ = registerCheck(CheckRule{
@@ -42,7 +42,7 @@ var _ = registerCheck(CheckRule{
 	How:    "Feeler or offcut.", Photo: "C",
 	Fault:    "A bridge at the edge.",
 	Layer:    isLiningBoard,
-	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}}},
+	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}, Passes: between(3, 5)}},
 })
 
 var _ = registerCheck(CheckRule{

@@ -58,7 +58,7 @@ var _ = registerCheck(CheckRule{
 	How:    "Feeler.", Photo: "C",
 	Fault:    "A bridge at the edge.",
 	Layer:    isChannel,
-	Measures: []Measure{{Key: "clear_mm", Name: "clear gap", Range: acoustics.Range{Min: 0, Max: 500, Unit: "mm"}}},
+	Measures: []Measure{{Key: "clear_mm", Name: "clear gap", Range: acoustics.Range{Min: 0, Max: 500, Unit: "mm"}, Passes: between(5, 10)}},
 })
 
 var _ = registerCheck(CheckRule{

@@ -10,6 +10,6 @@ var _ = registerCheck(CheckRule{
 	How:    "Count the rolls; look.", Photo: "W",
 	Fault:    "The board stays undamped, and strips that are missing are mass that is missing.",
 	Layer:    isMembrane,
-	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}}, {Key: "area_m2", Name: "area", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m²"}}},
+	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}, Passes: atMost(2)}, {Key: "area_m2", Name: "area", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m²"}}},
 	Defect:   missingShare,
 })

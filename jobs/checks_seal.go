@@ -23,7 +23,7 @@ var _ = registerCheck(CheckRule{
 	Fault:    "A hard bridge, or a leak.",
 	Stop:     true,
 	Layer:    isLastBoard,
-	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}}, {Key: "length_m", Name: "length", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m"}}},
+	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}, Passes: between(3, 5)}, {Key: "length_m", Name: "length", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m"}}},
 	Defect:   openPerimeter,
 	Suspect:  2,
 })

@@ -4,8 +4,6 @@ import (
 	"maps"
 	"slices"
 	"strings"
-
-	"tacet/acoustics"
 )
 
 var _ = registerKind[CheckResult]("check", 1)
@@ -165,11 +163,4 @@ func (j *Job) photographed(r *Record) bool {
 		}
 	}
 	return false
-}
-
-// Measure is a value that a check may ask for.
-type Measure struct {
-	Key   string // JSON key, with its unit
-	Name  string
-	Range acoustics.Range
 }

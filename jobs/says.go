@@ -19,6 +19,9 @@ func (j *Job) Says(r *Record) string {
 		says := w.Check + " " + strings.ReplaceAll(string(w.Result), "_", " ")
 		for _, key := range slices.Sorted(maps.Keys(w.Measured)) {
 			says += fmt.Sprintf(", %s %s", measureName(w.Check, key), trim(w.Measured[key])+unitOf(w.Check, key))
+			if in := j.Outside(r, key); in != nil && w.Result == Pass { // the mark goes wherever the answer is read
+				says += ", " + in.Misses()
+			}
 		}
 		return says
 	case *Install:

@@ -19,10 +19,10 @@ func answerView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordVie
 		cover.Hint = "This also releases, by your word: " + jobs.CheckNames(open) + "."
 	}
 	for _, c := range l.Open {
-		view.Stops = append(view.Stops, c.Name()+": "+checkWords(c)+".")
+		view.Stops = append(view.Stops, c.Name()+": "+checkWords(j, c)+".")
 	}
 	for _, c := range behind {
-		view.Stops = append(view.Stops, c.Name()+","+ofWhole+": "+checkWords(c)+".")
+		view.Stops = append(view.Stops, c.Name()+","+ofWhole+": "+checkWords(j, c)+".")
 	}
 	view.Form = form{Upload: true, Submit: "Record the answer", More: commonFields(), Hidden: slices.Concat(seen("sees", s.ChecksOf(l.N)), seen("sees_whole", behind)), Fields: []field{
 		{Kind: "choice", Name: "answer", Label: "Your answer", Options: []option{cover,

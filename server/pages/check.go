@@ -107,7 +107,9 @@ func getCheck(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.ask(checkView(v, j, s, c))
+	view := checkView(v, j, s, c)
+	tellCriteria(&view.Form, s, c)
+	return v.ask(view)
 }
 
 func postCheck(v *visit) error {
@@ -116,10 +118,11 @@ func postCheck(v *visit) error {
 		return err
 	}
 	view := checkView(v, j, s, c)
+	tellCriteria(&view.Form, s, c)
 	r := v.read(&view.Form, "check")
 	at(r.edge, s, c.Layer)
 	r.edge["check"] = c.Rule.Code
-	r.text("result")
+	result := r.text("result")
 	measured := map[string]any{}
 	for _, m := range c.Rule.Measures {
 		if n, ok := r.number("measured." + m.Key); ok {
@@ -137,7 +140,7 @@ func postCheck(v *visit) error {
 		}
 	}
 	r.text("certificate")
-	r.text("note")
+	doubtPass(r.f, s, c, result, r.text("note"), measured, itself)
 	r.text("over")
 	r.common()
 	if err := v.photos(r); err != nil {

@@ -19,7 +19,7 @@ func releaseView(v *visit, j *jobs.Job, s *jobs.Surface, layer int) recordView {
 	var asked []*jobs.Check
 	for _, c := range s.ChecksOf(layer) {
 		if c.Rule.Stop && holds(c) {
-			box.Options = append(box.Options, option{Value: c.Rule.Code, Label: c.Rule.Code + " " + c.Rule.Title, Hint: checkWords(c)})
+			box.Options = append(box.Options, option{Value: c.Rule.Code, Label: c.Rule.Code + " " + c.Rule.Title, Hint: checkWords(j, c)})
 			asked = append(asked, c)
 		}
 	}

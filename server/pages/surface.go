@@ -215,7 +215,7 @@ func (v *visit) deeds(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, line layerLin
 }
 
 func checkLineOf(j *jobs.Job, s *jobs.Surface, c *jobs.Check) checkLine {
-	l := checkLine{Code: c.Rule.Code, Title: c.Rule.Title, Layer: c.Layer, Stop: c.Rule.Stop, Bare: c.State == jobs.CheckOpen, State: checkWords(c), Mark: mark(checkMarks[c.State]),
+	l := checkLine{Code: c.Rule.Code, Title: c.Rule.Title, Layer: c.Layer, Stop: c.Rule.Stop, Bare: c.State == jobs.CheckOpen, State: checkWords(j, c), Mark: mark(checkMarks[c.State]),
 		Href: layerPath(j, s, c.Layer, "check/"+c.Rule.Code)}
 	if c.Rule.Stop {
 		l.StopMark = mark(drawing.MarkStop)
@@ -226,9 +226,18 @@ func checkLineOf(j *jobs.Job, s *jobs.Surface, c *jobs.Check) checkLine {
 	return l
 }
 
-// checkWords is where a check stands: its state, what its evidence is worth, whether it was released.
-func checkWords(c *jobs.Check) string {
+// checkWords is where a check stands: its state, a value that does not meet its criterion, what its evidence is worth, whether it was
+// released.
+func checkWords(j *jobs.Job, c *jobs.Check) string {
+	return standing(c, outsideWords(j, c))
+}
+
+// standing puts what was measured behind the state.
+func standing(c *jobs.Check, measured string) string {
 	w := spaced(c.State)
+	if measured != "" {
+		w += ", " + measured
+	}
 	if c.State != jobs.CheckOpen && len(c.Heads) > 0 {
 		w += ", " + evidenceWords[min(c.Evidence, len(evidenceWords)-1)]
 	}

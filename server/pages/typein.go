@@ -76,7 +76,7 @@ func typingOf(v *visit, j *jobs.Job, s *jobs.Surface) *typing {
 		t.view.Lead, t.view.Form = []string{"Everything that the sheet asks is recorded already."}, form{}
 		return t
 	}
-	t.add(field{Kind: "head", Label: "Written beside it"}, field{Kind: "area", Name: "note", Label: "Note", Hint: "For a check that does not apply: why."})
+	t.add(field{Kind: "head", Label: "Written beside it"}, field{Kind: "area", Name: "note", Label: "Note", Hint: "For a check that does not apply, or passes outside its window: why."})
 	return t
 }
 
@@ -140,6 +140,9 @@ func (t *typing) edges(r *reader) (list []map[string]any, rows []typedRow) {
 		e["check"], e["result"], e["evidence"] = row.check.Rule.Code, result, 3
 		if len(measured) > 0 {
 			e["measured"] = measured
+		}
+		if doubtPass(r.f, t.s, row.check, result, note, measured, row.name) && note != "" {
+			e["note"] = note
 		}
 		if result == string(jobs.NotApplicable) { // the paper has one place for the reasons
 			e["note"] = note

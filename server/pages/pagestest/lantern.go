@@ -25,7 +25,7 @@ func (w *World) Lantern() {
 	site(Idris, `{"do":"install","surface":"W1","layer":1,"share":1}`,
 		`{"do":"check","surface":"W1","layer":1,"check":"K06","result":"pass","measured":{"clear_mm":15},"evidence":3,"photos":["`+p+`"]}`)
 	site(Pavo, `{"do":"install","surface":"W1","layer":2,"share":1,"mass_kg_m2":9.8,"material":"standard board 15 mm"}`,
-		`{"do":"check","surface":"W1","layer":2,"check":"K19","result":"pass","measured":{"screw_mm":32},"evidence":3,"photos":["`+p+`"]}`)
+		`{"do":"check","surface":"W1","layer":2,"check":"K19","result":"pass","measured":{"screw_mm":42},"evidence":3,"photos":["`+p+`"]}`)
 	site(Pavo, `{"do":"install","surface":"W1","layer":3,"share":1}`)
 	site(Pavo, `{"do":"install","surface":"W1","layer":4,"share":1}`)
 	site(Pavo, `{"do":"check","surface":"W1","layer":4,"check":"K28","result":"pass","measured":{"gap_mm":4},"evidence":3}`)
