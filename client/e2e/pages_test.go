@@ -41,7 +41,7 @@ func (b *browser) show(host string, s shown) {
 	}
 	// Everything that is closed until asked is looked at as well, and from the end of the page: there the one action lies in its own place
 	// and not over a line that a reader would scroll free.
-	eval[bool](b, `document.querySelectorAll('details').forEach(d => { d.open = true }); scrollTo(0, document.body.scrollHeight); true`)
+	eval[bool](b, `document.querySelectorAll('details').forEach(d => { d.open = true }); scrollTo(0, document.documentElement.scrollHeight); true`)
 }
 
 func axe(t *testing.T) string {
