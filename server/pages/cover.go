@@ -13,7 +13,10 @@ func coverView(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
 		Lead: []string{"Covered by something that is no layer of the list: skim, paint, a floor finish."},
 		Form: form{Upload: true, Submit: fmt.Sprintf("Record layer %d covered", l.N), Fields: []field{photoField("Before and after, if there is one."), noteField()}, More: commonFields()}}
 	for _, c := range l.Open {
-		view.Stops = append(view.Stops, fmt.Sprintf("%s %s is open. The layer then counts as covered unseen.", c.Rule.Code, lower(c.Rule.Title)))
+		view.Stops = append(view.Stops, c.Name()+" is open. The layer then counts as covered unseen.")
+	}
+	for _, c := range hiddenBy(s, l) {
+		view.Stops = append(view.Stops, c.Name()+ofWhole+" is open.")
 	}
 	return view
 }

@@ -46,7 +46,11 @@ func substituteView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (reco
 	}
 	for _, p := range []struct{ key, label, unit string }{{"thickness_mm", "Thickness", "mm"}, {"depth_mm", "Depth", "mm"}, {"mass_kg_m2", "Mass", "kg/m²"}} {
 		if value, ok := valueOf(from, parts, p.key); ok {
-			f.Fields = append(f.Fields, field{Kind: "decimal", Name: "layer_new." + p.key, Label: p.label, Unit: p.unit, Value: value})
+			x := field{Kind: "decimal", Name: "layer_new." + p.key, Label: p.label, Unit: p.unit, Value: value}
+			if p.key == "mass_kg_m2" && f.field("layer_new.material") != nil {
+				x.Hint = "Left as it is, another material brings its own, as the table has it."
+			}
+			f.Fields = append(f.Fields, x)
 		}
 	}
 	f.Fields = append(f.Fields, field{Kind: "area", Name: "reason", Label: "Reason"}, photoField("The print on its edge, or its label."))
@@ -118,6 +122,10 @@ func postSubstitute(v *visit) error {
 	if err != nil {
 		return err
 	}
+	shownMass := ""
+	if mass := view.Form.field("layer_new.mass_kg_m2"); mass != nil {
+		shownMass = mass.Value
+	}
 	r := v.read(&view.Form, "substitute")
 	at(r.edge, s, l.N)
 	r.text("state")
@@ -130,9 +138,14 @@ func postSubstitute(v *visit) error {
 		}
 	}
 	if x := view.Form.field("layer_new.material"); x != nil {
+		was, _ := layer["material"].(string)
 		delete(layer, "material")
 		if m := v.c.FormValue("layer_new.material"); m != "" {
 			layer["material"] = m
+			// The mass that stood in the field is that of the material before.
+			if m != was && v.c.FormValue("layer_new.mass_kg_m2") == shownMass {
+				delete(layer, "mass_kg_m2")
+			}
 		}
 	}
 	r.edge["layer_new"] = layer
