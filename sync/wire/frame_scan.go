@@ -13,7 +13,8 @@ func readFrame(line []byte, f *Frame) error {
 		f.Entry = &e
 		return nil
 	}
-	if ok && json.Unmarshal(append(head, "}}"...), f) == nil && f.Act != nil && *f == (Frame{Act: f.Act}) && f.Act.bare() {
+	// an empty text stands for what was read, so that what stands before it is held to the same grammar
+	if ok && withinAct(head) && json.Unmarshal(append(head, `,"e":""}}`...), f) == nil && f.Act.B == nil && f.Act.K == nil {
 		f.Act.EntryFrame = e
 		return nil
 	}
@@ -21,7 +22,27 @@ func readFrame(line []byte, f *Frame) error {
 	return json.Unmarshal(line, f)
 }
 
-func (f EntryFrame) bare() bool { return f.E == nil && f.B == nil && f.K == nil }
+// withinAct says that a head, which begins with an act, ends among the act's own members: not inside one of them, and not behind the act.
+func withinAct(head []byte) bool {
+	depth, quoted := 1, false
+	for i := len(actBegins); i < len(head); i++ {
+		switch c := head[i]; {
+		case quoted && c == '\\':
+			i++
+		case c == '"':
+			quoted = !quoted
+		case quoted:
+		case c == '{', c == '[':
+			depth++
+		case c == '}', c == ']':
+			depth--
+		}
+		if depth == 0 {
+			return false
+		}
+	}
+	return depth == 1
+}
 
 const (
 	entryBegins = `{"entry":{"e":`
