@@ -116,6 +116,7 @@ func TestKeyboardAnswersTheQueue(t *testing.T) {
 	b.follow(`a[href="` + lantern + `/s/C1/3/answer"]`)
 	b.reach("#f-answer-0")
 	b.call("choose", chromedp.KeyEvent(" "))
+	b.typeInto("#f-note", "Measured with him on the telephone.")
 	b.follow("button.do")
 	if l := w.JobAs(pagestest.Job).Surface("C1").Layer(3); l.State != jobs.Accepted {
 		t.Errorf("layer 3 is %s", l.State)

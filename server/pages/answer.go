@@ -57,21 +57,8 @@ func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
 	if len(s.Layers) == 0 {
 		return answer{Says: "Nothing is specified yet.", Mark: "open"}
 	}
-	for _, d := range j.Disputes {
-		if strings.EqualFold(d.On.Surface, s.Code) {
-			return answer{Says: "Two records do not agree about " + disputeOn(d) + ". Both are kept.", Mark: "disputed", Layer: d.On.Layer,
-				Do: step{"Compare both records", jobPath(j) + "/disputes"}}
-		}
-	}
-	for _, l := range s.Layers {
-		if l.State == jobs.ToPutRight {
-			a := answer{Says: fmt.Sprintf("Put layer %d right first.", l.N), Mark: "failed", Layer: l.N}
-			if f := faultsOn(j, s, l.N); len(f) > 0 {
-				a.Says = fmt.Sprintf("Put layer %d right first: %s.", l.N, f[0].Words)
-				a.Do = step{"Record that it is put right", surfacePath(j, s) + "/right/" + f[0].Record.ID}
-			}
-			return a
-		}
+	if ts := troubles(j, s, len(s.Layers)); len(ts) > 0 {
+		return troubledAnswer(s, ts[0])
 	}
 	next := nextLayer(s)
 	if next == nil {
@@ -100,6 +87,15 @@ func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
 	}
 	if below := s.Layer(next.N - 1); below != nil && below.State == jobs.Installed && below.Covered == 0 {
 		a.Or = layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", below.N), below.N, "ready")
+	}
+	return a
+}
+
+// troubledAnswer is the answer where something is wrong. What the layer lacks besides is said with it.
+func troubledAnswer(s *jobs.Surface, t trouble) answer {
+	a := answer{Says: t.Says, Mark: t.Mark, Layer: t.Layer, Do: t.Do}
+	if l := s.Layer(t.Layer); l != nil && l.Share > 0 && len(l.Open) > 0 {
+		a.Also, a.Open = openWords(l.Open, "check", fmt.Sprintf(" of layer %d", l.N))+" as well.", l.Open
 	}
 	return a
 }
@@ -181,7 +177,7 @@ func keptFrom(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, whole []*jobs.Check) 
 }
 
 func recordStep(j *jobs.Job, s *jobs.Surface, c *jobs.Check) step {
-	return layerStep(j, s, "Record "+c.Rule.Code+": "+lower(c.Rule.Title), c.Layer, "check/"+c.Rule.Code)
+	return step{"Record " + c.Rule.Code + ": " + lower(c.Rule.Title), checkPath(j, s, c)}
 }
 
 // weakWords and lacks say what a pass on weak evidence rests on, and what it lacks.

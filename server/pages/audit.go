@@ -9,29 +9,32 @@ import (
 
 var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/answer", Roles: judges, Get: getAnswer, Post: postAnswer, View: recordView{}})
 
-// answerView is the supervisor's answer to a layer that is ready to be seen: in view of its checks and photos.
-func answerView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
+// answerView is the supervisor's answer to a layer that is ready to be seen, or was covered unseen: in view of its checks and photos.
+func answerView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (recordView, inTheWay) {
+	way := wayOf(j, s, l)
 	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("May layer %d be covered?", l.N), Picture: pictureOf(j, s), BeforeTitle: "What is recorded",
-		Lead: []string{layerName(l.Now) + ", " + stateWords(l) + "."}}
+		Lead: []string{layerName(l.Now) + ", " + stateWords(l) + "."}, Stops: way.Stops, Open: way.lines(j, s)}
 	cover := option{Value: string(jobs.AnswerCover), Label: "Cover it"}
-	behind := hiddenBy(s, l)
-	if open := slices.Concat(l.Open, behind); len(open) > 0 {
-		cover.Hint = "This also releases, by your word: " + jobs.CheckNames(open) + "."
+	right := option{Value: string(jobs.AnswerPutRight), Label: "Put this right first", Hint: "Say what in the note."}
+	if l.CoveredUnseen {
+		view.Answer = fmt.Sprintf("Layer %d was covered unseen. What is to be done?", l.N)
+		cover.Label, right.Label = "Leave it covered", "Put this right"
 	}
-	for _, c := range l.Open {
-		view.Stops = append(view.Stops, c.Name()+": "+checkWords(j, c)+".")
+	if answerNeedsWhy(l, way) {
+		cover.Hint = "Say why in the note."
 	}
-	for _, c := range behind {
-		view.Stops = append(view.Stops, c.Name()+","+ofWhole+": "+checkWords(j, c)+".")
+	if open := slices.Concat(way.Open, way.Behind); len(open) > 0 {
+		cover.Hint = "This also releases, by your word: " + jobs.CheckNames(open) + ". " + cover.Hint
 	}
-	view.Form = form{Upload: true, Submit: "Record the answer", More: commonFields(), Hidden: slices.Concat(seen("sees", s.ChecksOf(l.N)), seen("sees_whole", behind)), Fields: []field{
-		{Kind: "choice", Name: "answer", Label: "Your answer", Options: []option{cover,
-			{Value: string(jobs.AnswerPutRight), Label: "Put this right first", Hint: "Say what in the note."},
-			{Value: string(jobs.AnswerComing), Label: "I am coming"}}},
+	view.Form = form{Upload: true, Submit: "Record the answer", More: commonFields(), Hidden: slices.Concat(seen("sees", s.ChecksOf(l.N)), seen("sees_whole", way.Behind)), Fields: []field{
+		{Kind: "choice", Name: "answer", Label: "Your answer", Options: []option{cover, right, {Value: string(jobs.AnswerComing), Label: "I am coming"}}},
 		noteField(), photoField("What you saw.")}}
 	view.Before = v.recordLines(j, inForce(j, s, l.N), nil)
-	return view
+	return view, way
 }
+
+// answerNeedsWhy tells whether a yes goes against something that is on the page, so that it has to say why.
+func answerNeedsWhy(l *jobs.Layer, way inTheWay) bool { return way.must() || l.CoveredUnseen }
 
 // seen are the answers that the visitor has before them: what comes later was not judged.
 func seen(name string, checks []*jobs.Check) []hidden {
@@ -49,7 +52,8 @@ func getAnswer(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.ask(answerView(v, j, s, l))
+	view, _ := answerView(v, j, s, l)
+	return v.ask(view)
 }
 
 func postAnswer(v *visit) error {
@@ -57,14 +61,17 @@ func postAnswer(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := answerView(v, j, s, l)
+	view, way := answerView(v, j, s, l)
 	r := v.read(&view.Form, "audit")
 	at(r.edge, s, l.N)
 	answer := r.text("answer")
-	if answer == string(jobs.AnswerPutRight) && r.text("note") == "" {
+	switch note := r.text("note"); {
+	case note != "":
+	case answer == string(jobs.AnswerPutRight):
 		r.f.complain("note", "Say what is to be put right.")
+	case answer == string(jobs.AnswerCover) && answerNeedsWhy(l, way):
+		r.f.complain("note", "Say why it may be covered as it is.")
 	}
-	r.text("note")
 	r.common()
 	if err := v.photos(r); err != nil {
 		return err
@@ -74,22 +81,22 @@ func postAnswer(v *visit) error {
 		r.edge["sees"] = sees
 	}
 	var also []map[string]any
-	if answer == string(jobs.AnswerCover) && len(l.Open) > 0 {
-		also = append(also, releaseEdge(s, l.N, l.Open, sees))
+	if answer == string(jobs.AnswerCover) && len(way.Open) > 0 {
+		also = append(also, releaseEdge(s, l.N, way.Open, sees, r.edge["note"]))
 	}
-	if behind := hiddenBy(s, l); answer == string(jobs.AnswerCover) && len(behind) > 0 {
-		also = append(also, releaseEdge(s, 0, behind, formValues(v.c, "sees_whole")))
+	if answer == string(jobs.AnswerCover) && len(way.Behind) > 0 {
+		also = append(also, releaseEdge(s, 0, way.Behind, formValues(v.c, "sees_whole"), r.edge["note"]))
 	}
 	return v.finish(view, r, j, surfacePath(j, s), also...)
 }
 
-// releaseEdge releases checks in view of the answers named.
-func releaseEdge(s *jobs.Surface, layer int, checks []*jobs.Check, sees []string) map[string]any {
+// releaseEdge releases checks in view of the answers named, for the reason that the answer gave.
+func releaseEdge(s *jobs.Surface, layer int, checks []*jobs.Check, sees []string, why any) map[string]any {
 	codes := make([]string, len(checks))
 	for i, c := range checks {
 		codes[i] = c.Rule.Code
 	}
-	edge := map[string]any{"do": "release", "checks": codes}
+	edge := map[string]any{"do": "release", "checks": codes, "note": why}
 	at(edge, s, layer)
 	if len(sees) > 0 {
 		edge["sees"] = sees

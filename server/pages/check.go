@@ -28,7 +28,7 @@ func checkView(v *visit, j *jobs.Job, s *jobs.Surface, c *jobs.Check) recordView
 		Asked: []pair{{"Accept when", rule.Accept}, {"How", rule.How}, {"Photo", photoWords(rule.Photo)}, {"If it is wrong", rule.Fault}},
 		Form:  form{Upload: true, Submit: "Record " + rule.Code, More: commonFields()}}
 	if rule.Stop {
-		view.Stops = append(view.Stops, "Stop: nothing is covered before this has passed, or a supervisor has released it.")
+		view.Stops = stopLines("Stop: nothing is covered before this has passed, or a supervisor has released it.")
 	}
 	f := &view.Form
 	f.Fields = append(f.Fields, field{Kind: "choice", Name: "result", Label: "Result", Options: []option{

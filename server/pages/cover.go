@@ -8,17 +8,22 @@ import (
 
 var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/cover", Roles: everybody, Get: getCover, Post: postCover, View: recordView{}})
 
-func coverView(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
-	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d is covered", l.N),
+func coverView(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (recordView, inTheWay) {
+	way := wayOf(j, s, l)
+	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d is covered", l.N), Stops: way.Stops, Open: way.lines(j, s),
 		Lead: []string{"Covered by something that is no layer of the list: skim, paint, a floor finish."},
 		Form: form{Upload: true, Submit: fmt.Sprintf("Record layer %d covered", l.N), Fields: []field{photoField("Before and after, if there is one."), noteField()}, More: commonFields()}}
-	for _, c := range l.Open {
-		view.Stops = append(view.Stops, c.Name()+" is open. The layer then counts as covered unseen.")
+	if way.must() {
+		view.Form.Submit += " all the same"
+		view.Form.Fields[1].Hint = "Say why it is covered all the same."
 	}
-	for _, c := range hiddenBy(s, l) {
-		view.Stops = append(view.Stops, c.Name()+ofWhole+" is open.")
+	switch kept, held := keptFrom(j, s, l, way.Behind); {
+	case len(way.Open) > 0:
+		view.Lead = append(view.Lead, "The layer then counts as covered unseen.")
+	case held && !way.must():
+		view.Stops = stopLines(kept.Says)
 	}
-	return view
+	return view, way
 }
 
 func getCover(v *visit) error {
@@ -26,7 +31,8 @@ func getCover(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.ask(coverView(j, s, l))
+	view, _ := coverView(j, s, l)
+	return v.ask(view)
 }
 
 func postCover(v *visit) error {
@@ -34,10 +40,12 @@ func postCover(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := coverView(j, s, l)
+	view, way := coverView(j, s, l)
 	r := v.read(&view.Form, "cover")
 	at(r.edge, s, l.N)
-	r.text("note")
+	if r.text("note") == "" && way.must() {
+		r.f.complain("note", "Say why it is covered all the same.")
+	}
 	r.common()
 	if err := v.photos(r); err != nil {
 		return err

@@ -75,7 +75,7 @@ func TestYesNamesWhatItHides(t *testing.T) {
 	if !strings.Contains(hint, "This also releases, by your word: ") || !strings.Contains(hint, behind[0]+" ") {
 		t.Errorf("the answer does not say what it hides: %s", hint)
 	}
-	form := url.Values{"answer": {"cover"}}
+	form := url.Values{"answer": {"cover"}, "note": {"photos of all three came by mail"}}
 	for _, n := range page(t, w, ceiling+"/1/answer").one(t, "form").all("input[type=hidden]") {
 		form.Add(n.attr["name"], n.attr["value"])
 	}

@@ -22,7 +22,7 @@ func (v *visit) erasePhotoView() (*jobs.Job, *jobs.Record, recordView, error) {
 	}
 	r := j.Records[at]
 	view = recordView{Where: whereJob(j), Answer: "Erase this photo?", BeforeTitle: "The record that names it",
-		Stops: []string{"Nobody can bring it back."},
+		Stops: stopLines("Nobody can bring it back."),
 		Lead: []string{"It goes from the server, and from each device at its next contact. In its place stands that it was erased, when and why. The record and what it claims stay.",
 			"Backups that were made before hold it until they are deleted; what was printed or handed over is out of reach. In another job that shows the same picture it stays until it is erased there."}}
 	if s := j.Surface(r.On.Surface); s != nil {

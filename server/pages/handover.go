@@ -257,7 +257,7 @@ func askSignOff(v *visit, on spot) (recordView, error) {
 	}
 	unseen := on.j.NotSeen(surface, on.n())
 	if len(unseen) > 0 {
-		view.Stops = []string{capital(jobs.Count(len(unseen), "thing")) + " nobody saw. The sign-off says so:"}
+		view.Stops = stopLines(capital(jobs.Count(len(unseen), "thing")) + " nobody saw. The sign-off says so:")
 		for _, u := range unseen {
 			view.Lead = append(view.Lead, sentence(u))
 		}

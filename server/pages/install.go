@@ -28,7 +28,7 @@ func installView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordVi
 	}
 	if below := s.Layer(l.N - 1); below != nil && below.Share > 0 {
 		for _, c := range below.Open {
-			view.Stops = append(view.Stops, fmt.Sprintf("%s %s of layer %d is open. What goes on now covers it unseen.", c.Rule.Code, lower(c.Rule.Title), below.N))
+			view.Stops = append(view.Stops, stopLine{fmt.Sprintf("%s of layer %d is open. What goes on now covers it unseen.", c.Name(), below.N), checkPath(j, s, c)})
 		}
 	}
 	left := shareLeft(l)

@@ -16,7 +16,7 @@ const readyDays = 4
 func readyView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
 	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d is ready to be seen", l.N)}
 	for _, c := range l.Open {
-		view.Stops = append(view.Stops, c.Name()+" is still open.")
+		view.Stops = append(view.Stops, stopLine{c.Name() + " is still open.", checkPath(j, s, c)})
 	}
 	day := field{Kind: "choice", Name: "day", Label: "Planned to be covered"}
 	now := v.deps.Now().In(v.deps.Zone)

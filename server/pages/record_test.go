@@ -118,6 +118,9 @@ func TestWhatHasToBeCorrected(t *testing.T) {
 		{c1 + "/3/ready", url.Values{"day": {"2026-11-25"}, "cover_at": {"half past four"}}, "f-cover_at", "Write the time as 16:30"},
 		{c1 + "/5/substitute", url.Values{"state": {"asked"}, "layer_new.thickness_mm": {"15"}, "layer_new.mass_kg_m2": {"9.8"}}, "f-reason", "Fill in: reason."},
 		{c1 + "/3/answer", url.Values{"answer": {"put_right"}}, "f-note", "Say what is to be put right."},
+		{c1 + "/3/answer", url.Values{"answer": {"cover"}}, "f-note", "Say why it may be covered as it is."},
+		{lantern + "/s/W1/4/cover", url.Values{}, "f-note", "Say why it is covered all the same."},
+		{c1 + "/3/release", url.Values{"checks": {"K23"}}, "f-note", "Say why they are released."},
 		{c1 + "/3/answer", url.Values{}, "f-answer-0", "Fill in: your answer."},
 		{c1 + "/3/release", url.Values{}, "f-checks", "Tick the checks that you release."},
 		{lantern + "/s/F1/right/" + fails, url.Values{"hours": {"1"}}, "f-cause-0", "Fill in: why it was wrong."},
@@ -248,7 +251,9 @@ func TestReadyAndTheAnswer(t *testing.T) {
 		t.Error("the queue does not say that she is coming")
 	}
 	w.Now = w.Now.Add(time.Minute)
-	post(t, w, answer, url.Values{"answer": {"cover"}, "sees": {sees[0].attr["value"]}}).mustSee(t, c1)
+	yes := url.Values{"answer": {"cover"}, "sees": {sees[0].attr["value"]}}
+	yes.Set("note", "measured with him on the telephone")
+	post(t, w, answer, yes).mustSee(t, c1)
 	l := w.JobAs(pagestest.Job).Surface("C1").Layer(3)
 	if l.State != jobs.Accepted || len(l.Open) != 0 {
 		t.Errorf("layer 3 is %s with %d stop checks open: covering it is her word for them too", l.State, len(l.Open))

@@ -11,7 +11,8 @@ type recordView struct {
 	frame
 	Where       []crumb
 	Answer      string // the page's own sentence
-	Stops       []string
+	Stops       []stopLine
+	Open        []checkLine // open checks that Stops counts
 	Lead        []string
 	Asked       []pair
 	Picture     picture

@@ -23,7 +23,7 @@ func releaseView(v *visit, j *jobs.Job, s *jobs.Surface, layer int) recordView {
 			asked = append(asked, c)
 		}
 	}
-	view.Form = form{Submit: "Release them", Hidden: seen("sees", asked), Fields: []field{box, noteField()}}
+	view.Form = form{Submit: "Release them", Hidden: seen("sees", asked), Fields: []field{box, {Kind: "area", Name: "note", Label: "Why"}}}
 	if len(asked) == 0 {
 		view.Lead = []string{"No stop check is open here."}
 	}
@@ -70,6 +70,8 @@ func postRelease(v *visit) error {
 	if sees := formValues(v.c, "sees"); len(sees) > 0 {
 		r.edge["sees"] = sees
 	}
-	r.text("note")
+	if r.text("note") == "" {
+		r.f.complain("note", "Say why they are released.")
+	}
 	return v.finish(view, r, j, surfacePath(j, s))
 }

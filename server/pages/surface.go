@@ -216,7 +216,7 @@ func (v *visit) deeds(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, line layerLin
 
 func checkLineOf(j *jobs.Job, s *jobs.Surface, c *jobs.Check) checkLine {
 	l := checkLine{Code: c.Rule.Code, Title: c.Rule.Title, Layer: c.Layer, Stop: c.Rule.Stop, Bare: c.State == jobs.CheckOpen, State: checkWords(j, c), Mark: mark(checkMarks[c.State]),
-		Href: layerPath(j, s, c.Layer, "check/"+c.Rule.Code)}
+		Href: checkPath(j, s, c)}
 	if c.Rule.Stop {
 		l.StopMark = mark(drawing.MarkStop)
 	}
@@ -224,6 +224,10 @@ func checkLineOf(j *jobs.Job, s *jobs.Surface, c *jobs.Check) checkLine {
 		l.State += "; needs " + strings.ReplaceAll(lacks(c), "a photo and a measured value", "photo and value")
 	}
 	return l
+}
+
+func checkPath(j *jobs.Job, s *jobs.Surface, c *jobs.Check) string {
+	return layerPath(j, s, c.Layer, "check/"+c.Rule.Code)
 }
 
 // checkWords is where a check stands: its state, a value that does not meet its criterion, what its evidence is worth, whether it was

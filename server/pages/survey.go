@@ -90,7 +90,7 @@ func askBaseline(_ *visit, on spot) (recordView, error) {
 	view := recordView{Answer: "How loud it is before the work", Lead: []string{"The client rates each kind of noise. How it was before is never collectable later."},
 		Form: form{Submit: "Record the baseline", Fields: append(ratingFields(), noteField()), More: commonFields()}}
 	if len(on.j.Of("install")) > 0 {
-		view.Stops = []string{"Work has begun: what is answered now does not say how it was before. It is recorded with its date."}
+		view.Stops = stopLines("Work has begun: what is answered now does not say how it was before. It is recorded with its date.")
 	}
 	return view, nil
 }

@@ -303,7 +303,7 @@ type takenLimit struct {
 
 // takeForm keeps a form; what a page asks only in view of one record is left to the phone.
 func takeForm(view recordView, needed map[string]bool, limits map[string]takenLimit) takenForm {
-	t := takenForm{Title: view.Answer, Lead: orNone(view.Lead), Stops: orNone(view.Stops), Submit: view.Form.Submit, Fields: []takenField{}}
+	t := takenForm{Title: view.Answer, Lead: orNone(view.Lead), Stops: saidStops(view.Stops), Submit: view.Form.Submit, Fields: []takenField{}}
 	for _, f := range view.Form.Fields {
 		if f.Name == "over" {
 			continue
@@ -315,6 +315,14 @@ func takeForm(view recordView, needed map[string]bool, limits map[string]takenLi
 		t.Fields = append(t.Fields, takeField(f, needed[f.Name], limit))
 	}
 	return t
+}
+
+func saidStops(lines []stopLine) []string {
+	says := make([]string, len(lines))
+	for i, l := range lines {
+		says[i] = l.Says
+	}
+	return says
 }
 
 func takeField(f field, needed bool, limit *takenLimit) takenField {

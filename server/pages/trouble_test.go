@@ -1,0 +1,145 @@
+package pages_test
+
+import (
+	"net/url"
+	"strings"
+	"testing"
+
+	"tacet/jobs"
+	"tacet/server/pages/pagestest"
+)
+
+// stopsOf are the sentences of what is in the way, each with where it leads.
+func stopsOf(t *testing.T, doc *node) map[string]string {
+	t.Helper()
+	stops := map[string]string{}
+	for _, li := range doc.one(t, ".stops").all("li") {
+		to := ""
+		if a := li.all("a"); len(a) > 0 {
+			to = a[0].attr["href"]
+		}
+		stops[li.words()] = to
+	}
+	return stops
+}
+
+// Whoever is about to cover a layer is told what is wrong on it and beneath it, and where that is settled, before the form.
+func TestCoveringSaysWhatIsInTheWay(t *testing.T) {
+	w := lanternWorld(t)
+	const w1 = lantern + "/s/W1"
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"W1","layer":2,"check":"K19","result":"fail","evidence":3,"note":"Screws torn through."}`)
+	const dispute = "Two records do not agree about layer 4, K28 joint gap, inner boards. Both are kept."
+	look := func(role jobs.Role, path string) *node {
+		w.As(pagestest.Maren, role)
+		doc := page(t, w, path)
+		if doc.one(t, ".stops").words() == "" {
+			t.Fatalf("%s says nothing", path)
+		}
+		return doc
+	}
+	for path, role := range map[string]jobs.Role{w1 + "/4/cover": jobs.Site, w1 + "/4/answer": jobs.Supervisor} {
+		doc := look(role, path)
+		stops := stopsOf(t, doc)
+		for says, to := range stops {
+			switch {
+			case strings.HasPrefix(says, "Two records do not agree about layer 4, K28"):
+				if to != lantern+"/disputes" {
+					t.Errorf("%s: %q leads to %s", path, says, to)
+				}
+			case strings.HasPrefix(says, "Two records do not agree about layer 2, K19"), strings.HasPrefix(says, "Put layer 2 right first"), strings.HasPrefix(says, "Put layer 4 right first: K28"), strings.Contains(says, " open."):
+			default:
+				t.Errorf("%s says %q", path, says)
+			}
+		}
+		if len(stops) < 2 {
+			t.Errorf("%s says only %q, want also %q", path, stops, dispute)
+		}
+		if got := doc.one(t, ".still").words(); !strings.Contains(got, "K") {
+			t.Errorf("%s: the open checks are not named: %s", path, got)
+		}
+	}
+	if got := look(jobs.Site, w1+"/4/cover").one(t, "form").one(t, "button.do").words(); got != "Record layer 4 covered all the same" {
+		t.Errorf("the button says %q", got)
+	}
+	w.As(pagestest.Idris, jobs.Site)
+	post(t, w, w1+"/4/cover", url.Values{"note": {"The plasterer came a day early."}}).mustSee(t, w1)
+
+	// Layer 4's dispute is no matter of the layers beneath it.
+	for says := range stopsOf(t, look(jobs.Supervisor, w1+"/2/answer")) {
+		if strings.Contains(says, "layer 4") {
+			t.Errorf("on the page of layer 2 stands %q", says)
+		}
+	}
+}
+
+// A layer that was covered unseen is not asked about as if it could still be seen, and whoever leaves it so says why.
+func TestCoveredUnseenIsAnsweredWithAReason(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	const to = lantern + "/s/W1/2/answer"
+	doc := page(t, w, to)
+	if got := doc.one(t, "h1").words(); got != "Layer 2 was covered unseen. What is to be done?" {
+		t.Errorf("the page asks %q", got)
+	}
+	if got := doc.one(t, "#f-answer").words(); !strings.Contains(got, "Leave it covered") || strings.Contains(got, "Cover it") {
+		t.Errorf("the answers are %s", got)
+	}
+	if got := refused(t, post(t, w, to, url.Values{"answer": {"cover"}})).one(t, ".errors").words(); !strings.Contains(got, "Say why it may be covered as it is.") {
+		t.Errorf("without a reason: %s", got)
+	}
+	const why = "Endoscope through the socket: bead whole."
+	post(t, w, to, url.Values{"answer": {"cover"}, "note": {why}}).mustSee(t, lantern+"/s/W1")
+	var released int
+	for _, r := range w.JobAs(pagestest.Job).Of("release") {
+		if r.By == pagestest.Maren && r.On.Surface == "W1" {
+			if released++; r.What.(*jobs.Release).Note != why {
+				t.Errorf("released because of %q", r.What.(*jobs.Release).Note)
+			}
+		}
+	}
+	if released == 0 {
+		t.Error("nothing was released")
+	}
+}
+
+// A layer that is recorded over layers which are not is what the page says first, and it leads to what is missing.
+func TestLayersRecordedOutOfOrder(t *testing.T) {
+	w := pagestest.New(t, pagestest.Options{})
+	w.ImportJSON(pagestest.Job, []byte(`{"name":"Order","surfaces":[{"code":"C1","kind":"ceiling","width_m":4,"height_m":3,"specified":[
+		{"kind":"cavity","depth_mm":16,"frame":{"kind":"none","resilient":"bar","mass_kg_m2":1}},{"kind":"board","thickness_mm":15,"mass_kg_m2":12.6},
+		{"kind":"membrane","thickness_mm":2.5,"mass_kg_m2":5},{"kind":"board","thickness_mm":15,"mass_kg_m2":12.6}]}]}`))
+	for _, step := range []struct{ edge, says, next string }{
+		{`"layer":4,"share":0.5`, "Layer 4 is in place over layers 1 to 3, which are not recorded.", "Record layer 1 in place"},
+		{`"layer":2,"share":1`, "Layer 4 is in place over layers 1 and 3, which are not recorded.", "Record layer 1 in place"},
+		{`"layer":1,"share":0.4`, "Layer 4 is in place over 50 %, layer 1 beneath it over 40 % only.", "Record more of layer 1"},
+		{`"layer":1,"share":0.6`, "Layer 4 is in place over layer 3, which is not recorded.", "Record layer 3 in place"},
+	} {
+		w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"install","surface":"C1",`+step.edge+`}`)
+		doc := page(t, w, c1)
+		if got := strings.ReplaceAll(doc.one(t, "h1").words(), "\u202f", " "); got != step.says {
+			t.Errorf("after %s it says %q, want %q", step.edge, got, step.says)
+		}
+		if got := doc.one(t, "a.do").words(); got != step.next {
+			t.Errorf("after %s it leads to %q, want %q", step.edge, got, step.next)
+		}
+	}
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"install","surface":"C1","layer":3,"share":0.5}`)
+	if got := page(t, w, c1).one(t, "h1").words(); strings.Contains(got, "not recorded") {
+		t.Errorf("with all in place it says %q", got)
+	}
+}
+
+// Whoever covers a layer by something that is no layer reads what is open, of the layer and of the whole surface.
+func TestCoveringSaysWhatIsOpen(t *testing.T) {
+	w := lanternWorld(t)
+	said := page(t, w, lantern+"/s/C1/5/cover").one(t, "main").words()
+	for _, want := range []string{"2 checks of layer 5 are open.", "2 checks of the whole surface are open.", "K28 Last perimeter sealed", "K44 Air still moves", "The layer then counts as covered unseen."} {
+		if !strings.Contains(said, want) {
+			t.Errorf("it does not say %q: %.500s", want, said)
+		}
+	}
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"C1","check":"K44","result":"pass","evidence":3}`)
+	if said = page(t, w, lantern+"/s/C1/5/cover").one(t, "main").words(); strings.Contains(said, "K44") {
+		t.Error("what passed is still said to be open")
+	}
+}
