@@ -15,12 +15,13 @@ type answer struct {
 	Says     string        // the sentence
 	Also     string        // a second, smaller one
 	Open     []*jobs.Check // the open checks that the sentence counts
-	Rest     []*jobs.Check // the other open stop checks of the whole surface
+	Rest     []*jobs.Check // the other open stop checks
 	RestSays string        // the sentence that counts these
 	Mark     string        // of drawing.Mark, "" for none
 	Layer    int           // the layer it speaks of, 0 for the whole surface
 	Do       step          // what to do next
 	Or       step          // what else, plainly lesser
+	Trouble  *trouble      // what is wrong, where the sentence says that
 }
 
 // step is an action: its words and where it is done.
@@ -33,18 +34,7 @@ func layerStep(j *jobs.Job, s *jobs.Surface, text string, n int, to string) step
 func answerOf(j *jobs.Job, s *jobs.Surface) answer {
 	a := layersAnswer(j, s)
 	if len(s.Layers) > 0 {
-		for _, c := range wholeOpen(s) {
-			if !slices.Contains(a.Open, c) {
-				a.Rest = append(a.Rest, c)
-			}
-		}
-	}
-	if len(a.Rest) > 0 {
-		what := "stop check"
-		if len(a.Open) > 0 && a.Open[0].Layer == 0 {
-			what = "more " + what
-		}
-		a.RestSays = openWords(a.Rest, what, ofWhole) + "."
+		a.rest(s)
 	}
 	// It stays a fact whatever else is said, so it stands beside the answer.
 	if n := unseenLayers(s); n > 0 && !strings.Contains(a.Says, "unseen") {
@@ -58,7 +48,7 @@ func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
 		return answer{Says: "Nothing is specified yet.", Mark: "open"}
 	}
 	if ts := troubles(j, s, len(s.Layers)); len(ts) > 0 {
-		return troubledAnswer(s, ts[0])
+		return answer{Says: ts[0].Says, Mark: ts[0].Mark, Layer: ts[0].Layer, Do: ts[0].Do, Trouble: &ts[0]}
 	}
 	next := nextLayer(s)
 	if next == nil {
@@ -91,13 +81,38 @@ func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
 	return a
 }
 
-// troubledAnswer is the answer where something is wrong. What the layer lacks besides is said with it.
-func troubledAnswer(s *jobs.Surface, t trouble) answer {
-	a := answer{Says: t.Says, Mark: t.Mark, Layer: t.Layer, Do: t.Do}
-	if l := s.Layer(t.Layer); l != nil && l.Share > 0 && len(l.Open) > 0 {
-		a.Also, a.Open = openWords(l.Open, "check", fmt.Sprintf(" of layer %d", l.N))+" as well.", l.Open
+// rest lists the open stop checks that the sentence does not count: where something is wrong on a layer that is in place, those of the
+// layer, and those of the whole surface.
+func (a *answer) rest(s *jobs.Surface) {
+	own := 0
+	if l := s.Layer(a.Layer); a.Trouble != nil && l != nil && l.Share > 0 {
+		for _, c := range l.Open {
+			if c.Rule.Code != a.Trouble.Check {
+				a.Rest = append(a.Rest, c)
+				own++
+			}
+		}
 	}
-	return a
+	for _, c := range wholeOpen(s) {
+		if !slices.Contains(a.Open, c) {
+			a.Rest = append(a.Rest, c)
+		}
+	}
+	what := "stop check"
+	if len(a.Open) > 0 && a.Open[0].Layer == 0 {
+		what = "more " + what
+	}
+	of, whole := ofWhole, len(a.Rest)-own
+	switch onLayer := fmt.Sprintf(" of layer %d", a.Layer); {
+	case len(a.Rest) == 0:
+		return
+	case whole == 0:
+		of = onLayer
+	case own > 0:
+		a.RestSays = fmt.Sprintf("%s%s and %d%s are open.", jobs.Count(own, what), onLayer, whole, ofWhole)
+		return
+	}
+	a.RestSays = openWords(a.Rest, what, of) + "."
 }
 
 func mayGo(l *jobs.Layer) string {

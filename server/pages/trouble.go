@@ -14,6 +14,7 @@ type trouble struct {
 	Says  string // a sentence
 	Mark  string // of drawing.Mark
 	Layer int    // 0 for the whole surface
+	Check string // the check it is about, if it is about one
 	Do    step
 }
 
@@ -23,7 +24,7 @@ func troubles(j *jobs.Job, s *jobs.Surface, upto int) []trouble {
 	var ts []trouble
 	for _, d := range j.Disputes {
 		if strings.EqualFold(d.On.Surface, s.Code) && d.On.Layer <= upto {
-			ts = append(ts, trouble{Says: "Two records do not agree about " + disputeOn(d) + ". Both are kept.", Mark: "disputed", Layer: d.On.Layer,
+			ts = append(ts, trouble{Says: "Two records do not agree about " + disputeOn(d) + ". Both are kept.", Mark: "disputed", Layer: d.On.Layer, Check: d.On.Check,
 				Do: step{"Compare both records", jobPath(j) + "/disputes"}})
 		}
 	}
@@ -32,6 +33,7 @@ func troubles(j *jobs.Job, s *jobs.Surface, upto int) []trouble {
 			t := trouble{Says: fmt.Sprintf("Put layer %d right first.", l.N), Mark: "failed", Layer: l.N}
 			if f := faultsOn(j, s, l.N); len(f) > 0 {
 				t.Says = fmt.Sprintf("Put layer %d right first: %s.", l.N, f[0].Words)
+				t.Check = f[0].Record.On.Check
 				t.Do = step{"Record that it is put right", surfacePath(j, s) + "/right/" + f[0].Record.ID}
 			}
 			ts = append(ts, t)

@@ -61,6 +61,10 @@ func TestCoveringSaysWhatIsInTheWay(t *testing.T) {
 	if got := look(jobs.Site, w1+"/4/cover").one(t, "form").one(t, "button.do").words(); got != "Record layer 4 covered all the same" {
 		t.Errorf("the button says %q", got)
 	}
+	// What the layer in question lacks besides is named with what the whole surface lacks.
+	if got := page(t, w, w1).one(t, "main").words(); !strings.Contains(got, "1 stop check of layer 2 and 6 of the whole surface are open. K23 Perimeter sealed K02 Holes filled") {
+		t.Errorf("the surface says %s", got)
+	}
 	w.As(pagestest.Idris, jobs.Site)
 	post(t, w, w1+"/4/cover", url.Values{"note": {"The plasterer came a day early."}}).mustSee(t, w1)
 
