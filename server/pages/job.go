@@ -19,6 +19,7 @@ type jobView struct {
 	Disputes   string
 	Held       string
 	HeldHref   string // for supervisors
+	Measured   []measuredLine
 	Href       string
 	Targets    []string
 	Cautions   []cautionLine
@@ -60,6 +61,7 @@ func getJob(v *visit) error {
 			view.HeldHref = jobPath(j) + "/held"
 		}
 	}
+	view.Measured = measuredLines(j, nil)
 	for _, st := range j.Structures {
 		view.Structures = append(view.Structures, structureOf(j, st))
 	}

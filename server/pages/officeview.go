@@ -9,6 +9,7 @@ type officeView struct {
 	Answer   string
 	Stops    []string
 	Warnings []string
+	Measured []measuredLine
 	Lead     []string
 	Do       step
 	Picture  picture
@@ -20,6 +21,7 @@ type officeView struct {
 // officePart is one part of such a page. What is closed opens when asked.
 type officePart struct {
 	Title  string
+	Anchor string // where a link from another page leads
 	Closed bool
 	Empty  string // said where there is nothing in it
 	Quote  string // somebody's own words

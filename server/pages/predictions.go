@@ -24,7 +24,7 @@ func getPrediction(v *visit) error {
 	}
 	f := j.PredictSurface(s)
 	lines := forecastLines(f, j.TargetsFor(s))
-	view := officeView{Where: whereSurface(j, s), Answer: lines[0].Says, Picture: pictureOf(j, s), Cautions: openLines(j, s)}
+	view := officeView{Where: whereSurface(j, s), Answer: lines[0].Says, Measured: measuredLines(j, s), Picture: pictureOf(j, s), Cautions: openLines(j, s)}
 	view.Lead = append(view.Lead, lines[0].Plain...)
 	for _, l := range lines[1:] {
 		view.Lead = append(view.Lead, l.Says)

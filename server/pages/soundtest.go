@@ -176,7 +176,7 @@ func getTests(v *visit) error {
 
 // testSentence is the verdict of a test: a hard line, with its margin.
 func testSentence(t jobs.TestVerdict) string {
-	says := levelOf(t.MeasuredDB) + " " + jobs.QuantityName(t.Test.Quantity) + ": "
+	says := levelExact(t.MeasuredDB) + " " + jobs.QuantityName(t.Test.Quantity) + ": "
 	switch {
 	case t.Passes == nil:
 		return says + "no limit to compare with."
@@ -188,11 +188,11 @@ func testSentence(t jobs.TestVerdict) string {
 
 func testPart(v *visit, j *jobs.Job, t jobs.TestVerdict) officePart {
 	d := t.Test
-	p := officePart{Title: testSentence(t), Lead: []string{sentence("From " + d.SourceRoom + " to " + d.ReceivingRoom + ", " + strings.Join(d.Surfaces, ", ") + "; by " + d.Body + ", " + v.when(t.Record.DoneAt()))}}
+	p := officePart{Title: testSentence(t), Anchor: testAnchor(t), Lead: []string{sentence("From " + d.SourceRoom + " to " + d.ReceivingRoom + ", " + strings.Join(d.Surfaces, ", ") + "; by " + d.Body + ", " + v.when(t.Record.DoneAt()))}}
 	tab := table{Caption: "All in " + jobs.QuantityName(d.Quantity) + "; ± is one standard uncertainty of the prediction.", Head: []string{"value"}}
-	tab.row("Measured", levelOf(t.MeasuredDB))
+	tab.row("Measured", levelExact(t.MeasuredDB))
 	if t.Limit != nil {
-		tab.row("Limit", levelOf(t.Limit.ValueDB))
+		tab.row("Limit", levelExact(t.Limit.ValueDB))
 	}
 	if t.PredictedDB != nil {
 		says := withUnit(decimal(*t.PredictedDB, 1), "dB")

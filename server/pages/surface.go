@@ -22,6 +22,7 @@ type surfaceView struct {
 	Mark      template.HTML
 	Answer    string
 	Also      string
+	Measured  []measuredLine
 	Open      []checkLine
 	Rest      []checkLine
 	RestSays  string
@@ -99,7 +100,7 @@ func getSurface(v *visit) error {
 	}
 	a := answerOf(j, s)
 	states := v.states(j)
-	view := surfaceView{Where: whereSurface(j, s), Mark: mark(drawing.Mark(a.Mark)), Answer: a.Says, Also: a.Also, Do: a.Do, Or: a.Or,
+	view := surfaceView{Where: whereSurface(j, s), Mark: mark(drawing.Mark(a.Mark)), Answer: a.Says, Also: a.Also, Measured: measuredLines(j, s), Do: a.Do, Or: a.Or,
 		Open: checkLines(j, s, a.Open), Rest: checkLines(j, s, a.Rest), RestSays: a.RestSays,
 		Picture: pictureOf(j, s), Href: surfacePath(j, s), Cautions: cautionLines(j, s),
 		Code: jobs.FormatSheetCode(jobs.SheetCode(j.ID, s.Code)), Size: sizeOf(s)}
