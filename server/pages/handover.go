@@ -57,6 +57,9 @@ func missing(j *jobs.Job) []officeRow {
 			}
 			rows = append(rows, officeRow{Name: s.Code + " " + surfaceName(j, s), Says: []string{says}, Steps: []step{{"Open " + s.Code, surfacePath(j, s)}}})
 		}
+		if stops := j.OpenStops(s); len(stops) > 0 {
+			rows = append(rows, officeRow{Name: s.Code + " " + surfaceName(j, s), Says: []string{stopsWords(stops)}, Steps: []step{{"Open " + s.Code, surfacePath(j, s)}}})
+		}
 	}
 	if len(j.Targets) > 0 && len(j.TestVerdicts()) == 0 {
 		rows = append(rows, officeRow{Name: "No sound test", Says: []string{"The job has a target and no test is recorded. Where none is done, the pack says so."}, Steps: []step{{"Sound tests", jobPath(j) + "/tests"}}})

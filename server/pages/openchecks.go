@@ -1,6 +1,8 @@
 package pages
 
 import (
+	"strings"
+
 	"tacet/jobs"
 )
 
@@ -17,6 +19,21 @@ func openWords(checks []*jobs.Check, what, of string) string {
 }
 
 const ofWhole = " of the whole surface"
+
+// stopsWords names the open stop checks of a surface, layer by layer.
+func stopsWords(stops []jobs.StopsOf) string {
+	var all []*jobs.Check
+	var parts []string
+	for _, of := range stops {
+		all = append(all, of.Checks...)
+		where := "the whole surface"
+		if of.Layer > 0 {
+			where = "layer " + itoa(of.Layer)
+		}
+		parts = append(parts, "of "+where+" "+jobs.CheckNames(of.Checks))
+	}
+	return sentence(openWords(all, "stop check", "") + ": " + strings.Join(parts, "; "))
+}
 
 // checkLines are checks as lines, each with where it is answered.
 func checkLines(j *jobs.Job, s *jobs.Surface, checks []*jobs.Check) []checkLine {
