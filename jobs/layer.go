@@ -37,18 +37,17 @@ type LayerState string
 
 // The states of a layer.
 const (
-	Specified      LayerState = "specified"
-	Delivered      LayerState = "delivered"
-	PartInstalled  LayerState = "part_installed"
-	Installed      LayerState = "installed"
-	ReadyToBeSeen  LayerState = "ready"
-	Accepted       LayerState = "accepted"
-	CoveredLayer   LayerState = "covered"
-	CoveredUnseen  LayerState = "covered_unseen"
-	ToPutRight     LayerState = "to_put_right"
-	PutRightDone   LayerState = "put_right"
-	DisputedLayer  LayerState = "disputed"
-	WithdrawnLayer LayerState = "withdrawn"
+	Specified     LayerState = "specified"
+	Delivered     LayerState = "delivered"
+	PartInstalled LayerState = "part_installed"
+	Installed     LayerState = "installed"
+	ReadyToBeSeen LayerState = "ready"
+	Accepted      LayerState = "accepted"
+	CoveredLayer  LayerState = "covered"
+	CoveredUnseen LayerState = "covered_unseen"
+	ToPutRight    LayerState = "to_put_right"
+	PutRightDone  LayerState = "put_right"
+	DisputedLayer LayerState = "disputed"
 )
 
 // settleMaterial works out what the layer is made of now, and how much of it is in place.
@@ -240,7 +239,7 @@ func (l *Layer) settleState(j *Job, s *Surface) {
 	case l.disputed != "":
 		l.State = DisputedLayer
 	case l.Share == 0 && len(s.of("install", l.N)) > 0:
-		l.State = WithdrawnLayer
+		l.State = l.ahead(j, s) // taken back: nothing stands there, whatever was said of it
 	case toCure > 0:
 		l.State = ToPutRight
 	case cured > 0 && (l.coveredBy == nil || lastCure > l.coveredBy.pos) && accepted < lastCure:
@@ -257,11 +256,17 @@ func (l *Layer) settleState(j *Job, s *Surface) {
 		l.State = Installed
 	case l.Share > 0:
 		l.State = PartInstalled
-	case len(j.heads(s.of("deliver", l.N), j.now())) > 0:
-		l.State = Delivered
 	default:
-		l.State = Specified
+		l.State = l.ahead(j, s)
 	}
+}
+
+// ahead is how far a layer has come of which nothing is in place.
+func (l *Layer) ahead(j *Job, s *Surface) LayerState {
+	if len(j.heads(s.of("deliver", l.N), j.now())) > 0 {
+		return Delivered
+	}
+	return Specified
 }
 
 // cure returns the record that tells that the fault r found was put right, nil while it was not.

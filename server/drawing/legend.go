@@ -13,7 +13,7 @@ func Legend(width int, sections ...Section) []byte {
 // inOrder are the materials in the order a legend shows them, then the states.
 var (
 	hatchesInOrder = []Hatch{Masonry, Concrete, Timber, Plaster, Screed, Glass, Board, DenseBoard, Wool, LooseFill, Membrane, Mat, Metal, Air}
-	statesInOrder  = []State{Specified, Delivered, PartInstalled, Installed, Ready, Accepted, Covered, CoveredUnseen, ToPutRight, Disputed, Withdrawn}
+	statesInOrder  = []State{Specified, Delivered, PartInstalled, Installed, Ready, Accepted, Covered, CoveredUnseen, ToPutRight, Disputed}
 )
 
 func legendShapes(width float64, sections []Section) ([]Shape, float64) {

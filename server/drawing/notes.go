@@ -187,7 +187,7 @@ func (l *layout) noteText(layer Slab) string {
 		parts = append(parts, describe(layer)+", "+place)
 	}
 	switch layer.State {
-	case PartInstalled, Ready, CoveredUnseen, ToPutRight, PutRight, Disputed, Withdrawn:
+	case PartInstalled, Ready, CoveredUnseen, ToPutRight, PutRight, Disputed:
 		parts = append(parts, stateOf(layer))
 	}
 	return strings.Join(parts, ", ")

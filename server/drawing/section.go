@@ -64,7 +64,6 @@ const (
 	ToPutRight    State = "to_put_right"
 	PutRight      State = "put_right"
 	Disputed      State = "disputed"
-	Withdrawn     State = "withdrawn"
 )
 
 // Frame is what stands in a cavity and holds what is outward of it; the values are those of a cavity's frame.

@@ -17,7 +17,7 @@ const (
 )
 
 // up tells whether the layer is on the surface, so that it is outlined with a solid line.
-func up(s Slab) bool { return s.State != Specified && s.State != Delivered && s.State != Withdrawn }
+func up(s Slab) bool { return s.State != Specified && s.State != Delivered }
 
 // open tells whether the slab's far edge is drawn open: something about it is not in order.
 func open(s Slab) bool { return s.State == ToPutRight || s.State == Disputed }
@@ -45,7 +45,7 @@ func (p pen) draw(b band) {
 	}
 	cut := r.s1
 	switch {
-	case b.removed, s.State == Specified, s.State == Withdrawn:
+	case b.removed, s.State == Specified:
 		cut = r.s0
 	case s.State == PartInstalled:
 		cut = r.s0 + share(s.Share)*(r.s1-r.s0)
@@ -60,7 +60,7 @@ func (p pen) draw(b band) {
 		p.frame(s, r, dash)
 	}
 	p.outline(s, r, cut, dash, gap)
-	if b.removed || s.State == Withdrawn {
+	if b.removed {
 		p.stroke(RoleMark, Ink, outline, nil, stack{r.t0, r.s0}, stack{r.t1, r.s1})
 	}
 	p.state(s, r)

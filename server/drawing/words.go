@@ -11,7 +11,7 @@ import (
 var stateWords = map[State]string{
 	Specified: "specified", Delivered: "delivered", PartInstalled: "in part", Installed: "installed", Ready: "ready to be seen",
 	Accepted: "accepted", Covered: "covered", CoveredUnseen: "covered unseen", ToPutRight: "to be put right",
-	PutRight: "put right", Disputed: "disputed", Withdrawn: "withdrawn",
+	PutRight: "put right", Disputed: "disputed",
 }
 
 // Words is the state as people say it: "covered unseen". A state that is not known is said as it is spelt.

@@ -28,7 +28,7 @@ func stateWords(l *jobs.Layer) string {
 
 // layerMarks are the marks beside a layer's state.
 var layerMarks = map[jobs.LayerState]drawing.Mark{
-	jobs.Specified: drawing.MarkOpen, jobs.Delivered: drawing.MarkOpen, jobs.WithdrawnLayer: drawing.MarkOpen,
+	jobs.Specified: drawing.MarkOpen, jobs.Delivered: drawing.MarkOpen,
 	jobs.CoveredUnseen: drawing.MarkCouldNotSee, jobs.ToPutRight: drawing.MarkFailed, jobs.DisputedLayer: drawing.MarkDisputed,
 	jobs.Accepted: drawing.MarkPassed, jobs.CoveredLayer: drawing.MarkPassed, jobs.PutRightDone: drawing.MarkPassed,
 	jobs.ReadyToBeSeen: drawing.MarkOpen, jobs.PartInstalled: drawing.MarkOpen,

@@ -225,8 +225,20 @@ func TestTakeBack(t *testing.T) {
 	}
 	w.As(pagestest.Idris, jobs.Site)
 	post(t, w, form.attr["action"], url.Values{"reason": {form.one(t, "input[name=reason]").attr["value"]}}).mustSee(t, x1)
-	if l := w.JobAs(pagestest.Job).Surface("X1").Layer(1); l.Share != 0 || l.State != jobs.WithdrawnLayer {
+	if l := w.JobAs(pagestest.Job).Surface("X1").Layer(1); l.Share != 0 || l.State != jobs.Specified {
 		t.Errorf("layer 1 is %s, share %v", l.State, l.Share)
+	}
+	// It reads as what it is, a layer that is not there yet; that something was taken back is told where records are.
+	layer := page(t, w, x1).one(t, "#layer-1")
+	if got := layer.one(t, "summary").one(t, ".state").words(); got != "specified" {
+		t.Errorf("the line of layer 1 says %q", got)
+	}
+	if got := page(t, w, lantern+"/history").words(); !strings.Contains(got, "Withdrawn: Recorded by mistake") {
+		t.Errorf("the history does not tell that it was taken back: %s", got)
+	}
+	w.As(pagestest.Maren, jobs.Supervisor)
+	if got := readPDF(t, get(t, w, lantern+"/pack.pdf").body); strings.Contains(strings.ToLower(got), "withdrawn") {
+		t.Error("the pack calls a layer withdrawn")
 	}
 }
 
