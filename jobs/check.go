@@ -43,6 +43,9 @@ const (
 	DrawnMissingFill FaultPicture = "missing_fill" // wool that is not there
 )
 
+// Name is the rule as it stands in a sentence: its code, and its title in words.
+func (r *CheckRule) Name() string { return r.Code + " " + lower(r.Title) }
+
 var checkRules = map[string]CheckRule{}
 
 // registerCheck adds a rule; two of one code, or one asked of nothing, are programming errors found by every test.
@@ -147,8 +150,8 @@ func (j *Job) countsFor(r *Record, s *Surface) bool {
 	return r.On.Layer == 0 || s.List == nil || len(lists) == 0 || slices.Contains(lists, s.List.Hash)
 }
 
-// Name is the check as it stands in a sentence: its code, and its title in words.
-func (c *Check) Name() string { return c.Rule.Code + " " + lower(c.Rule.Title) }
+// Name is that of its rule.
+func (c *Check) Name() string { return c.Rule.Name() }
 
 // stateOf is what answers in force come to. A pass and anything that is no pass are a dispute, which counts as not
 // passed; a remark that it could not be seen disputes nothing.

@@ -11,7 +11,7 @@ var _ = registerCheck(CheckRule{
 	Fault:    "Speech as if through a letterbox.",
 	Stop:     true,
 	Whole:    isPlanar,
-	Measures: []Measure{{Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}},
+	Measures: []Measure{{Key: "count", Name: "number of holes", Range: acoustics.Range{Min: 0, Max: 10000}}},
 })
 
 var _ = registerCheck(CheckRule{

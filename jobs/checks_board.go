@@ -11,7 +11,7 @@ var _ = registerCheck(CheckRule{
 	Fault:    "A screw that reaches the joist or the structure is a bridge each time.",
 	Stop:     true,
 	Layer:    isScrewed,
-	Measures: []Measure{{Key: "screw_mm", Name: "screw length", Range: acoustics.Range{Min: 0, Max: 300, Unit: "mm"}, Passes: inScrewWindow}, {Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}},
+	Measures: []Measure{{Key: "screw_mm", Name: "screw length", Range: acoustics.Range{Min: 0, Max: 300, Unit: "mm"}, Passes: inScrewWindow}, {Key: "count", Name: "number of screws", Range: acoustics.Range{Min: 0, Max: 10000}}},
 	Defect:   pointsFound,
 	Suspect:  3,
 })
@@ -31,7 +31,7 @@ var _ = registerCheck(CheckRule{
 	How:    "By hand.", Photo: "V",
 	Fault:    "A hard spot is a bridge.",
 	Layer:    isSprungBoard,
-	Measures: []Measure{{Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}},
+	Measures: []Measure{{Key: "count", Name: "number of hard spots", Range: acoustics.Range{Min: 0, Max: 10000}}},
 	Defect:   pointsFound,
 	Suspect:  4,
 })

@@ -21,5 +21,5 @@ var _ = registerCheck(CheckRule{
 	Fault:    "Fire spreads, and insurance may fail.",
 	Stop:     true,
 	Whole:    isFireLine,
-	Measures: []Measure{{Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}},
+	Measures: []Measure{{Key: "count", Name: "number of patches", Range: acoustics.Range{Min: 0, Max: 10000}}},
 })

@@ -21,7 +21,7 @@ var _ = registerCheck(CheckRule{
 	How:    "Look.", Photo: "W",
 	Fault:    "A hard bridge.",
 	Layer:    isFloorMat,
-	Measures: []Measure{{Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}, {Key: "area_m2", Name: "area", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m²"}}},
+	Measures: []Measure{{Key: "count", Name: "number of hard bridges", Range: acoustics.Range{Min: 0, Max: 10000}}, {Key: "area_m2", Name: "area", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m²"}}},
 	Defect:   pointsFound,
 })
 
@@ -31,7 +31,7 @@ var _ = registerCheck(CheckRule{
 	How:    "Sweep with a magnet.", Photo: "V",
 	Fault:    "Footsteps come back.",
 	Layer:    isFloorDeck,
-	Measures: []Measure{{Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}},
+	Measures: []Measure{{Key: "count", Name: "number of screws into a joist", Range: acoustics.Range{Min: 0, Max: 10000}}},
 	Defect:   pointsFound,
 })
 

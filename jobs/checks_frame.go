@@ -49,7 +49,7 @@ var _ = registerCheck(CheckRule{
 	How:    "Count and tape.", Photo: "W",
 	Fault:    "Overloaded clips bottom out, too few let it sag.",
 	Layer:    isClip,
-	Measures: []Measure{{Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}, {Key: "spacing_mm", Name: "spacing", Range: acoustics.Range{Min: 0, Max: 2000, Unit: "mm"}}},
+	Measures: []Measure{{Key: "count", Name: "number of clips", Range: acoustics.Range{Min: 0, Max: 10000}}, {Key: "spacing_mm", Name: "spacing", Range: acoustics.Range{Min: 0, Max: 2000, Unit: "mm"}}},
 })
 
 var _ = registerCheck(CheckRule{

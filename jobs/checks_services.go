@@ -31,6 +31,6 @@ var _ = registerCheck(CheckRule{
 	How:    "Count.", Photo: "W",
 	Fault:    "A leak, and a breach of the fire line.",
 	Whole:    isOverhead,
-	Measures: []Measure{{Key: "count", Name: "number", Range: acoustics.Range{Min: 0, Max: 10000, Unit: "pieces"}}},
+	Measures: []Measure{{Key: "count", Name: "number of recessed lights", Range: acoustics.Range{Min: 0, Max: 10000}}},
 	Suspect:  7,
 })

@@ -50,11 +50,11 @@ func (j *Job) Says(r *Record) string {
 	case *Audit:
 		return map[AuditAnswer]string{AnswerCover: "may be covered", AnswerPutRight: "put this right first", AnswerComing: "the supervisor is coming"}[w.Answer]
 	case *Release:
-		return "released by the supervisor: " + strings.Join(w.Checks, ", ")
+		return "released by the supervisor: " + namesOfChecks(w.Checks)
 	case *PutRight:
 		return fmt.Sprintf("put right, %s h, cause: %s", trim(value(w.Hours)), strings.ReplaceAll(string(w.Cause), "_", " "))
 	case *Ruling:
-		return "ruling: " + w.Reason
+		return "ruling: " + j.keeps(w) + ": " + w.Reason
 	case *Admission:
 		if w.Answer == AnswerAdmit {
 			return fmt.Sprintf("%d held records taken in: %s", len(w.On), w.Reason)
@@ -81,7 +81,7 @@ func (j *Job) Says(r *Record) string {
 	case *Survey:
 		return w.Finding + " (" + w.Known + ")"
 	case *SoundTest:
-		return fmt.Sprintf("measured %s %s dB by %s", w.Quantity, trim(value(w.ValueDB)), w.Body)
+		return fmt.Sprintf("measured %s %s dB by %s", QuantityName(w.Quantity), trim(value(w.ValueDB)), w.Body)
 	case *Complaint:
 		return "complaint: " + w.Words
 	case *Outcome:
@@ -100,6 +100,33 @@ func (j *Job) Says(r *Record) string {
 		return w.Text
 	}
 	return r.Kind
+}
+
+// keeps says which of the records that do not agree counts by a ruling. What a device does not have, or cannot read, it names by no words.
+func (j *Job) keeps(w *Ruling) string {
+	if w.Keeps == "none" {
+		return "none of the records counts"
+	}
+	kept := j.byID[w.Keeps]
+	if kept == nil {
+		return "one record counts that is not here"
+	}
+	if _, again := kept.What.(*Ruling); again { // two rulings that keep each other would be said for ever
+		return "another ruling counts"
+	}
+	return "what counts is " + j.Says(kept)
+}
+
+// namesOfChecks names checks by code in words; a code that this version does not know stays one.
+func namesOfChecks(codes []string) string {
+	names := make([]string, len(codes))
+	for i, c := range codes {
+		names[i] = c
+		if rule, ok := RuleOf(c); ok {
+			names[i] = rule.Name()
+		}
+	}
+	return strings.Join(names, ", ")
 }
 
 func measureName(check, key string) string {

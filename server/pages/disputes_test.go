@@ -86,4 +86,21 @@ func TestManyDisputes(t *testing.T) {
 	if now := len(w.JobAs(pagestest.Crowded).Disputes); now != all-1 {
 		t.Errorf("then there are %d disputes of %d", now, all)
 	}
+	first = page(t, w, list).all("form.form")[0]
+	form = url.Values{"reason": {"Looked at it."}, "form": {first.one(t, "input[name=form]").attr["value"]}}
+	for _, n := range first.all("input[name=on]") {
+		form.Add("on", n.attr["value"])
+	}
+	keeps := first.all("input[name=keeps]")[0]
+	form.Set("keeps", keeps.attr["value"])
+	kept := w.JobAs(pagestest.Crowded).ByID(keeps.attr["value"])
+	if r := post(t, w, list, form); r.status != 303 {
+		t.Fatalf("the second ruling: %d", r.status)
+	}
+	history := page(t, w, "/jobs/"+pagestest.Crowded+"/history").words()
+	for _, want := range []string{"Ruling: none of the records counts: Looked at again together.", "Ruling: what counts is " + w.JobAs(pagestest.Crowded).Says(kept) + ": Looked at it."} {
+		if !strings.Contains(history, want) {
+			t.Errorf("the history does not say %q", want)
+		}
+	}
 }

@@ -53,7 +53,7 @@ var guideRoles = []struct {
 		{"Open the surface", "Scan the square code on its sheet or label with the phone's camera, or type the 13 letters and digits beneath it. O and 0, I and 1 are the same."},
 		{"Read the first line", "It says whether the next layer may go on, and with which screw. “Do not cover” names the checks that are open."},
 		{"Record a layer in place", "Press the one button, change the mass if the board's print says another one, and save. What you recorded by mistake you take back within ten minutes, without giving a reason."},
-		{"Answer a check", "Measure, take a photo with the code card and a rule in it, choose yes, no, could not see, or does not apply. A photo and a value count for more than a tick."},
+		{"Answer a check", "Measure, take a photo with the code card and a rule in it, choose “Passed”, “Failed”, “Could not see it” or “Does not apply here”. A photo and a value count for more than a tick."},
 		{"Say it is ready", "With the time when it will be covered: the supervisor's list is in that order."},
 		{"Ask for another material", "Before it is fixed. The page shows what it does to mass and prediction."},
 		{"Without signal", "Go on: all is saved on the device first and sent later. The line on top says how much waits."},

@@ -12,7 +12,7 @@ var quoted = regexp.MustCompile(`“([^”]+)”`)
 func TestGuideIsTrue(t *testing.T) {
 	w := office(t)
 	var words strings.Builder
-	for _, path := range []string{"/", "/queue", "/waiting", lantern, c1, lantern + "/s/W1", lantern + "/office", lantern + "/handover"} {
+	for _, path := range []string{"/", "/queue", "/waiting", lantern, c1, c1 + "/3/check/K23", lantern + "/s/W1", lantern + "/office", lantern + "/handover"} {
 		words.WriteString(page(t, w, path).one(t, "body").words() + "\n")
 	}
 	guide := page(t, w, "/guide").one(t, "main")

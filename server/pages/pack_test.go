@@ -181,9 +181,9 @@ func TestPackOfTheDemo(t *testing.T) {
 	for _, want := range []string{
 		"To Odette Fenwarden", "I hear every step, and the pipe at night", "it does not bring silence",
 		"Achieved 30.2 kg/m² of 33.0 kg/m² specified, -2.8 kg/m² or -8 %", "covered unseen", "not on this device yet",
-		"one pallet is standard board", "K19 fail, number 14 pieces, screw length 60 mm", "north edge sealed on 3 sides only",
+		"one pallet is standard board", "K19 fail, number of screws 14, screw length 60 mm", "north edge sealed on 3 sides only",
 		"measured 47 dB DnT,w + Ctr, passes", "measured 58 dB L′nT,w, passes", "margin 4 dB", "as it stood in the quote",
-		"C1: covered unseen: layer 3 (board 15 mm); nobody answered: K02 holes filled", "screw length: K19 fail, number 14 pieces, screw length 60 mm. 2 March 2026, Idris Vaugh.", "Treating it was declined by Odette Fenwarden", "letter SE-114. Decided by the structural engineer",
+		"C1: covered unseen: layer 3 (board 15 mm); nobody answered: K02 holes filled", "screw length: K19 fail, number of screws 14, screw length 60 mm. 2 March 2026, Idris Vaugh.", "Treating it was declined by Odette Fenwarden", "letter SE-114. Decided by the structural engineer",
 		"1 month after handover: about 18 April 2026", "No recessed lights", "lines at 400 mm centres", "was not recorded in figures", "whole lines: studs", "broken lines, never fix here: cables", "The ring main, measured from the floor.", "2150", "1250", "No screw or nail through the deck",
 		"adds 0.64 kN/m² to the joists over the living room, of 0.70 kN/m² agreed", "have what is about you erased",
 	} {
