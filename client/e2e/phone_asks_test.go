@@ -10,6 +10,38 @@ import (
 	"tacet/sync/replica"
 )
 
+// A pass with a value outside what its check accepts is asked back without a signal as on the office's page, and taken with a reason.
+func TestPhoneDoubtsAPassOutside(t *testing.T) {
+	b := open(t)
+	f := newFirm(t)
+	dev := f.enrolPhone(b)
+	b.until("the service worker has everything", "navigator.serviceWorker.controller")
+	f.net.set(true)
+	b.hash("#/j/" + f.job + "/s/C1/3/K19")
+	b.h1("K19 Screw length, layer 3")
+	if got := b.text("#f-measured-screw_mm-hint"); got != "The window is 25 to 37 mm." {
+		t.Errorf("beside the value stands %q", got)
+	}
+	b.press("#f-result-0")
+	b.enter(`[name="measured.screw_mm"]`, "90")
+	b.press("button.do")
+	b.until("it is asked back", "document.querySelector('.errors')")
+	if got := strings.ReplaceAll(b.text(".errors"), "\u202f", " "); !strings.Contains(got, "90 mm is outside 25 to 37 mm. Choose Failed, or say in the note why it passes.") {
+		t.Errorf("it asks %q", got)
+	}
+	b.enter("#f-note", "long ones into the old joist, agreed")
+	b.press("button.do")
+	b.until("shown at once", `document.querySelector('main').textContent.replaceAll('\u202f', ' ').includes('screw length 90 mm, outside 25 to 37 mm')`)
+	f.net.set(false)
+	if got := exchange(b); got != "" {
+		t.Fatalf("the exchange ends with %q", got)
+	}
+	if es := f.records(dev); len(es) != 1 || es[0].Kind != "check" || es[0].State != replica.Standing {
+		t.Errorf("at the server: %v", es)
+	}
+	b.calm(f)
+}
+
 // A substitution is asked for without a signal, the phone is closed over the night and opened anew, which says that what was taken along
 // is more than a day old; with a signal the question stands at the server. The key with which it is sealed can't be taken out.
 func TestPhoneAsksForASubstitution(t *testing.T) {

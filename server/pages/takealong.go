@@ -91,6 +91,15 @@ type takenCheck struct {
 	Mark  string     `json:"mark"`
 	Refs  []jobs.Ref `json:"refs"`
 	Own   *takenOwn  `json:"own,omitempty"`
+	// Passes is what a measured value has to be on this surface, by its name in the form.
+	Passes map[string]takenCriterion `json:"passes,omitempty"`
+}
+
+type takenCriterion struct {
+	Min    *float64 `json:"min,omitempty"`
+	Max    *float64 `json:"max,omitempty"`
+	Asks   string   `json:"asks"`
+	Misses string   `json:"misses"`
 }
 
 // takenOwn is the visitor's own answer in force, which another may supersede.
@@ -275,6 +284,14 @@ func (v *visit) takeCheck(j *jobs.Job, s *jobs.Surface, c *jobs.Check, rules map
 	if own := ownAnswer(v, j, c); own != nil {
 		t.Own = &takenOwn{H: own.Hash, Says: j.Says(own), Fail: own.What.(*jobs.CheckResult).Result == jobs.Fail}
 	}
+	for _, m := range c.Rule.Measures {
+		if in := s.Criterion(c, m.Key); in != nil {
+			if t.Passes == nil {
+				t.Passes = map[string]takenCriterion{}
+			}
+			t.Passes["measured."+m.Key] = takenCriterion{Min: finite(in.Min), Max: finite(in.Max), Asks: sentence(in.Asks()), Misses: in.Misses()}
+		}
+	}
 	if _, done := rules[c.Rule.Code]; done {
 		return t
 	}
@@ -336,15 +353,20 @@ func takeField(f field, needed bool, limit *takenLimit) takenField {
 	if limit == nil {
 		return t
 	}
-	t.Range = &takenRange{Min: limit.Min, Above: limit.Above}
-	if !math.IsInf(limit.Max, 1) {
-		t.Range.Max = &limit.Max
-	}
+	t.Range = &takenRange{Min: limit.Min, Max: finite(limit.Max), Above: limit.Above}
 	t.Refused = limit.refused
 	if in, ok := limit.Check(f.Name, math.Inf(-1)).(*jobs.InputError); ok && t.Refused == "" {
 		t.Refused = inputSentence(f.Label, in)
 	}
 	return t
+}
+
+// finite is an end of a range, nil where there is none.
+func finite(v float64) *float64 {
+	if math.IsInf(v, 0) {
+		return nil
+	}
+	return &v
 }
 
 func takenCautions(j *jobs.Job, s *jobs.Surface) []takenCaution {

@@ -3,7 +3,7 @@ import { present } from './account.js'
 import { formOf } from './form.js'
 import { cautions, gone } from './jobs.js'
 import { one, own } from './kept.js'
-import { share } from './number.js'
+import { share, within } from './number.js'
 import { record } from './pen.js'
 import { answer, h, mark, show, where } from './screen.js'
 import { place } from './surface.js'
@@ -34,13 +34,23 @@ const kinds = {
   note: ({ v }) => ({ kind: 'note', body: only({ text: v.text }), refs: [], says: v.text }),
 }
 
+// outside is how a measured value misses what it has to be on this surface, '' where it does not.
+const outside = (c, name, value) => {
+  const wanted = c.passes?.[name]
+  return wanted && !within(value, { min: wanted.min ?? -Infinity, max: wanted.max }) ? wanted.misses : ''
+}
+
 const checkOf = ({ c, v, rule, photos }) => {
   const measured = {}
   for (const [name, value] of Object.entries(v)) if (name.startsWith('measured.') && value !== '') measured[name.slice(9)] = value
   if (v.result === 'not_applicable' && !v.note) throw Object.assign(new Error(rule.why_not), { fields: [['note', rule.why_not]] })
+  const unit = (name) => rule.form.fields.find((f) => f.name === name).unit ?? ''
+  const doubts = Object.keys(v).filter((name) => name.startsWith('measured.') && v[name] !== '' && outside(c, name, v[name]))
+    .map((name) => [name, `${v[name]}\u202f${unit(name)} is ${outside(c, name, v[name])}. Choose Failed, or say in the note why it passes.`])
+  if (v.result === 'pass' && !v.note && doubts.length) throw Object.assign(new Error(doubts[0][1]), { fields: doubts })
   const refs = [...c.refs]
   if (v.over) refs.push({ h: v.over, as: 'over' })
-  const values = Object.entries(measured).map(([key, n]) => `${rule.form.fields.find((f) => f.name === `measured.${key}`).label.toLowerCase()} ${n}\u202f${rule.form.fields.find((f) => f.name === `measured.${key}`).unit ?? ''}`)
+  const values = Object.entries(measured).map(([key, n]) => `${rule.form.fields.find((f) => f.name === `measured.${key}`).label.toLowerCase()} ${n}\u202f${unit(`measured.${key}`)}${outside(c, `measured.${key}`, n) && `, ${outside(c, `measured.${key}`, n)}`}`)
   const body = only({ result: v.result, note: v.note, certificate: v.certificate })
   if (values.length) body.measured = measured
   body.evidence = v.evidence ? Number(v.evidence) : 3 // what is claimed; the office caps it by what is shown
@@ -58,7 +68,7 @@ export const deedPage = async (job, code, number, what) => {
   let form = rule?.form ?? { install: l?.install, substitute: l?.substitute, photo: k.data.photo, note: k.data.note }[what]
   if (!form || (layer && !l)) return gone()
   const placed = [s && s.code, layer && `layer ${layer}`].filter(Boolean).join(', ')
-  if (rule) form = answeredBefore(form, c, mine.filter((e) => e.kind === 'check' && (e.on.layer ?? 0) === layer && e.on.check === what).at(-1))
+  if (rule) form = answeredBefore(asking(form, c), c, mine.filter((e) => e.kind === 'check' && (e.on.layer ?? 0) === layer && e.on.check === what).at(-1))
   if (what === 'install') form = left(form, mine.filter((e) => e.kind === 'install' && e.on.layer === layer))
   const back = s ? `#/j/${job}/s/${encodeURIComponent(s.code)}` : `#/j/${job}`
   const filled = formOf(form, async (v, photos) => {
@@ -78,6 +88,9 @@ export const deedPage = async (job, code, number, what) => {
     rule && h('dl', { class: 'asked' }, rule.asked.map(([name, says]) => h('div', {}, h('dt', {}, name), h('dd', {}, says)))),
     s && cautions(s.cautions))
 }
+
+// asking says beside each value what it has to be on this surface.
+const asking = (form, c) => ({ ...form, fields: form.fields.map((f) => (c.passes?.[f.name] ? { ...f, hint: c.passes[f.name].asks } : f)) })
 
 // answeredBefore asks whether a new answer takes the place of the person's earlier one, as the office's page does.
 const answeredBefore = (form, c, here) => {
