@@ -18,6 +18,8 @@ var (
 	Particulars = particulars
 	OwnPath     = ownPath
 	Decimal     = decimal
+	TimeOfDay   = timeOfDay
+	ClockWords  = clockWords
 	Chance      = chance
 	Uncertainty = uncertainty
 	PhotoWords  = photoWords

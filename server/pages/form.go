@@ -262,17 +262,24 @@ func (r *reader) numberInto(name string) {
 	}
 }
 
-// moment reads a date with a time of day, as a browser writes it, in the zone of the pages.
+// moment reads a date with a time of day, as a browser or a person writes it, in the zone of the pages.
 func (r *reader) moment(name string) {
 	s := strings.TrimSpace(r.c.FormValue(name))
 	if s == "" {
 		return
 	}
-	for _, layout := range []string{"2006-01-02T15:04", "2006-01-02T15:04:05", "2006-01-02 15:04"} {
-		if t, err := time.ParseInLocation(layout, s, r.zone); err == nil {
-			r.edge[name] = t.Format(time.RFC3339)
-			return
-		}
+	t, ok := time.Time{}, false
+	if at := strings.IndexAny(s, "T "); at > 0 {
+		t, ok = timeOn(s[:at], s[at+1:], r.zone)
+	}
+	if !ok { // with seconds only a browser writes it
+		var err error
+		t, err = time.ParseInLocation("2006-01-02T15:04:05", s, r.zone)
+		ok = err == nil
+	}
+	if ok {
+		r.edge[name] = t.Format(time.RFC3339)
+		return
 	}
 	r.f.complain(name, "Write date and time as 2026-11-25 14:05.")
 }

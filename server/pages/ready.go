@@ -2,7 +2,6 @@ package pages
 
 import (
 	"fmt"
-	"regexp"
 	"time"
 
 	"tacet/jobs"
@@ -42,9 +41,6 @@ func getReady(v *visit) error {
 	return v.ask(readyView(v, j, s, l))
 }
 
-// clockTime is a time of day as people write it.
-var clockTime = regexp.MustCompile(`^([01]?[0-9]|2[0-3])[:.]([0-5][0-9])$`)
-
 func postReady(v *visit) error {
 	j, s, l, err := v.layer()
 	if err != nil {
@@ -57,12 +53,13 @@ func postReady(v *visit) error {
 	switch hours := r.text("cover_at"); {
 	case day == "":
 		delete(r.edge, "cover_at")
-	case !clockTime.MatchString(hours):
-		r.f.complain("cover_at", "Write the time as 16:30, or choose that it is not known yet.")
 	default:
-		m := clockTime.FindStringSubmatch(hours)
-		t, err := time.ParseInLocation("2006-01-02 15:04", day+" "+fmt.Sprintf("%02s:%s", m[1], m[2]), v.deps.Zone)
-		if err != nil {
+		if _, ok := timeOfDay(hours); !ok {
+			r.f.complain("cover_at", "Write the time as 16:30, or choose that it is not known yet.")
+			break
+		}
+		t, ok := timeOn(day, hours, v.deps.Zone)
+		if !ok {
 			r.f.complain("day", "Choose one of the days.")
 			break
 		}

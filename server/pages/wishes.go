@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
-	"time"
 
 	"tacet/jobs"
 	"tacet/server/accounts"
@@ -58,7 +57,7 @@ func minutesText(w accounts.NoticeWish, m int) string {
 	if w.QuietFrom == w.QuietTo {
 		return ""
 	}
-	return fmt.Sprintf("%02d:%02d", m/60, m%60)
+	return clockWords(m)
 }
 
 // minutesOf reads a time of day; an empty one is midnight.
@@ -66,11 +65,11 @@ func minutesOf(name, text string) (int, error) {
 	if text = strings.TrimSpace(text); text == "" {
 		return 0, nil
 	}
-	t, err := time.Parse("15:04", text)
-	if err != nil {
+	m, ok := timeOfDay(text)
+	if !ok {
 		return 0, &jobs.InputError{Field: name, Value: text, Range: "a time of day, such as 20:00"}
 	}
-	return t.Hour()*60 + t.Minute(), nil
+	return m, nil
 }
 
 func getWish(v *visit) error {
