@@ -53,6 +53,9 @@ func (c *outcomesCmd) Run(s *session) error {
 func showOutcomes(out io.Writer, s outcomes.Summary) error {
 	p := &printer{w: out}
 	p.line("%s; %d finished, %d heard from since, %d not heard from.", jobs.Count(s.Jobs.N, "job"), s.Jobs.Over, s.Jobs.Known, s.Jobs.Unknown)
+	if n := s.Jobs.OnHold; n > 0 {
+		p.line("All in place but on hold, because a stop check is open: %s.", jobs.Count(n, "job"))
+	}
 	for _, f := range s.Findings {
 		p.line("%s", f)
 	}

@@ -209,6 +209,11 @@ func (c *Check) met(j *Job, s *Surface, upto int) bool {
 	return c.released(j, s, upto)
 }
 
+// OnHold tells whether a stop check of the surface still keeps something from being covered, or from being called finished.
+func (j *Job) OnHold(s *Surface) bool {
+	return slices.ContainsFunc(s.Checks, func(c *Check) bool { return c.Rule.Stop && !c.met(j, s, j.now()) })
+}
+
 // released tells whether a release in force by upto names the check and was given in view of every answer that is not a
 // pass. An answer it did not see closes the hold point again.
 func (c *Check) released(j *Job, s *Surface, upto int) bool {

@@ -18,6 +18,7 @@ type Book struct {
 	patterns map[pattern]outcome
 	real     int // jobs that are jobs, and not the place of the firm's own entries
 	running  int // of them not finished yet
+	held     int // of those, all in place and on hold
 	tallies  tallies
 	links    *Drivers // nil: to be fitted anew
 	summary  *Summary
@@ -119,6 +120,9 @@ func (b *Book) enter(f *Facts, sign int) {
 	}
 	if !f.over() {
 		b.running += sign
+		if f.OnHold {
+			b.held += sign
+		}
 		return
 	}
 	s := f.standing(nil)

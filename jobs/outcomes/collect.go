@@ -285,7 +285,7 @@ func (f *Facts) words(j *jobs.Job) {
 func orderOf(r *jobs.Record) string { return fmt.Sprintf("%016x %s", uint64(r.Clk), r.ID) }
 
 // finish dates the end of the work: the last word that accepts the job as a whole; else the last layer that went up or was
-// covered, once everything is in place or somebody has tested, complained or answered since.
+// covered, once everything is in place and no stop check holds it, or somebody has tested, complained or answered since.
 func (f *Facts) finish(j *jobs.Job) {
 	var last time.Time
 	complete := false
@@ -320,7 +320,9 @@ func (f *Facts) finish(j *jobs.Job) {
 	for _, t := range f.Tests {
 		heard = heard || !t.Early
 	}
-	if f.Finished == nil && f.Started && (complete || heard) {
+	held := slices.ContainsFunc(j.Surfaces, j.OnHold)
+	if f.Finished == nil && f.Started && (complete && !held || heard) {
 		f.Finished = &last
 	}
+	f.OnHold = f.Finished == nil && complete && held
 }

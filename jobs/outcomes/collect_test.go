@@ -118,6 +118,7 @@ func TestStandings(t *testing.T) {
 	} {
 		s := newSite(t, 2, house)
 		s.build("2026-03-10")
+		s.passStops()
 		c.after(s)
 		sum := outcomes.Summarise([]outcomes.Facts{outcomes.Collect(s.job)})
 		if r := sum.Complaints.Any; r.Events != c.events || r.N != c.n || r.Unknown != c.unknown {
@@ -137,6 +138,35 @@ func TestStillWorkedOn(t *testing.T) {
 	sum := outcomes.Summarise([]outcomes.Facts{outcomes.Collect(s.job)})
 	if sum.Jobs.Running != 1 || sum.Jobs.Over != 0 || sum.Complaints.Any.Unknown != 0 {
 		t.Errorf("%+v %+v", sum.Jobs, sum.Complaints.Any)
+	}
+}
+
+// Where everything is in place and a stop check is open, the job is on hold and not finished: nobody is asked about it yet, and it is not counted
+// among those of which nobody heard. It ends by the checks, by somebody's word afterwards, or by the client's.
+func TestOnHoldIsNotFinished(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		ends func(*site)
+	}{
+		{"the checks passed", func(s *site) { s.passStops() }},
+		{"somebody answered", func(s *site) { s.record(`{"do":"follow_up","month":1,"answers":{"voices":1}}`) }},
+		{"the client accepted", func(s *site) {
+			s.record(`{"do":"sign","name":"Odette Fenwarden","role":"client","statement":"accepted","what":"the work"}`)
+		}},
+	} {
+		s := newSite(t, 5, house)
+		s.build("2026-03-10")
+		f := outcomes.Collect(s.job)
+		sum := outcomes.Summarise([]outcomes.Facts{f})
+		if f.Finished != nil || !f.OnHold || sum.Jobs.Running != 1 || sum.Jobs.OnHold != 1 || sum.Jobs.Over != 0 || sum.Complaints.Any.Unknown != 0 {
+			t.Errorf("on hold: finished %v, %+v, %d unknown", f.Finished, sum.Jobs, sum.Complaints.Any.Unknown)
+		}
+		c.ends(s)
+		f = outcomes.Collect(s.job)
+		sum = outcomes.Summarise([]outcomes.Facts{f})
+		if f.Finished == nil || f.OnHold || sum.Jobs.Running != 0 || sum.Jobs.OnHold != 0 || sum.Jobs.Over != 1 {
+			t.Errorf("%s: finished %v, %+v", c.name, f.Finished, sum.Jobs)
+		}
 	}
 }
 

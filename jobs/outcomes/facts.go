@@ -10,6 +10,8 @@ type Facts struct {
 	Finished *time.Time `json:"finished"` // nil: still worked on, or not recorded
 	// Started is set once anything was installed.
 	Started bool `json:"started"`
+	// OnHold: everything is in place, but a stop check is neither passed nor released, so the work did not end.
+	OnHold bool `json:"on_hold"`
 
 	Parts      []Part         `json:"parts"`
 	Tests      []Test         `json:"tests"`

@@ -90,6 +90,18 @@ const house = `{"name":"7b Lantern Row","targets":[{"quantity":"dntw_ctr","value
    {"kind":"board","thickness_mm":15,"mass_kg_m2":12.6}]}]}`
 
 // build puts every layer up on a day.
+// passStops answers every stop check that holds anything.
+func (s *site) passStops() {
+	s.t.Helper()
+	for _, surface := range s.job.Surfaces {
+		for _, c := range surface.Checks {
+			if c.Rule.Stop && c.State == jobs.CheckOpen {
+				s.record(fmt.Sprintf(`{"do":"check","surface":%q,"layer":%d,"check":%q,"result":"pass","evidence":1}`, surface.Code, c.Layer, c.Rule.Code))
+			}
+		}
+	}
+}
+
 func (s *site) build(day string) {
 	s.t.Helper()
 	for _, surface := range s.job.Surfaces {

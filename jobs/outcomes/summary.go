@@ -26,6 +26,7 @@ type Summary struct {
 type JobCounts struct {
 	N         int `json:"n"`
 	Running   int `json:"still_worked_on"`
+	OnHold    int `json:"on_hold"` // of these: all in place, and a stop check open
 	Over      int `json:"over"`
 	Known     int `json:"heard_of_since"` // answered or complained
 	Unknown   int `json:"unknown"`        // nobody answered: neither good nor bad
@@ -101,7 +102,7 @@ func (b *Book) Summary() Summary {
 
 func (b *Book) jobCounts() JobCounts {
 	t := &b.tallies
-	return JobCounts{N: b.real, Running: b.running, Over: b.real - b.running, Known: b.whole.n, Unknown: b.whole.unknown,
+	return JobCounts{N: b.real, Running: b.running, OnHold: b.held, Over: b.real - b.running, Known: b.whole.n, Unknown: b.whole.unknown,
 		Undated: t.undated, Tested: t.tested, Early: t.early, Unmatched: t.unmatched}
 }
 

@@ -102,8 +102,19 @@ func titleOf(p picturer) string {
 	return ""
 }
 
+// jobsSentence says how many jobs the page speaks of, and how far they are.
 func jobsSentence(c outcomes.JobCounts) string {
-	return fmt.Sprintf("%s: %d finished, of which %d have been heard from since and %d have not; %d still worked on; %d tested.", jobs.Count(c.N, "job"), c.Over, c.Known, c.Unknown, c.Running, c.Tested)
+	says := []string{itoa(c.Over) + " finished"}
+	if c.Over > 0 {
+		says[0] += fmt.Sprintf(" (heard from since: %d, not heard from: %d)", c.Known, c.Unknown)
+	}
+	if n := c.Running - c.OnHold; n > 0 {
+		says = append(says, itoa(n)+" still worked on")
+	}
+	if c.OnHold > 0 {
+		says = append(says, itoa(c.OnHold)+" all in place but on hold, because a stop check is open")
+	}
+	return jobs.Count(c.N, "job") + ": " + strings.Join(append(says, itoa(c.Tested)+" tested"), "; ") + "."
 }
 
 func rowOfFamily(f outcomes.FamilySummary) familyRow {
