@@ -1,9 +1,11 @@
 package app_test
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
+	"os/user"
 	"path/filepath"
 	"runtime"
 	"strconv"
@@ -26,10 +28,7 @@ func newCluster(t *testing.T, name string) *cluster {
 	t.Helper()
 	found, err := filepath.Glob("/usr/lib/postgresql/*/bin/initdb")
 	if err != nil || len(found) == 0 || runtime.GOOS != "linux" {
-		if os.Getenv("CI") == "true" {
-			t.Fatal("PostgreSQL is not installed: promotion is not tested")
-		}
-		t.Skip("PostgreSQL is not installed: promotion is not tested")
+		lacking(t, "PostgreSQL is not installed: promotion is not tested")
 	}
 	dir, err := os.MkdirTemp("", "tacet-"+name+"-") // short, because a socket's path must be
 	if err != nil {
@@ -37,14 +36,38 @@ func newCluster(t *testing.T, name string) *cluster {
 	}
 	t.Cleanup(func() { os.RemoveAll(dir) })
 	c := &cluster{t: t, bin: filepath.Dir(found[len(found)-1]), dir: dir}
-	if os.Geteuid() == 0 {
-		// PostgreSQL refuses to run as root.
-		c.user = []string{"runuser", "-u", "postgres", "--"}
-		if out, err := exec.Command("chown", "postgres", dir).CombinedOutput(); err != nil {
-			t.Fatalf("%v: %s", err, out)
-		}
+	if os.Geteuid() == 0 { // PostgreSQL refuses to run as root
+		c.runAs("postgres")
 	}
 	return c
+}
+
+// runAs lets another user run the programs and own the folder.
+func (c *cluster) runAs(name string) {
+	c.t.Helper()
+	other, err := user.Lookup(name)
+	if err != nil {
+		lacking(c.t, "there is no user "+name+" to run PostgreSQL as: promotion is not tested")
+	}
+	runuser, err := exec.LookPath("runuser")
+	if err != nil {
+		lacking(c.t, "runuser is not installed, and PostgreSQL refuses to run as root: promotion is not tested")
+	}
+	c.user = []string{runuser, "-u", name, "--"}
+	uid, errUID := strconv.Atoi(other.Uid)
+	gid, errGID := strconv.Atoi(other.Gid)
+	if err := errors.Join(errUID, errGID, os.Chown(c.dir, uid, gid)); err != nil {
+		c.t.Fatal(err)
+	}
+}
+
+// lacking skips a test for want of something, and fails it where nothing may be skipped.
+func lacking(t *testing.T, what string) {
+	t.Helper()
+	if os.Getenv("CI") == "true" {
+		t.Fatal(what)
+	}
+	t.Skip(what)
 }
 
 func (c *cluster) run(program string, args ...string) error {
