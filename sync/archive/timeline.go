@@ -38,6 +38,7 @@ type Line struct {
 	Who, Role, Where, Kind         string
 	Says, Note, Mark, About, State string
 	FromPaper, Off                 bool
+	done, recorded                 time.Time
 	Photos                         []PhotoLine
 }
 
@@ -49,7 +50,23 @@ type PhotoLine struct {
 	Of   string // what it is a photo of, for those who don't see it
 }
 
-const minute = "2006-01-02 15:04"
+// Times and days as people read them, on pages and on paper alike; all are UTC. The table for a spreadsheet has times that can be sorted.
+const (
+	momentForm = "2 Jan 2006, 15:04"
+	dayForm    = "2 Jan 2006"
+	sortable   = "2006-01-02 15:04:05"
+)
+
+func moment(t time.Time) string { return t.UTC().Format(momentForm) }
+
+// day is a day of the record; what is none stands as it was written.
+func day(s string) string {
+	t, err := time.Parse(time.DateOnly, s)
+	if err != nil {
+		return s
+	}
+	return t.Format(dayForm)
+}
 
 // timeline folds the entries twice: those that count, and all.
 func (c Content) timeline() timeline {
@@ -74,7 +91,7 @@ func (t timeline) lines() []Line {
 	var out []Line
 	for i, r := range t.whole.Records {
 		c := r.Common()
-		l := Line{N: i + 1, ID: r.ID, Hash: r.Hash.String(), Device: r.Dev, Seq: r.Seq, Done: r.DoneAt().Format(minute), Recorded: r.Clk.Time().Format(minute + ":05"),
+		l := Line{N: i + 1, ID: r.ID, Hash: r.Hash.String(), Device: r.Dev, Seq: r.Seq, done: r.DoneAt().UTC(), recorded: r.Clk.Time().UTC(), Done: moment(r.DoneAt()), Recorded: moment(r.Clk.Time()),
 			Who: t.who(r), Role: string(r.Role), Where: where(r.On), Kind: strings.ReplaceAll(r.Kind, "_", " "), Says: t.whole.Says(r), Note: c.Note, FromPaper: c.FromPaper, State: string(t.states[r.Hash])}
 		if r.Data == nil {
 			l.Says = "the text is held back, or was erased; its hash stays"
@@ -95,7 +112,7 @@ func (t timeline) lines() []Line {
 		for _, h := range r.Blobs {
 			p := PhotoLine{File: photoName(h), Here: t.here[h], Of: "photo of entry " + strconv.Itoa(i+1)}
 			if e, why := t.job.PhotoErased(h); e != nil {
-				p.Gone = "Photo erased on " + e.DoneAt().UTC().Format(minute) + ": " + why
+				p.Gone = "Photo erased on " + moment(e.DoneAt()) + ": " + why
 			}
 			l.Photos = append(l.Photos, p)
 		}
@@ -169,7 +186,7 @@ func (c Content) Timeline() Timeline { return c.timeline().read() }
 
 func (t timeline) read() Timeline {
 	rows := t.lines()
-	return Timeline{t.job.Name, t.job.Site, fmt.Sprintf("%d entries, %d of them count", len(rows), len(t.job.Records)), t.content.Made.UTC().Format(minute), t.layers(), t.parts(), rows}
+	return Timeline{t.job.Name, t.job.Site, fmt.Sprintf("%d entries, %d of them count", len(rows), len(t.job.Records)), moment(t.content.Made), t.layers(), t.parts(), rows}
 }
 
 func (t timeline) page() ([]byte, error) {
@@ -203,7 +220,7 @@ func (t timeline) parts() []Part {
 	agreed := Part{Title: "Agreed", None: "No word of a client or of another decider is on record."}
 	changed := Part{Title: "Changed", None: "Nothing was specified anew, substituted or withdrawn."}
 	for _, r := range j.Records {
-		text := r.DoneAt().Format(minute) + ", " + t.who(r) + ": " + j.Says(r)
+		text := moment(r.DoneAt()) + ", " + t.who(r) + ": " + j.Says(r)
 		if w := where(r.On); w != "" {
 			text = w + ": " + text
 		}
@@ -229,7 +246,7 @@ func (t timeline) parts() []Part {
 	}
 	measured := Part{Title: "Measured", None: "No sound test is on record."}
 	for _, v := range j.TestVerdicts() {
-		text := v.Record.DoneAt().Format(time.DateOnly) + ": " + j.Says(v.Record) + ", " + v.Test.SourceRoom + " to " + v.Test.ReceivingRoom
+		text := moment(v.Record.DoneAt()) + ": " + j.Says(v.Record) + ", " + v.Test.SourceRoom + " to " + v.Test.ReceivingRoom
 		if v.Passes != nil {
 			text += fmt.Sprintf(", limit %g dB: %s", v.Limit.ValueDB, map[bool]string{true: "passes", false: "fails"}[*v.Passes])
 		}
@@ -237,7 +254,7 @@ func (t timeline) parts() []Part {
 	}
 	complaints := Part{Title: "Complaints", None: "No complaint is on record."}
 	for _, c := range j.Complaints() {
-		complaints.Lines = append(complaints.Lines, c.Complaint.Received+": “"+c.Complaint.Words+"”. "+c.Says()+".")
+		complaints.Lines = append(complaints.Lines, day(c.Complaint.Received)+": “"+c.Complaint.Words+"”. "+c.Says()+".")
 	}
 	notSeen := Part{Title: "Not seen", Lines: jobs.NotSeenBySurface(j.NotSeen("", 0)), None: "Every layer was seen before it was covered, and every stop check was answered."}
 	return []Part{agreed, changed, found, disputes, notSeen, measured, complaints}
@@ -253,7 +270,7 @@ func (t timeline) table() ([]byte, error) {
 		for _, p := range l.Photos {
 			photos = append(photos, p.File)
 		}
-		rows = append(rows, []string{strconv.Itoa(l.N), l.Done, l.Recorded, l.Who, l.Role, l.Where, l.Kind, l.Says, l.Note, l.State, l.Mark, l.About, strconv.FormatBool(l.FromPaper),
+		rows = append(rows, []string{strconv.Itoa(l.N), l.done.Format(sortable), l.recorded.Format(sortable), l.Who, l.Role, l.Where, l.Kind, l.Says, l.Note, l.State, l.Mark, l.About, strconv.FormatBool(l.FromPaper),
 			strings.Join(photos, " "), l.ID, l.Device, strconv.FormatInt(l.Seq, 10), l.Hash})
 	}
 	for _, row := range rows {
