@@ -48,7 +48,10 @@ type officeRow struct {
 }
 
 // curveChart is where a third-octave chart is drawn, with its result in words.
-type curveChart struct{ Base, Query, Alt string }
+type curveChart struct {
+	Base, Alt string
+	V         int // how many records it was drawn from, so that a browser asks again when there are more
+}
 
 // dayWords is a day of the record as people read it; what is no day stands as it was written.
 func dayWords(s string) string {

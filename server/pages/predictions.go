@@ -127,7 +127,7 @@ func bandValues(c acoustics.Curve) []drawing.BandValue {
 
 func curvePart(j *jobs.Job, s *jobs.Surface, f jobs.Forecasts) officePart {
 	c := curveOf(j, s, f)
-	p := officePart{Title: "By third-octave band", Chart: curveChart{Base: surfacePath(j, s) + "/curve", Query: "v=" + itoa(len(j.Records)), Alt: sentence(c.Title) + " " + c.Desc}}
+	p := officePart{Title: "By third-octave band", Chart: curveChart{Base: surfacePath(j, s) + "/curve", V: len(j.Records), Alt: sentence(c.Title) + " " + c.Desc}}
 	return p
 }
 
