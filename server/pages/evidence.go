@@ -37,7 +37,7 @@ func getEvidence(v *visit) error {
 		if n := p.NotMet(); n > 0 {
 			says += fmt.Sprintf(", %d not met", n)
 		}
-		view.Links = append(view.Links, familyRow{Href: "/evidence/" + p.What, Code: spaced(p.What), Words: says})
+		view.Links = append(view.Links, familyRow{Href: "/evidence/" + p.What, Code: p.Name(), Words: says})
 	}
 	view.Answer = fmt.Sprintf("%d published values, %d not met", len(e.Values()), e.NotMet())
 	view.Also = fmt.Sprintf("%d of %d measured build-ups lie within the standard uncertainty that their prediction claims, %d within twice it. All of this page is calculated, or read from what the checks wrote about themselves.", e.WithinU, e.Counted, e.Within2U)
@@ -131,9 +131,9 @@ func getEvidenceOf(v *visit) error {
 	for _, r := range p.Values {
 		t.row(spaced(r.Name+" "+r.Key), figure(r.Expected), figure(r.Got), figure(r.Tolerance), map[bool]string{true: "yes", false: "NO"}[r.OK], r.Source)
 	}
-	view := evidenceView{Answer: fmt.Sprintf("%s: %s, %d not met", spaced(what), jobs.Count(len(p.Values), "published value"), p.NotMet()), Back: "/evidence",
+	view := evidenceView{Answer: fmt.Sprintf("%s: %s, %d not met", p.Name(), jobs.Count(len(p.Values), "published value"), p.NotMet()), Back: "/evidence",
 		Parts: []outcomePart{{Title: "All values", Tables: []table{t}}}}
-	view.frame = v.frame("Evidence: " + spaced(what))
+	view.frame = v.frame("Evidence: " + p.Name())
 	return v.show("evidence", view)
 }
 

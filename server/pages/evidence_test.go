@@ -1,0 +1,36 @@
+package pages_test
+
+import (
+	"strings"
+	"testing"
+
+	"tacet/server/evidence"
+)
+
+// Every link to published values says in words what it leads to, and the page behind it begins with the same words.
+func TestEvidenceLinksSayWhatTheyLeadTo(t *testing.T) {
+	w := lanternWorld(t)
+	e, err := evidence.Gather()
+	if err != nil {
+		t.Fatal(err)
+	}
+	links, said := 0, map[string]bool{}
+	for _, a := range page(t, w, "/evidence").all("a") {
+		what, ok := strings.CutPrefix(a.attr["href"], "/evidence/")
+		if !ok {
+			continue
+		}
+		links++
+		name := a.words()
+		if len(strings.Fields(name)) < 3 || strings.Contains(name, "_") || said[name] {
+			t.Errorf("the link to %s says %q", what, name)
+		}
+		said[name] = true
+		if got := page(t, w, a.attr["href"]).one(t, "h1").words(); !strings.HasPrefix(got, name+": ") {
+			t.Errorf("behind %q stands %q", name, got)
+		}
+	}
+	if links != len(e.Published) || links < 50 {
+		t.Errorf("%d links to %d kinds of published values", links, len(e.Published))
+	}
+}
