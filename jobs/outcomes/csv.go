@@ -13,7 +13,7 @@ import (
 // WriteFamilies writes one line for each family and quantity, and one for a family without a test: RFC 4180, units in the
 // headings, shares from 0 to 1, empty where nothing may be said.
 func WriteFamilies(w io.Writer, s Summary) error {
-	rows := [][]string{{"family", "in words", "jobs (1)", "review mark", "complaints (1)", "jobs heard of (1)", "jobs not heard of (1)", "complaint share (1)",
+	rows := [][]string{{"family", "in words", "jobs (1)", "review mark", "complaints (1)", "jobs heard from since (1)", "jobs not heard from (1)", "complaint share (1)",
 		"Wilson 95 % low (1)", "Wilson 95 % high (1)", "exact 95 % low (1)", "exact 95 % high (1)", "complaints ours (1)", "free at 12 months (1)", "free 95 % low (1)", "free 95 % high (1)",
 		"quantity", "jobs tested (1)", "tests (1)", "jobs with frozen prediction (1)", "jobs with flanking left out (1)", "measured less predicted, mean (dB)", "spread (dB)", "mean 95 % low (dB)", "mean 95 % high (dB)",
 		"pooled mean (dB)", "pooled 95 % low (dB)", "pooled 95 % high (dB)", "own weight (1)", "spread of the next job (dB)", "drift (dB per year)", "drift 95 % low (dB per year)", "drift 95 % high (dB per year)"}}
@@ -62,7 +62,7 @@ func (d DifferenceView) cells() []string {
 // nothing; and families of fewer than five jobs are not named.
 func WriteJobs(w io.Writer, facts []Facts, anonymous bool) error {
 	head := []string{"job", "name", "end of work", "family", "margin as quoted (dB)", "quote frozen", "mean evidence (0 to 5)", "layers covered (1)", "layers covered unseen (1)",
-		"checks answered (1)", "checks failed (1)", "flanking declined (1)", "heard of", "complaint", "ours", "months to complaint or last answer (month)",
+		"checks answered (1)", "checks failed (1)", "flanking declined (1)", "heard from since", "complaint", "ours", "months to complaint or last answer (month)",
 		"quantity", "predicted (dB)", "standard uncertainty (dB)", "prediction frozen", "flanking left out", "measured (dB)", "limit (dB)"}
 	sizes := map[string]int{}
 	for i := range facts {

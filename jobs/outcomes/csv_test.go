@@ -39,6 +39,10 @@ func TestCSV(t *testing.T) {
 			}
 		}
 	}
+	// in the words of the page of outcomes
+	if !strings.Contains(families.String(), "jobs heard from since (1),jobs not heard from (1)") || !strings.Contains(jobs.String(), ",heard from since,complaint,") {
+		t.Errorf("the headings say otherwise: %.400s %.400s", families.String(), jobs.String())
+	}
 	if !strings.Contains(jobs.String(), "'=HYPERLINK") {
 		t.Errorf("the name is not kept as text: %s", jobs.String()[:400])
 	}
