@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"tacet/jobs"
+	"tacet/server/pages"
 	"tacet/server/pages/pagestest"
 )
 
@@ -101,6 +102,60 @@ func TestManyDisputes(t *testing.T) {
 	for _, want := range []string{"Ruling: none of the records counts: Looked at again together.", "Ruling: what counts is " + w.JobAs(pagestest.Crowded).Says(kept) + ": Looked at it."} {
 		if !strings.Contains(history, want) {
 			t.Errorf("the history does not say %q", want)
+		}
+	}
+}
+
+func TestRuling(t *testing.T) {
+	w := lanternWorld(t)
+	disputes := lantern + "/disputes"
+	if n := len(page(t, w, disputes).all("form")); n != 0 {
+		t.Error("a fitter may rule")
+	}
+	w.As(pagestest.Maren, jobs.Supervisor)
+	doc := page(t, w, disputes)
+	if got := doc.one(t, "h1").words(); got != "1 dispute. Everything is kept until a supervisor rules." {
+		t.Errorf("the page says %q", got)
+	}
+	sides := doc.one(t, "ol.sides")
+	for _, want := range []string{"K28 pass, width of the gap 4 mm", "K28 fail, width of the gap 3 mm, length 1.2 m", "Pavo Lindqvist-Rao", "Idris Vaugh", "Open at the north edge.", "said so", "photo and measured"} {
+		if !strings.Contains(sides.words(), want) {
+			t.Errorf("the sides do not say %q: %s", want, sides.words())
+		}
+	}
+	form := url.Values{}
+	for _, n := range doc.all("input[name=on]") {
+		form.Add("on", n.attr["value"])
+	}
+	form.Set("reason", "opened: it was sealed on three sides only")
+	refused(t, post(t, w, disputes, form))
+	form.Set("keeps", form["on"][1])
+	post(t, w, disputes, form).mustSee(t, lantern+"/s/W1")
+	j := w.JobAs(pagestest.Job)
+	if len(j.Disputes) != 0 || j.Surface("W1").Check("K28", 4).State != jobs.CheckFailed {
+		t.Errorf("%d disputes are left, K28 is %s", len(j.Disputes), j.Surface("W1").Check("K28", 4).State)
+	}
+	// The form was of yesterday: it is shown again as things stand, and nothing is recorded.
+	before := len(j.Records)
+	post(t, w, disputes, form).mustSee(t, disputes)
+	if after := len(w.JobAs(pagestest.Job).Records); after != before {
+		t.Error("a ruling on what is no longer disputed was recorded")
+	}
+}
+
+// Where two layer lists or descriptions stand against each other, the page spells out what they say.
+func TestDisputedListsAreSpeltOut(t *testing.T) {
+	w := lanternWorld(t)
+	j := w.JobAs(pagestest.Job)
+	lines := pages.Particulars(j.Surface("X1").List)
+	if len(lines) != 4 || lines[2] != "3 Plasterboard, standard 12.5 mm, 8\u202fkg/m²" {
+		t.Errorf("the list says %q", lines)
+	}
+	for _, r := range j.Records {
+		if d, ok := r.What.(*jobs.DescribeSurface); ok && d.Code == "X1" {
+			if got := strings.Join(pages.Particulars(r), "; "); got != "code: X1; girth m: 0.6; kind: boxing; length m: 2.6; room: R1" {
+				t.Errorf("the description says %q", got)
+			}
 		}
 	}
 }

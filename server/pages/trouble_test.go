@@ -1,6 +1,7 @@
 package pages_test
 
 import (
+	"fmt"
 	"net/url"
 	"strings"
 	"testing"
@@ -145,5 +146,45 @@ func TestCoveringSaysWhatIsOpen(t *testing.T) {
 	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"C1","check":"K44","result":"pass","evidence":3}`)
 	if said = page(t, w, lantern+"/s/C1/5/cover").one(t, "main").words(); strings.Contains(said, "K44") {
 		t.Error("what passed is still said to be open")
+	}
+}
+
+func TestCoverTheLastLayer(t *testing.T) {
+	w := pagestest.New(t, pagestest.Options{})
+	w.ImportJSON(pagestest.Job, []byte(`{"name":"One board","surfaces":[{"code":"W1","kind":"wall","width_m":4,"height_m":2.5,"specified":[{"kind":"board","thickness_mm":15,"mass_kg_m2":12.6}]}]}`))
+	w1 := lantern + "/s/W1"
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"install","surface":"W1","layer":1,"share":1}`)
+	for _, c := range w.JobAs(pagestest.Job).Surface("W1").ChecksOf(1) {
+		if c.Rule.Stop {
+			w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"W1","layer":1,"check":"`+c.Rule.Code+`","result":"pass","evidence":1}`)
+		}
+	}
+	var whole []string
+	for _, c := range w.JobAs(pagestest.Job).Surface("W1").ChecksOf(0) {
+		if c.Rule.Stop {
+			whole = append(whole, `"`+c.Rule.Code+`"`)
+		}
+	}
+	if got := page(t, w, w1).one(t, "h1").words(); got != fmt.Sprintf("Do not cover layer 1: %d checks of the whole surface are open.", len(whole)) {
+		t.Errorf("with stop checks of the whole surface open it says %q", got)
+	}
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"W1","layer":0,"checks":[`+strings.Join(whole, ",")+`]}`)
+	if len(w.JobAs(pagestest.Job).Surface("W1").Layer(1).Weak) > 0 {
+		if got := page(t, w, w1).one(t, "h1").words(); !strings.Contains(got, "said so only") {
+			t.Errorf("with checks passed on somebody's word it says %q", got)
+		}
+		w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"audit","surface":"W1","layer":1,"answer":"cover"}`)
+	}
+	do := page(t, w, w1).one(t, "a.do")
+	if do.words() != "Record layer 1 covered" {
+		t.Fatalf("the action is %q", do.words())
+	}
+	post(t, w, do.attr["href"], url.Values{}).mustSee(t, w1)
+	doc := page(t, w, w1)
+	if got := doc.one(t, "h1").words(); got != "The one layer is in place and covered." {
+		t.Errorf("the page says %q", got)
+	}
+	if n := len(doc.all("a.do")); n != 0 {
+		t.Error("there is still something to do")
 	}
 }
