@@ -58,6 +58,24 @@ func LayerKinds() []string {
 	return kinds
 }
 
+// kindsWords lists the kinds for whoever named none of them: those that make a build-up, and apart from them those that only change what
+// exists, which a job may specify and no calculation takes by itself.
+func kindsWords() string {
+	var made, changed []string
+	for _, k := range LayerKinds() {
+		if _, ok := plain(layerKinds[k]()).(parts); ok {
+			made = append(made, k)
+		} else {
+			changed = append(changed, k)
+		}
+	}
+	says := strings.Join(made, ", ")
+	if len(changed) > 0 {
+		says += "; what a job specifies may also be " + strings.Join(changed, " or ")
+	}
+	return says
+}
+
 // LayerType returns the struct type behind a kind, for callers that walk JSON by type. The key "kind" is not one of its fields.
 func LayerType(kind string) (reflect.Type, bool) {
 	zero, ok := layerKinds[kind]
@@ -105,7 +123,9 @@ func (l *Layer) UnmarshalJSON(data []byte) error {
 		if err := refuseOrthotropic("kind", kind); err != nil {
 			return err
 		}
-		return oneOf("kind", kind, LayerKinds()...)
+		err := oneOf("kind", kind, LayerKinds()...).(*InputError) // it is none of them
+		err.Range = "one of " + kindsWords()
+		return err
 	}
 	empty := reflect.ValueOf(plain(zero()))
 	target := reflect.New(empty.Type())
@@ -139,7 +159,7 @@ func validLayers(path string, layers []Layer) []error {
 	for i, l := range layers {
 		at := indexed(path, i)
 		if l.Element == nil {
-			errs = append(errs, &InputError{Field: at, Value: "missing", Range: "a layer of kind " + strings.Join(LayerKinds(), ", ")})
+			errs = append(errs, &InputError{Field: at, Value: "missing", Range: "a layer of kind " + kindsWords()})
 			continue
 		}
 		if err := l.Valid(at); err != nil {

@@ -91,3 +91,34 @@ func TestCalculationsRefuse(t *testing.T) {
 		}
 	}
 }
+
+// The kinds that a refusal offers for a calculation are those that the calculation takes; what only a job may specify is named apart.
+func TestKindsThatAreOfferedAreTaken(t *testing.T) {
+	of := func(kind string) string {
+		_, errs, code := calc(t, `{"surface":"wall","width_m":4,"height_m":2.5,"layers":[{"kind":"`+kind+`"}]}`, "calc", "buildup")
+		if code != 2 {
+			t.Errorf("a bare %s: exit %d, %q", kind, code, errs)
+		}
+		return errs
+	}
+	made, changed, ok := strings.Cut(of("nothing_like_it"), "; what a job specifies may also be ")
+	_, made, given := strings.Cut(made, "give one of ")
+	if !ok || !given {
+		t.Fatalf("the refusal offers nothing: %q, %q", made, changed)
+	}
+	const alone = "can't be predicted by itself"
+	for kind := range strings.SplitSeq(made, ", ") {
+		if errs := of(kind); strings.Contains(errs, alone) || strings.Contains(errs, `is "`+kind+`"`) {
+			t.Errorf("%s is offered and refused: %s", kind, errs)
+		}
+	}
+	for _, kind := range []string{"fill_existing", "remove_existing"} {
+		if !strings.Contains(changed, kind) || strings.Contains(made, kind) {
+			t.Errorf("%s stands among %q, not among %q", kind, made, changed)
+		}
+		_, errs, _ := calc(t, `{"surface":"wall","width_m":4,"height_m":2.5,"layers":[{"kind":"`+kind+`","existing":1`+map[string]string{"fill_existing": `,"fill":{"thickness_mm":50,"density_kg_m3":45}`}[kind]+`}]}`, "calc", "buildup")
+		if !strings.Contains(errs, alone) {
+			t.Errorf("%s by itself: %s", kind, errs)
+		}
+	}
+}
