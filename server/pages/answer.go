@@ -81,15 +81,21 @@ func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
 	return a
 }
 
-// rest lists the open stop checks that the sentence does not count: where something is wrong on a layer that is in place, those of the
-// layer, and those of the whole surface.
+// rest lists the open stop checks that the sentence does not count: where it says what is wrong, those of the layer that this is about and
+// of layers that can still be seen, and always those of the whole surface.
 func (a *answer) rest(s *jobs.Surface) {
+	var on []*jobs.Layer
 	own := 0
-	if l := s.Layer(a.Layer); a.Trouble != nil && l != nil && l.Share > 0 {
-		for _, c := range l.Open {
-			if c.Rule.Code != a.Trouble.Check {
-				a.Rest = append(a.Rest, c)
-				own++
+	if a.Trouble != nil {
+		for _, l := range s.Layers {
+			if l.Share == 0 || l.N != a.Layer && l.Covered >= l.Share-1e-9 {
+				continue
+			}
+			open := slices.DeleteFunc(slices.Clone(l.Open), func(c *jobs.Check) bool { return l.N == a.Layer && c.Rule.Code == a.Trouble.Check })
+			if len(open) > 0 {
+				on = append(on, l)
+				own += len(open)
+				a.Rest = append(a.Rest, open...)
 			}
 		}
 	}
@@ -102,17 +108,16 @@ func (a *answer) rest(s *jobs.Surface) {
 	if len(a.Open) > 0 && a.Open[0].Layer == 0 {
 		what = "more " + what
 	}
-	of, whole := ofWhole, len(a.Rest)-own
-	switch onLayer := fmt.Sprintf(" of layer %d", a.Layer); {
+	whole := len(a.Rest) - own
+	switch {
 	case len(a.Rest) == 0:
-		return
+	case own == 0:
+		a.RestSays = openWords(a.Rest, what, ofWhole) + "."
 	case whole == 0:
-		of = onLayer
-	case own > 0:
-		a.RestSays = fmt.Sprintf("%s%s and %d%s are open.", jobs.Count(own, what), onLayer, whole, ofWhole)
-		return
+		a.RestSays = openWords(a.Rest, what, " of "+layersWords(on)) + "."
+	default:
+		a.RestSays = fmt.Sprintf("%s of %s, and %d%s, are open.", jobs.Count(own, what), layersWords(on), whole, ofWhole)
 	}
-	a.RestSays = openWords(a.Rest, what, of) + "."
 }
 
 func mayGo(l *jobs.Layer) string {

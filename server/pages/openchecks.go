@@ -35,11 +35,15 @@ func stopsWords(stops []jobs.StopsOf) string {
 	return sentence(openWords(all, "stop check", "") + ": " + strings.Join(parts, "; "))
 }
 
-// checkLines are checks as lines, each with where it is answered.
+// checkLines are checks as lines, each with where it is answered; those of several layers say of which.
 func checkLines(j *jobs.Job, s *jobs.Surface, checks []*jobs.Check) []checkLine {
 	var lines []checkLine
 	for _, c := range checks {
-		lines = append(lines, checkLineOf(j, s, c))
+		line := checkLineOf(j, s, c)
+		if c.Layer != checks[0].Layer || c.Layer != checks[len(checks)-1].Layer {
+			line.Title += onLayer(c.Layer)
+		}
+		lines = append(lines, line)
 	}
 	return lines
 }

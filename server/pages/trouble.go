@@ -129,5 +129,5 @@ func (w inTheWay) must() bool { return len(w.Stops) > 0 }
 
 // lines are the open checks as lines.
 func (w inTheWay) lines(j *jobs.Job, s *jobs.Surface) []checkLine {
-	return append(checkLines(j, s, w.Open), checkLines(j, s, w.Behind)...)
+	return checkLines(j, s, slices.Concat(w.Open, w.Behind))
 }

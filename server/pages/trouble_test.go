@@ -63,7 +63,7 @@ func TestCoveringSaysWhatIsInTheWay(t *testing.T) {
 		t.Errorf("the button says %q", got)
 	}
 	// What the layer in question lacks besides is named with what the whole surface lacks.
-	if got := page(t, w, w1).one(t, "main").words(); !strings.Contains(got, "1 stop check of layer 2 and 6 of the whole surface are open. K23 Perimeter sealed K02 Holes filled") {
+	if got := page(t, w, w1).one(t, "main").words(); !strings.Contains(got, "3 stop checks of layers 2 and 4, and 6 of the whole surface, are open. K23 Perimeter sealed, layer 2 K19 Screw length, layer 4") {
 		t.Errorf("the surface says %s", got)
 	}
 	w.As(pagestest.Idris, jobs.Site)

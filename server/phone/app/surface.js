@@ -20,8 +20,9 @@ const checks = (k, s, layer, list, mine) =>
 // still lists checks that are open, as the office's page does: what is to be done in words, its state only where it has one.
 const still = (k, s, list, mine) =>
   h('ul', { class: 'checks still' }, list.map(({ layer, code }) => {
+    const several = list[0].layer !== list.at(-1).layer
     const c = (layer ? s.layers.find((l) => l.n === layer).checks : s.whole).find((c) => c.code === code), here = answered(mine, layer, code)
-    return h('li', {}, h('a', { href: at(k, s, layer, code) }, h('span', { class: 'code' }, code), h('span', { class: 'what' }, k.data.rules[code].title),
+    return h('li', {}, h('a', { href: at(k, s, layer, code) }, h('span', { class: 'code' }, code), h('span', { class: 'what' }, k.data.rules[code].title + (several && layer ? `, layer ${layer}` : '')),
       here ? h('span', { class: 'state' }, mark('waiting'), h('span', {}, here.shown)) : c.mark !== 'open' && h('span', { class: 'state' }, mark(c.mark), h('span', {}, c.state))))
   }))
 
