@@ -8,7 +8,7 @@ var _ = registerCheck(CheckRule{
 	Code: "K23", Stage: "boards", Drawn: DrawnOpenEdge, Title: "Perimeter sealed",
 	Accept: "The perimeter of this board is sealed to its full depth before the next layer goes on.",
 	How:    "Look, finger, torch.", Photo: "V, all round",
-	Fault:    "An open perimeter undoes most of what the layers do.",
+	Fault:    "A leak round the edge of the board; what it costs depends on its width and length.",
 	Stop:     true,
 	Layer:    isInnerBoard,
 	Measures: []Measure{{Key: "gap_mm", Name: "width of the gap", Range: acoustics.Range{Min: 0, Max: 100, Unit: "mm"}}, {Key: "length_m", Name: "length", Range: acoustics.Range{Min: 0, Max: 1000, Unit: "m"}}},

@@ -25,12 +25,13 @@ func getNonConformances(v *visit) error {
 		empty string
 	}{{jobs.NCFound, "Found", "Nothing waits to be put right."}, {jobs.NCPutRight, "Put right, to be accepted", "Nothing waits to be accepted."}, {jobs.NCAccepted, "Accepted", "Nothing yet."}}
 	view := officeView{Where: whereJob(j)}
+	costs := costsOf(j, all)
 	open := 0
 	for _, g := range groups {
 		p := officePart{Title: g.title, Empty: g.empty, Closed: g.state == jobs.NCAccepted}
 		for _, n := range all {
 			if n.State == g.state {
-				p.Rows = append(p.Rows, v.nonConformance(j, n))
+				p.Rows = append(p.Rows, v.nonConformance(j, n, costs[n.Found.ID]))
 			}
 		}
 		view.Parts = append(view.Parts, p)
@@ -57,8 +58,35 @@ func getNonConformances(v *visit) error {
 	return v.show("office", view)
 }
 
-func (v *visit) nonConformance(j *jobs.Job, n jobs.NonConformance) officeRow {
+// costsOf are what the faults that nobody has put right yet cost, by the record that found them. Surfaces on one structure are worked out
+// together, so one of them answers for all.
+func costsOf(j *jobs.Job, all []jobs.NonConformance) map[string]string {
+	costs := map[string]string{}
+	for _, n := range all {
+		s := j.Surface(n.On.Surface)
+		if _, known := costs[n.Found.ID]; known || s == nil || n.State != jobs.NCFound || n.On.Check == "" {
+			continue
+		}
+		for _, c := range j.Costs(s) {
+			costs[c.Record.ID] = costSays(c)
+		}
+	}
+	return costs
+}
+
+// costSays is what a fault costs by itself, with how sure that is.
+func costSays(c jobs.DefectCost) string {
+	if c.LossDB == nil {
+		return sentence(c.Says)
+	}
+	return "By itself it costs " + decimal(*c.LossDB, 1) + " ± " + withUnit(decimal(*c.UDB, 1), "dB") + " of Rw."
+}
+
+func (v *visit) nonConformance(j *jobs.Job, n jobs.NonConformance, cost string) officeRow {
 	r := officeRow{Name: strings.TrimSpace(placeOf(n.On) + ": " + n.Title), Says: []string{sentence(n.Saw) + " " + v.name(n.Found.By) + ", " + v.when(n.Found.DoneAt()) + ".", sentence(n.Consequence)}}
+	if cost != "" {
+		r.Says = append(r.Says, cost)
+	}
 	if n.Open() {
 		r.Mark = gradeWords[n.Grade] + "."
 	} else {

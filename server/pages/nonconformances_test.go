@@ -1,0 +1,45 @@
+package pages_test
+
+import (
+	"strings"
+	"testing"
+
+	"tacet/jobs"
+	"tacet/server/pages"
+	"tacet/server/pages/pagestest"
+)
+
+// What a fault does is said by what it costs, on the page of what was found wrong as on that of the prediction.
+func TestNonConformanceSaysWhatItCosts(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"W1","layer":2,"check":"K23","result":"fail","measured":{"gap_mm":1,"length_m":0.2},"evidence":3,"photos":["`+w.Photo()+`"]}`)
+	j := w.JobAs(pagestest.Job)
+	var small *jobs.DefectCost
+	for _, c := range j.Costs(j.Surface("W1")) {
+		if c.On.Check == "K23" {
+			small = &c
+		}
+	}
+	if small == nil || small.LossDB == nil || *small.LossDB > 1 {
+		t.Fatalf("a slit of 1 mm by 200 mm behind two more layers is no small fault: %+v", small)
+	}
+	said := ""
+	for _, li := range page(t, w, lantern+"/non-conformances").all("li") {
+		if words := strings.ReplaceAll(li.words(), "\u202f", " "); strings.HasPrefix(words, "W1, layer 2: K23") {
+			said = words
+		}
+	}
+	if want := "By itself it costs " + pages.Decimal(*small.LossDB, 1) + " ± " + pages.Decimal(*small.UDB, 1) + " dB of Rw."; !strings.Contains(said, want) || strings.Contains(said, "most") {
+		t.Errorf("it says %q, want %q", said, want)
+	}
+	// What nobody has a number for says so.
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"W1","layer":0,"check":"K14","result":"fail","evidence":1}`)
+	if got := page(t, w, lantern+"/non-conformances").words(); !strings.Contains(got, "K14 boxes not back to back on W1: what it costs is not known") {
+		t.Errorf("a fault of unknown effect: %s", got)
+	}
+	// The check itself tells no size: that is the case's.
+	if rule, _ := jobs.RuleOf("K23"); strings.Contains(rule.Fault, "most") {
+		t.Errorf("K23 says %q", rule.Fault)
+	}
+}
