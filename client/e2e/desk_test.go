@@ -18,11 +18,60 @@ import (
 	"tacet/server/pages/pagestest"
 )
 
-// The pages about people, devices, guests and one's own account, on a real server: the rules of accessibility, targets for a thumb, and
-// nothing wider than the screen.
-func TestDeskPages(t *testing.T) {
-	source := axe(t)
-	b := open(t)
+const deskPassword = "slate gutter ninety"
+
+type typed struct{ name, text string }
+
+// fill types into the fields of the page that is open.
+func (b *browser) fill(fields ...typed) {
+	b.t.Helper()
+	for _, f := range fields {
+		b.call("type "+f.name, chromedp.SendKeys(chromedp.CSS(`[name="`+f.name+`"]`), f.text))
+	}
+}
+
+// look looks at the page that is open, on a phone by day and at a desk by night: the rules of accessibility, targets for a thumb, and nothing
+// wider than the screen. Source is that of axe.
+func (b *browser) look(source, at string) {
+	b.t.Helper()
+	for _, width := range []int64{360, 1280} {
+		scheme := "light"
+		if width == 1280 {
+			scheme = "dark"
+		}
+		b.call("set the screen", chromedp.EmulateViewport(width, 800),
+			call(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
+		eval[bool](b, source+";true")
+		var found []violation
+		if err := json.Unmarshal([]byte(eval[string](b, axeRun, chromedp.EvalAwaitPromise)), &found); err != nil {
+			b.t.Fatal(err)
+		}
+		for _, v := range found {
+			for _, n := range v.Nodes[:min(2, len(v.Nodes))] {
+				b.t.Errorf("%s at %d px, %s: %s: %.300s\n%s", at, width, scheme, v.ID, n.HTML, n.Summary)
+			}
+		}
+		if got := eval[int64](b, `document.documentElement.scrollWidth`); got > width {
+			b.t.Errorf("%s is %d px wide on a screen of %d", at, got, width)
+		}
+		if dir := os.Getenv("TACET_SHOTS"); dir != "" {
+			shot, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
+			if err == nil {
+				err = os.WriteFile(filepath.Join(dir, fmt.Sprintf("desk%s-%d.png", strings.ReplaceAll(at, "/", "-"), width)), shot, 0o600)
+			}
+			if err != nil {
+				b.t.Error(err)
+			}
+		}
+	}
+	for _, e := range eval[[]string](b, fmt.Sprintf(small, 44)) {
+		b.t.Errorf("%s: %s", at, e)
+	}
+}
+
+// freshServer is a server that nobody has set up.
+func freshServer(t *testing.T) *app.Running {
+	t.Helper()
 	s, err := app.Start(t.Context(), app.Config{Folder: app.Folder{Dir: t.TempDir()}, Listen: "127.0.0.1:0"})
 	if err != nil {
 		t.Fatal(err)
@@ -32,50 +81,21 @@ func TestDeskPages(t *testing.T) {
 			t.Error(err)
 		}
 	})
-	const password = "slate gutter ninety"
+	return s
+}
+
+// The pages about people, devices, guests and one's own account, on a real server: the rules of accessibility, targets for a thumb, and
+// nothing wider than the screen.
+func TestDeskPages(t *testing.T) {
+	source := axe(t)
+	b := open(t)
+	s := freshServer(t)
+	const password = deskPassword
 	b.visit(s.URL + "/set-up")
-	type typed struct{ name, text string }
-	fill := func(fields ...typed) {
-		t.Helper()
-		for _, f := range fields {
-			b.call("type "+f.name, chromedp.SendKeys(chromedp.CSS(`[name="`+f.name+`"]`), f.text))
-		}
-	}
+	fill := b.fill
 	look := func(at string) {
 		t.Helper()
-		for _, width := range []int64{360, 1280} {
-			scheme := "light"
-			if width == 1280 {
-				scheme = "dark"
-			}
-			b.call("set the screen", chromedp.EmulateViewport(width, 800),
-				call(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
-			eval[bool](b, source+";true")
-			var found []violation
-			if err := json.Unmarshal([]byte(eval[string](b, axeRun, chromedp.EvalAwaitPromise)), &found); err != nil {
-				t.Fatal(err)
-			}
-			for _, v := range found {
-				for _, n := range v.Nodes[:min(2, len(v.Nodes))] {
-					t.Errorf("%s at %d px, %s: %s: %.300s\n%s", at, width, scheme, v.ID, n.HTML, n.Summary)
-				}
-			}
-			if got := eval[int64](b, `document.documentElement.scrollWidth`); got > width {
-				t.Errorf("%s is %d px wide on a screen of %d", at, got, width)
-			}
-			if dir := os.Getenv("TACET_SHOTS"); dir != "" {
-				shot, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
-				if err == nil {
-					err = os.WriteFile(filepath.Join(dir, fmt.Sprintf("desk%s-%d.png", strings.ReplaceAll(at, "/", "-"), width)), shot, 0o600)
-				}
-				if err != nil {
-					t.Error(err)
-				}
-			}
-		}
-		for _, e := range eval[[]string](b, fmt.Sprintf(small, 44)) {
-			t.Errorf("%s: %s", at, e)
-		}
+		b.look(source, at)
 	}
 	look("/set-up")
 	fill(typed{"code", s.SetUpCode}, typed{"company", "Quillmarsh Linings (invented)"}, typed{"name", "Maren Tolleby"}, typed{"login", "maren"}, typed{"password", password})

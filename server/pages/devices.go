@@ -39,6 +39,10 @@ func getDevices(v *visit) error {
 	if err != nil {
 		return err
 	}
+	if len(rows) == 0 {
+		return v.desk(deskView{Answer: "No device is enrolled yet", Where: []crumb{peopleCrumb}, Links: []step{{"Make a code for a device of your own", "/account"}, {"Make one for somebody else", "/people"}, {"What could not enter the record", "/aside"}},
+			Lead: []string{"A phone, tablet or laptop is enrolled with a code that is good once. Whoever has an account makes one for themselves; for others it is made on the page of the person."}})
+	}
 	return v.desk(deskView{Answer: jobs.Count(len(rows), "device"), Where: []crumb{peopleCrumb},
 		Lead:   []string{"A device that is cut off gets nothing and sends nothing from its next request on. What is on it already stays on it: a lost one shows its finder what it holds, unless its disk is encrypted and it is locked."},
 		Links:  []step{{"What could not enter the record", "/aside"}},

@@ -94,6 +94,10 @@ func getFirm(v *visit) error {
 	if len(list.Rows) > 0 {
 		prices.Tables = []table{list}
 	}
+	if own == 0 && len(firm.Prices) == 0 {
+		view.Answer = "The firm has no material and no price of its own yet."
+		view.Lead = []string{"Until then materials are the generic ones below, each with its spread, and a take-off says no prices. Begin with the data sheets of what you buy, and with what it costs."}
+	}
 	view.Parts = []officePart{materials, {Title: "Generic materials", Closed: true, Tables: []table{generic}}, prices, targetsPart(firm), takeOffPart(j), rulePart(v, j)}
 	view.frame = v.frame("The firm")
 	return v.show("office", view)

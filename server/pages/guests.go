@@ -69,7 +69,9 @@ func (v *visit) guestsView() (deskView, error) {
 	}
 	view := deskView{Answer: "Guests", Lead: []string{"A link lets somebody from outside, such as building control or the client, read one job until a day. They record nothing and see nothing else; what people said, and who they are, they are not shown."},
 		Groups: []deskGroup{links}}
-	if len(rows) > 0 {
+	if len(rows) == 0 {
+		view.Lead, view.Links = append(view.Lead, "A link is made for a job, and there is none yet."), []step{v.begin()}
+	} else {
 		view.Form = form{Submit: "Make a link", Fields: []field{pick,
 			{Kind: "text", Name: "name", Label: "For whom", Hint: "As it stands in this list."},
 			{Kind: "decimal", Name: "days", Label: "Good for", Unit: "days", Value: strconv.Itoa(int(accounts.GuestLife / (24 * time.Hour)))}}}

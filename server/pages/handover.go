@@ -97,12 +97,14 @@ func getHandover(v *visit) error {
 				view.Warnings = append(view.Warnings, fmt.Sprintf("The questions after %s are due since %s.", jobs.Count(d.Month, "month"), v.when(d.At)))
 			}
 		}
+	case len(j.Surfaces) == 0:
+		view.Answer, view.Do = "This job has no surface yet: there is nothing to hand over.", nextStep(j)
 	case len(rows) == 0:
 		view.Answer = "Nothing is missing. It may be handed over."
 	default:
 		view.Answer = capital(jobs.Count(len(rows), "thing")) + " to settle before handover."
 	}
-	if by == nil && len(rows) == 0 {
+	if by == nil && len(rows) == 0 && len(j.Surfaces) > 0 {
 		view.Do = step{"Client accepts the work", base + "/sign?for=handover"}
 	}
 	miss := officePart{Title: "What is missing", Empty: "Nothing.", Rows: rows}

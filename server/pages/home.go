@@ -114,7 +114,7 @@ func (v *visit) firstSteps() []firstStep {
 	decides := (Page{Roles: deciders}).MayOpen(v.who.Role)
 	var ss []firstStep
 	if decides {
-		ss = append(ss, firstStep{"Write down a job", "Name, site and what has to be reached; surfaces and layers follow.", "/new-job"})
+		ss = append(ss, firstStep{v.begin().Text, "Name, site and what has to be reached; surfaces and layers follow.", v.begin().To})
 	}
 	ss = append(ss, firstStep{"Take a survey sheet along", "Empty, to be filled in by pen.", "/survey.pdf"})
 	if v.deps.Program == Client {
@@ -122,12 +122,20 @@ func (v *visit) firstSteps() []firstStep {
 			firstStep{"Join your office", "On the command line: client enrol https://YOUR-OFFICE --code CODE. Whoever keeps the people there gives the code.", ""},
 			firstStep{"Look at an invented firm first", "On the command line: client demo", ""})
 	} else {
-		ss = append(ss, firstStep{"Wait for the devices", "A job that was written down on a device appears here when the device has sent.", ""})
 		if v.deps.Accounts != nil && (Page{Roles: desk}).MayOpen(v.who.Role) {
 			ss = append(ss, firstStep{"Add the people", "Each gets a login, and a code for each device.", "/add-person"})
 		}
+		ss = append(ss, firstStep{"Wait for the devices", "A job that was written down on a device appears here when the device has sent.", ""})
 	}
 	return append(ss, firstStep{"Read how it works", "A page for each role, the words, and where the numbers come from.", "/guide"})
+}
+
+// begin is how work begins where there is no job: on pages that would be empty without one.
+func (v *visit) begin() step {
+	if !(Page{Roles: deciders}).MayOpen(v.who.Role) {
+		return step{}
+	}
+	return step{"Write down a job", "/new-job"}
 }
 
 func jobsAnswer(n int) string {

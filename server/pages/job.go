@@ -13,6 +13,7 @@ var _ = register(Page{Name: "job", Path: "/jobs/:job", Live: true, Roles: everyb
 type jobView struct {
 	frame
 	Answer     string
+	Do         step // what comes first where nothing is described or specified
 	Name, Site string
 	Surfaces   []surfaceRow
 	Structures []structureLine
@@ -42,8 +43,11 @@ func getJob(v *visit) error {
 		return err
 	}
 	view := jobView{Name: j.Name, Site: j.Site, Surfaces: rowsOf(j), Href: jobPath(j), Records: len(j.Records)}
-	held, mayGo := 0, 0
+	held, mayGo, bare := 0, 0, 0
 	for _, s := range j.Surfaces {
+		if len(s.Layers) == 0 {
+			bare++
+		}
 		switch a := answerOf(j, s); {
 		case a.Mark == "stop" || a.Mark == "failed" || a.Mark == "disputed":
 			held++
@@ -51,7 +55,10 @@ func getJob(v *visit) error {
 			mayGo++
 		}
 	}
-	view.Answer = jobAnswer(len(j.Surfaces), held, mayGo)
+	view.Answer = jobAnswer(len(j.Surfaces), held, mayGo, bare)
+	if (Page{Roles: deciders}).MayOpen(v.who.Role) {
+		view.Do = nextStep(j)
+	}
 	if n := len(j.Disputes); n > 0 {
 		view.Disputes = jobs.Count(n, "dispute") + ": records that do not agree with each other."
 	}
@@ -83,7 +90,21 @@ func getJob(v *visit) error {
 	return v.show("job", view)
 }
 
-func jobAnswer(surfaces, held, may int) string {
+// nextStep is what the office does first with a job that nobody can work on yet: describe a surface, then specify each.
+func nextStep(j *jobs.Job) step {
+	if len(j.Surfaces) == 0 {
+		return step{"Add a surface", jobPath(j) + "/surface"}
+	}
+	for _, s := range j.Surfaces {
+		if len(s.Layers) > 0 {
+			return step{}
+		}
+	}
+	s := j.Surfaces[0]
+	return step{"Specify " + s.Code, surfacePath(j, s) + "/specify"}
+}
+
+func jobAnswer(surfaces, held, may, bare int) string {
 	switch {
 	case surfaces == 0:
 		return "This job has no surface yet."
@@ -93,6 +114,10 @@ func jobAnswer(surfaces, held, may int) string {
 		return capital(jobs.Count(held, "surface")) + " on hold."
 	case may > 0:
 		return "Work may go on at " + jobs.Count(may, "surface") + "."
+	case bare == surfaces:
+		return "Nothing is specified yet."
+	case bare > 0:
+		return "Nothing is specified for " + jobs.Count(bare, "surface") + "; all else is in place and covered."
 	}
 	return "All that is specified is in place and covered."
 }

@@ -28,6 +28,7 @@ type outcomesView struct {
 	frame
 	Answer   string
 	Also     string
+	Do       step        // how it begins where there is no job
 	Due      []familyRow // families that the rule asks to look at, or that are marked
 	Chart    chartView
 	Families []familyRow
@@ -77,7 +78,8 @@ func getOutcomes(v *visit) error {
 		view.Chart = summaryChart(s, "complaints")
 	}
 	if s.Jobs.N == 0 {
-		view.Also = "There is no job yet. What is quoted, built, tested and asked afterwards is counted here by itself."
+		view.Answer, view.Do = "There is no job yet, so nothing can be said of outcomes.", v.begin()
+		view.Also = "What is quoted, built, tested and asked afterwards is counted here by itself."
 	} else {
 		view.Parts = []outcomePart{freePart(s), measuredPart(s), groupsPart(s), driversPart(s), changePart(s), processPart(s)}
 	}

@@ -22,6 +22,11 @@ func getPrediction(v *visit) error {
 	if err != nil {
 		return err
 	}
+	if len(s.Layers) == 0 {
+		view := officeView{Where: whereSurface(j, s), Answer: "Nothing is specified for " + s.Code + " yet: there is nothing to predict.", Do: step{"Specify " + s.Code, surfacePath(j, s) + "/specify"}}
+		view.frame = v.frame(s.Code + ": prediction")
+		return v.show("office", view)
+	}
 	f := j.PredictSurface(s)
 	lines := forecastLines(f, j.TargetsFor(s))
 	view := officeView{Where: whereSurface(j, s), Answer: lines[0].Says, Measured: measuredLines(j, s), Picture: pictureOf(j, s), Cautions: openLines(j, s)}

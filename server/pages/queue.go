@@ -23,6 +23,8 @@ type queueView struct {
 	Held   []step
 	Agree  []step // disputes, where they are compared and ruled on
 	Count  string
+	Also   string // where there is no job: what would stand here
+	Do     step
 }
 
 type queueRow struct {
@@ -64,6 +66,7 @@ func (v *visit) shownChecks(j *jobs.Job, s *jobs.Surface, layer int) (list []sho
 
 // queued is what the page asks of one job.
 type queued struct {
+	firm   bool // the place of the firm's own entries, and no job
 	waits  jobs.Waiting
 	unseen int
 	asked  []surfaceRow
@@ -79,7 +82,7 @@ func newQueue() *kept[queued] {
 }
 
 func queuedOf(j *jobs.Job) queued {
-	q := queued{waits: j.Waiting(), unseen: j.CoveredUnseen(), asked: askedRows(j)}
+	q := queued{firm: j.ID == j.Company, waits: j.Waiting(), unseen: j.CoveredUnseen(), asked: askedRows(j)}
 	// One line for each surface: where many records differ, they are compared on one page anyway.
 	var places []string
 	disputes := map[string]int{}
@@ -153,6 +156,9 @@ func getQueue(v *visit) error {
 	view.Count = "Nothing was covered unseen."
 	if unseen > 0 {
 		view.Count = fmt.Sprintf("%s covered unseen, %d to look into.", jobs.Count(unseen, "layer"), len(view.Unseen))
+	}
+	if !slices.ContainsFunc(all, func(q queued) bool { return !q.firm }) {
+		view.Also, view.Do = "There is no job yet. What the site reports as ready, asks for or covers unseen stands here.", v.begin()
 	}
 	view.frame = v.frame("To be seen")
 	return v.show("queue", view)

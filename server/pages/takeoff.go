@@ -40,7 +40,9 @@ func getTakeOff(v *visit) error {
 	base := jobPath(j)
 	view := officeView{Where: whereJob(j), Answer: fmt.Sprintf("%s to order, %s in all.", jobs.Count(len(o.Items), "item"), withUnit(decimal(o.KgTotal, 0), "kg"))}
 	if len(o.Items) == 0 {
-		view.Answer = "Nothing is specified: there is nothing to order."
+		view.Answer, view.Do = "Nothing is specified: there is nothing to order.", nextStep(j)
+		view.frame = v.frame("Take-off: " + j.Name)
+		return v.show("office", view)
 	}
 	asked := map[string]bool{}
 	for _, c := range o.OpenCautions {
