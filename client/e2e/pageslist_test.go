@@ -25,8 +25,11 @@ func everyPage(w *pagestest.World, role jobs.Role) []shown {
 		}
 		return "none"
 	}
-	fault := "none"
+	fault, photo := "none", "none"
 	for _, r := range w.JobAs(pagestest.Job).Of("check") {
+		if len(r.Blobs) > 0 {
+			photo = lantern + "/photos/" + r.Blobs[0].String() + "/of/" + r.ID
+		}
 		if c := r.What.(*jobs.CheckResult); c.Check == "K32" && c.Result == jobs.Fail {
 			fault = r.ID
 		}
@@ -57,7 +60,7 @@ func everyPage(w *pagestest.World, role jobs.Role) []shown {
 		{path: lantern + "/s/C1/3/ready", send: ".do"}, {path: lantern + "/s/C1/5/cover"}, {path: lantern + "/s/C1/5/substitute"}, {path: lantern + "/s/C1/5/deliver"}, {path: lantern + "/s/C1/2/substitute", send: ".do"},
 		{path: lantern + "/s/C1/note?layer=2"}, {path: lantern + "/s/C1/caution/load"},
 		{path: crowded}, {path: crowded + "/s/W12"}, {path: crowded + "/s/W13"}, {path: crowded + "/s/C9"}, {path: crowded + "/s/B1"}, {path: crowded + "/disputes"},
-		{path: lantern + "/photo"}, {path: lantern + "/photo", send: ".do"}, {path: lantern + "/s/C1/photo"}, {path: lantern + "/s/C1/typed"}, {path: lantern + "/s/C1/typed", send: ".do"}, {path: crowded + "/s/W12/typed"},
+		{path: photo}, {path: lantern + "/photo"}, {path: lantern + "/photo", send: ".do"}, {path: lantern + "/s/C1/photo"}, {path: lantern + "/s/C1/typed"}, {path: lantern + "/s/C1/typed", send: ".do"}, {path: crowded + "/s/W12/typed"},
 		{path: lantern + "/s/F1/right/" + fault}, {path: lantern + "/s/F1/right/" + fault, send: ".do"}, {path: lantern + "/withdraw/" + of("install")}, {path: lantern + "/caution/asbestos"},
 	}
 }

@@ -24,7 +24,7 @@ var (
 // not there for a guest, and nothing can be sent.
 var guestPages = []string{"/jobs/:job", "/jobs/:job/history", "/jobs/:job/s/:surface", "/jobs/:job/s/:surface/history",
 	"/jobs/:job/s/:surface/section-:width.svg", "/jobs/:job/s/:surface/mini.svg", "/jobs/:job/s/:surface/legend.svg",
-	"/jobs/:job/s/:surface/sheet.pdf", "/jobs/:job/sheets.pdf", "/jobs/:job/photos/:sha"}
+	"/jobs/:job/s/:surface/sheet.pdf", "/jobs/:job/sheets.pdf", "/jobs/:job/photos/:sha", "/jobs/:job/photos/:sha/of/:over"}
 
 // guestMay tells whether a guest may have what is asked for.
 func (v *visit) guestMay() bool {

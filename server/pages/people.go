@@ -44,7 +44,8 @@ type recordLine struct {
 
 // photoLine is a photo; of one that was erased the words that stand in its place.
 type photoLine struct {
-	Href, Alt string
+	Href, Alt string // the picture itself
+	Page      string // where it is shown with what it is of
 	Erased    string
 	Erase     string // address of the page on which it is erased; empty where that is not the visitor's to do
 }
@@ -52,6 +53,7 @@ type photoLine struct {
 func (v *visit) photoLine(j *jobs.Job, r *jobs.Record, i int) photoLine {
 	h := r.Blobs[i]
 	p := photoLine{Href: jobPath(j) + "/photos/" + h.String(), Alt: photoAlt(r, i), Erased: v.photoErased(j, h)}
+	p.Page = p.Href + "/of/" + r.ID
 	if p.Erased == "" && slices.Contains(desk, v.who.Role) && v.who.Guest == "" {
 		p.Erase = p.Href + "/erase"
 	}

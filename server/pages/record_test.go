@@ -90,6 +90,23 @@ func TestRecordACheckWithAPhoto(t *testing.T) {
 		!strings.HasPrefix(r.header.Get("Cache-Control"), "private") || !strings.Contains(r.header.Get("Content-Security-Policy"), "sandbox") {
 		t.Errorf("the photo is served as %d %v", r.status, r.header)
 	}
+	// Whoever opens it finds what it is of, and the way back there.
+	shown := page(t, w, photo+"/of/"+c.Heads[0].ID)
+	if len(page(t, w, c1).all("a[href="+photo+"/of/"+c.Heads[0].ID+"]")) == 0 || len(shown.all("img[src="+photo+"]")) != 1 {
+		t.Error("the photo has no page of its own")
+	}
+	if back := shown.all("a[href=" + c1 + "#layer-3]"); len(back) != 1 || back[0].words() != "Back to layer 3 of C1" {
+		t.Errorf("no way back from the photo: %s", shown.one(t, "main").words())
+	}
+	if got := shown.one(t, "main").words(); !strings.Contains(got, "C1: photo 1 for K23 of layer 3") || !strings.Contains(got, "K23 pass, width of the gap 4 mm") || !strings.Contains(got, "Idris Vaugh") {
+		t.Errorf("the page of the photo says %s", got)
+	}
+	other := w.JobAs(pagestest.Job).Of("install")[0].ID
+	for _, p := range []string{photo + "/of/" + other, photo + "/of/none", lantern + "/photos/AAAA/of/" + c.Heads[0].ID} {
+		if got := get(t, w, p).status; got != http.StatusNotFound {
+			t.Errorf("%s: %d", p, got)
+		}
+	}
 	// From another job, and as another hash, it opens nothing.
 	w.Crowd()
 	for _, p := range []string{"/jobs/" + pagestest.Crowded + "/photos/" + c.Heads[0].Blobs[0].String(), lantern + "/photos/AAAA", lantern + "/photos/" + strings.Repeat("A", 43)} {
