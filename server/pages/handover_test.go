@@ -31,7 +31,7 @@ func TestHandoverNamesOpenStopChecks(t *testing.T) {
 		}
 		return said
 	}
-	if got, want := line("C1"), "3 stop checks are open: of the whole surface K44 air still moves, K47 substitutions answered; of layer 3 K23 perimeter sealed."; !strings.Contains(got, want) {
+	if got, want := line("C1"), "3 stop checks are open. Whole surface: K44 air still moves, K47 substitutions answered. Layer 3: K23 perimeter sealed."; !strings.Contains(got, want) {
 		t.Errorf("C1: %q, want %q in it", got, want)
 	}
 	// K28 of the wall's layer 4 is disputed, K32 of the floor's layer 1 failed: they stand there as found wrong, not as open.
@@ -45,7 +45,7 @@ func TestHandoverNamesOpenStopChecks(t *testing.T) {
 	}
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"check","surface":"C1","layer":3,"check":"K23","result":"pass","measured":{"gap_mm":0},"evidence":3,"photos":["`+w.Photo()+`"]}`,
 		`{"do":"release","surface":"C1","layer":0,"checks":["K44"]}`)
-	if got, want := line("C1"), "1 stop check is open: of the whole surface K47 substitutions answered."; !strings.Contains(got, want) {
+	if got, want := line("C1"), "1 stop check is open. Whole surface: K47 substitutions answered."; !strings.Contains(got, want) {
 		t.Errorf("C1 after a pass and a release: %q, want %q in it", got, want)
 	}
 }

@@ -26,13 +26,13 @@ func stopsWords(stops []jobs.StopsOf) string {
 	var parts []string
 	for _, of := range stops {
 		all = append(all, of.Checks...)
-		where := "the whole surface"
+		where := "Whole surface: "
 		if of.Layer > 0 {
-			where = "layer " + itoa(of.Layer)
+			where = "Layer " + itoa(of.Layer) + ": "
 		}
-		parts = append(parts, "of "+where+" "+jobs.CheckNames(of.Checks))
+		parts = append(parts, sentence(where+jobs.CheckNames(of.Checks)))
 	}
-	return sentence(openWords(all, "stop check", "") + ": " + strings.Join(parts, "; "))
+	return sentence(openWords(all, "stop check", "")) + " " + strings.Join(parts, " ")
 }
 
 // checkLines are checks as lines, each with where it is answered; those of several layers say of which.

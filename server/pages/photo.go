@@ -15,7 +15,7 @@ type photoView struct {
 	Where  []crumb
 	Answer string
 	Photo  photoLine
-	Record recordLine
+	Of     []recordLine
 	Back   step
 }
 
@@ -32,8 +32,8 @@ func getPhotoOf(v *visit) error {
 	if i < 0 {
 		return jobs.ErrNotFound
 	}
-	view := photoView{Where: whereJob(j), Photo: v.photoLine(j, r, i), Record: v.placedLines(j, []*jobs.Record{r}, v.states(j))[0], Back: step{"Back to the job", jobPath(j)}}
-	view.Record.Photos = nil
+	view := photoView{Where: whereJob(j), Photo: v.photoLine(j, r, i), Of: v.placedLines(j, []*jobs.Record{r}, v.states(j)), Back: step{"Back to the job", jobPath(j)}}
+	view.Of[0].Photos = nil // it stands above
 	view.Answer = view.Photo.Alt
 	if s := j.Surface(r.On.Surface); s != nil {
 		view.Where = whereSurface(j, s)
