@@ -34,6 +34,8 @@ type Element interface {
 	ThicknessMM() float64
 	// Role says what the layer does for sound.
 	Role() Role
+	// Weighed is the layer with another surface mass in kg/m² and thickness in mm, as it was fitted; frames and cavities keep their own.
+	Weighed(massKgM2, thicknessMM float64) Element
 }
 
 var layerKinds = map[string]func() Element{}

@@ -67,6 +67,12 @@ var (
 	DensityRange       = Range{Min: 5, Max: 23000, Unit: "kg/m³"}
 )
 
+// Weighed is the layer with another mass and thickness.
+func (b Board) Weighed(massKgM2, thicknessMM float64) Element {
+	b.Mass, b.Thickness = massKgM2, thicknessMM
+	return b
+}
+
 // Valid checks every field and that mass and thickness make a density that exists.
 func (b Board) Valid(path string) error {
 	return errors.Join(

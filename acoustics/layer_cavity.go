@@ -78,6 +78,9 @@ func (c Cavity) ThicknessMM() float64 { return c.Depth }
 // Role is [RoleCavity].
 func (c Cavity) Role() Role { return RoleCavity }
 
+// Weighed is the cavity as it is.
+func (c Cavity) Weighed(_, _ float64) Element { return c }
+
 // Valid checks the depth, the fill, which can't be thicker than the cavity, and the framing.
 func (c Cavity) Valid(path string) error {
 	errs := []error{DepthRange.Check(join(path, "depth_mm"), c.Depth)}

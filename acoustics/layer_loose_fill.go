@@ -24,6 +24,12 @@ func (l LooseFill) ThicknessMM() float64 { return l.Thickness }
 // Role is [RoleLoose].
 func (l LooseFill) Role() Role { return RoleLoose }
 
+// Weighed is the layer with another mass and thickness.
+func (l LooseFill) Weighed(massKgM2, thicknessMM float64) Element {
+	l.Mass, l.Thickness = massKgM2, thicknessMM
+	return l
+}
+
 // Valid checks every field.
 func (l LooseFill) Valid(path string) error {
 	return errors.Join(

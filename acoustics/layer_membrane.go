@@ -44,6 +44,12 @@ func (m Membrane) ThicknessMM() float64 { return m.Thickness }
 // Role is [RoleLimp].
 func (m Membrane) Role() Role { return RoleLimp }
 
+// Weighed is the layer with another mass and thickness.
+func (m Membrane) Weighed(massKgM2, thicknessMM float64) Element {
+	m.Mass, m.Thickness = massKgM2, thicknessMM
+	return m
+}
+
 // Valid checks every field.
 func (m Membrane) Valid(path string) error {
 	return errors.Join(

@@ -34,6 +34,12 @@ func (m Mat) ThicknessMM() float64 { return m.Thickness }
 // Role is [RoleResilient].
 func (m Mat) Role() Role { return RoleResilient }
 
+// Weighed is the layer with another mass and thickness.
+func (m Mat) Weighed(massKgM2, thicknessMM float64) Element {
+	m.Mass, m.Thickness = massKgM2, thicknessMM
+	return m
+}
+
 // Valid checks every field.
 func (m Mat) Valid(path string) error {
 	return errors.Join(

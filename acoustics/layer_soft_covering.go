@@ -29,6 +29,12 @@ func (s SoftCovering) ThicknessMM() float64 { return s.Thickness }
 // Role is [RoleCovering].
 func (s SoftCovering) Role() Role { return RoleCovering }
 
+// Weighed is the layer with another mass and thickness.
+func (s SoftCovering) Weighed(massKgM2, thicknessMM float64) Element {
+	s.Mass, s.Thickness = massKgM2, thicknessMM
+	return s
+}
+
 // Valid checks every field.
 func (s SoftCovering) Valid(path string) error {
 	return errors.Join(

@@ -157,7 +157,7 @@ func (p *partition) changed(at int, d Defect) ([]acoustics.Layer, bool) {
 	if d.ThicknessMM > 0 {
 		thickness = d.ThicknessMM
 	}
-	layers[at] = weighed(layers[at], mass, thickness)
+	layers[at] = acoustics.Layer{Element: layers[at].Weighed(mass, thickness)}
 	return layers, true
 }
 

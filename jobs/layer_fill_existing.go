@@ -47,3 +47,6 @@ func (FillExisting) ThicknessMM() float64 { return 0 }
 
 // Role is that of a cavity: it absorbs.
 func (FillExisting) Role() acoustics.Role { return acoustics.RoleCavity }
+
+// Weighed is the layer as it is.
+func (f FillExisting) Weighed(_, _ float64) acoustics.Element { return f }

@@ -24,3 +24,6 @@ func (RemoveExisting) ThicknessMM() float64 { return 0 }
 
 // Role is that of a cavity: the layer carries nothing.
 func (RemoveExisting) Role() acoustics.Role { return acoustics.RoleCavity }
+
+// Weighed is the layer as it is.
+func (r RemoveExisting) Weighed(_, _ float64) acoustics.Element { return r }

@@ -188,23 +188,6 @@ func (p *partition) added(j *Job, s *Surface, b basis) ([]acoustics.Layer, error
 }
 
 // fittedLayer is the layer with the mass and thickness that were fitted.
-func fittedLayer(l *Layer) acoustics.Layer { return weighed(l.Now, l.InstalledMass, l.thickness()) }
-
-// weighed is a layer with another mass and thickness; frames and cavities keep their own.
-func weighed(l acoustics.Layer, mass, thickness float64) acoustics.Layer {
-	switch e := l.Element.(type) {
-	case acoustics.Board:
-		e.Mass, e.Thickness = mass, thickness
-		return acoustics.Layer{Element: e}
-	case acoustics.Membrane:
-		e.Mass, e.Thickness = mass, thickness
-		return acoustics.Layer{Element: e}
-	case acoustics.Mat:
-		e.Mass, e.Thickness = mass, thickness
-		return acoustics.Layer{Element: e}
-	case acoustics.LooseFill:
-		e.Mass, e.Thickness = mass, thickness
-		return acoustics.Layer{Element: e}
-	}
-	return l
+func fittedLayer(l *Layer) acoustics.Layer {
+	return acoustics.Layer{Element: l.Now.Weighed(l.InstalledMass, l.thickness())}
 }

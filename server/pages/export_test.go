@@ -23,6 +23,7 @@ var (
 	Chance      = chance
 	Uncertainty = uncertainty
 	PhotoWords  = photoWords
+	Hatches     = hatches
 
 	ForecastSentence = forecastSentence
 	ImpactSentence   = impactSentence

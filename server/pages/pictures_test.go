@@ -9,7 +9,9 @@ import (
 	"strings"
 	"testing"
 
+	"tacet/acoustics"
 	"tacet/jobs"
+	"tacet/server/pages"
 	"tacet/server/pages/pagestest"
 )
 
@@ -130,4 +132,16 @@ func linear(c float64) float64 {
 		return c / 12.92
 	}
 	return math.Pow((c+0.055)/1.055, 2.4)
+}
+
+// Every kind of layer has a hatch of its own to be drawn with; a frame is drawn as it stands, and what is taken away is not there.
+func TestEveryKindIsDrawn(t *testing.T) {
+	for _, kind := range acoustics.LayerKinds() {
+		if kind == (acoustics.Cavity{}).Kind() || kind == (jobs.RemoveExisting{}).Kind() {
+			continue
+		}
+		if pages.Hatches[kind] == "" {
+			t.Errorf("%s would be drawn as air", kind)
+		}
+	}
 }
