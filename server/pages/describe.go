@@ -3,6 +3,7 @@ package pages
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -34,21 +35,31 @@ func toExistingOf(on spot) string {
 // ownTargets is how many targets a form has room for besides those that are recorded.
 const ownTargets = 2
 
-// targetFields ask for the targets: those that hold now, then those of the sets, then room for others.
-func targetFields(v *visit, j *jobs.Job) ([]field, error) {
+// targetFolds ask for the targets: those of the sets, by country, then those that hold now with room for others.
+func targetFolds(v *visit, j *jobs.Job) ([]fold, error) {
 	have := j.Targets
 	firm, err := v.firm()
 	if err != nil {
 		return nil, err
 	}
-	sets := field{Kind: "box", Name: "pick", Aside: true, Label: "Add from a set", Hint: "Starting points with their source. The document in force goes before them."}
+	var folds []fold
 	for _, set := range firm.TargetSets() {
 		for i, t := range set.Targets() {
-			label := strings.TrimSpace(set.Country+" "+set.Use) + ": " + targetWords(t)
-			sets.Options = append(sets.Options, option{Value: fmt.Sprintf("%s/%d", set.ID, i), Label: label, Hint: sentence(t.Source + noteOf(set.Note))})
+			says := "Targets of " + set.Country
+			if set.Country == "" {
+				says = "Targets of other sets"
+			}
+			at := slices.IndexFunc(folds, func(f fold) bool { return f.Says == says })
+			if at < 0 {
+				at = len(folds)
+				// All are read together; a name of its own tells the boxes of each part apart on the page.
+				folds = append(folds, fold{says, []field{{Form: itoa(at), Kind: "box", Name: "pick", Aside: true, Label: "What has to be reached", Hint: "Starting points with their source. The document in force goes before them."}}})
+			}
+			picks := &folds[at].Fields[0].Options
+			*picks = append(*picks, option{Value: fmt.Sprintf("%s/%d", set.ID, i), Label: capital(set.Use) + ": " + targetWords(t), Hint: sentence(t.Source + noteOf(set.Note))})
 		}
 	}
-	fs := []field{{Kind: "head", Label: "What has to be reached", Hint: "Leave a value empty to take the target away."}}
+	var fs []field
 	for i := range len(have) + ownTargets {
 		key := fmt.Sprintf("targets[%d].", i)
 		name := fmt.Sprintf("Target %d", i+1)
@@ -63,10 +74,11 @@ func targetFields(v *visit, j *jobs.Job) ([]field, error) {
 			fs = append(fs, field{Kind: "select", Name: key + "surface", Label: name + ": of the surface", Options: blank("Any", codes)})
 		}
 	}
-	if len(sets.Options) > 0 {
-		fs = append(fs, sets)
+	if len(have) > 0 {
+		of := len(fs) / (len(have) + ownTargets) * len(have)
+		return append(folds, fold{"The targets of this job; leave a value empty to take one away", fs[:of]}, fold{"More targets", fs[of:]}), nil
 	}
-	return fs, nil
+	return append(folds, fold{"A target of your own", fs}), nil
 }
 
 func roomCodes(j *jobs.Job) []option {
@@ -109,9 +121,11 @@ func jobBase(on spot) (any, error) {
 }
 
 func askJob(v *visit, on spot) (recordView, error) {
+	var err error
 	view := recordView{Answer: "The job", Form: form{Submit: "Record the job"}}
-	targets, err := targetFields(v, on.j)
-	view.Form.Fields = append([]field{{Kind: "text", Name: "name", Label: "Name of the job"}, {Kind: "text", Name: "site", Label: "Site", Hint: "Address, and how to get in."}}, targets...)
+	view.Form.Fields = []field{{Kind: "text", Name: "name", Label: "Name of the job"}, {Kind: "text", Name: "site", Label: "Site", Hint: "Address, and how to get in. May follow later."},
+		{Kind: "head", Label: "What has to be reached", Hint: "A rule, a lease or an agreement with the client. Without it nobody can say whether a prediction is enough; it may follow later."}}
+	view.Form.Folds, err = targetFolds(v, on.j)
 	return view, err
 }
 
@@ -272,7 +286,7 @@ func surfaceBase(on spot) (any, error) {
 		tree["paths"] = paths
 		tree["ways"] = "list"
 	} else {
-		tree["ways"] = "unknown"
+		tree["ways"] = ""
 	}
 	delete(tree, "flanking")
 	return tree, nil
@@ -294,7 +308,7 @@ func askSurface(_ *visit, on spot) (recordView, error) {
 	for _, r := range on.j.Rooms {
 		rooms.Options = append(rooms.Options, option{Value: r.Code, Label: strings.TrimSpace(r.Code + " " + r.Name)})
 	}
-	hangs := field{Kind: "select", Name: "structure", Label: "Hangs on or stands against", Options: []option{{Value: "", Label: "No structure shared with another surface"}}}
+	hangs := field{Kind: "select", Name: "structure", Label: "Hangs on or stands against", Options: []option{{Value: "", Label: "No shared structure"}}}
 	for _, st := range on.j.Structures {
 		hangs.Options = append(hangs.Options, option{Value: st.Code, Label: strings.TrimSpace(st.Code + " " + st.Name)})
 	}
@@ -303,19 +317,21 @@ func askSurface(_ *visit, on spot) (recordView, error) {
 		{Kind: "head", Label: "Size", Hint: "Width and height of an area; length and girth of a boxing, a pipe run, a beam."},
 		{Kind: "decimal", Name: "width_m", Label: "Width", Unit: "m"}, {Kind: "decimal", Name: "height_m", Label: "Height", Unit: "m", Hint: "Of a floor or ceiling, the other side."},
 		{Kind: "decimal", Name: "length_m", Label: "Length", Unit: "m"}, {Kind: "decimal", Name: "girth_m", Label: "Girth", Unit: "m"},
+	}
+	limits := fold{"Openings, and limits of thickness and load", []field{
 		{Kind: "area", Name: "openings", Label: "Openings", Rows: "width_m height_m", Hint: "One a line, width and height in m, such as 0.9 x 2.1."},
-		head("Limits"),
-		{Kind: "decimal", Name: "thickness_limit_mm", Label: "Room for the build-up", Unit: "mm"}, {Kind: "decimal", Name: "load_limit_kn_m2", Label: "Agreed limit of the added load", Unit: "kN/m²"},
-		{Kind: "head", Label: "Ways round it, in numbers", Hint: "For the calculation between rooms. What is done about each way is decided in the flanking list."},
-		{Kind: "choice", Name: "ways", Aside: true, Label: "What is known of them", Options: []option{{Value: "unknown", Label: "Nothing: the prediction leaves them out and says so", Checked: on.s == nil}, {Value: "list", Label: "They are listed here; an empty list says that there are none"}}}}
+		{Kind: "decimal", Name: "thickness_limit_mm", Label: "Room for the build-up", Unit: "mm"}, {Kind: "decimal", Name: "load_limit_kn_m2", Label: "Agreed limit of the added load", Unit: "kN/m²"}}}
+	ways := fold{"Ways round it, in numbers", []field{
+		{Kind: "choice", Name: "ways", Aside: true, Label: "What is known of them", Hint: "For the calculation between rooms. What is done about each way is decided in the flanking list.", Options: []option{{Label: "Nothing: the prediction leaves them out and says so", Checked: on.s == nil}, {Value: "list", Label: "They are listed here; an empty list says that there are none"}}}}}
 	for i := range rows {
 		key, name := fmt.Sprintf("paths[%d].", i), fmt.Sprintf("Way %d: ", i+1)
-		view.Form.Fields = append(view.Form.Fields,
+		ways.Fields = append(ways.Fields,
 			field{Kind: "select", Name: key + "path", Label: fmt.Sprintf("Way %d", i+1), Options: []option{{Value: "", Label: "Not said"}, {Value: "Ff", Label: "Ff, flank to flank"}, {Value: "Fd", Label: "Fd, flank to direct"}, {Value: "Df", Label: "Df, direct to flank"}}},
 			field{Kind: "decimal", Name: key + "rij_w_db", Label: name + "Rij,w where it is known", Unit: "dB"}, field{Kind: "decimal", Name: key + "ri_w_db", Label: name + "Rw of the first element", Unit: "dB"},
 			field{Kind: "decimal", Name: key + "rj_w_db", Label: name + "Rw of the second element", Unit: "dB"}, field{Kind: "decimal", Name: key + "kij_db", Label: name + "Kij of the junction", Unit: "dB"},
 			field{Kind: "decimal", Name: key + "length_m", Label: name + "length of the junction", Unit: "m"}, field{Kind: "decimal", Name: key + "delta_r_db", Label: name + "gain by linings", Unit: "dB"})
 	}
+	view.Form.Folds = []fold{limits, ways}
 	return view, nil
 }
 

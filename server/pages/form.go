@@ -23,7 +23,8 @@ import (
 type form struct {
 	Name   string // tells its fields from those of another form on the page
 	Fields []field
-	More   []field // closed until asked
+	Folds  []fold  // what most people leave out, closed until asked
+	More   []field // of whoever records for somebody else; closed too
 	Errors []complaint
 	Submit string
 	Busy   string // said while it is at work
@@ -31,6 +32,12 @@ type form struct {
 	Upload bool // it can carry photos
 	Kept   []string
 	Taken  []string // when each of Kept was taken, as its camera says
+}
+
+// fold is a part of a form that is closed until somebody asks for it, or has answered in it.
+type fold struct {
+	Says   string // what is in it, so that nobody has to open it to know
+	Fields []field
 }
 
 type hidden struct{ Name, Value string }
@@ -49,11 +56,11 @@ type field struct {
 	Value   string
 	Error   string
 	Options []option
-	Auto    string // what a password manager may fill in
-	Refused string // what to say when the record refuses the value; empty: what the record itself says
-	Rows    string // a list written as lines: "texts", "numbers", or the keys of the numbers on a line
-	Aside   bool   // it serves the page and is no part of what is recorded
-	Pen     bool   // a picture that may be drawn on the page, where the form's means is the finger
+	Auto    string   // what a password manager may fill in
+	Refused string   // what to say when the record refuses the value; empty: what the record itself says
+	Rows    string   // a list written as lines: "texts", "numbers", or the keys of the numbers on a line
+	Aside   bool     // it serves the page and is no part of what is recorded
+	Pen     bool     // a picture that may be drawn on the page, where the form's means is the finger
 }
 
 // option is one answer of a choice.
@@ -84,10 +91,23 @@ func (f *form) all() []*field {
 	for i := range f.Fields {
 		fs = append(fs, &f.Fields[i])
 	}
+	for i := range f.Folds {
+		for k := range f.Folds[i].Fields {
+			fs = append(fs, &f.Folds[i].Fields[k])
+		}
+	}
 	for i := range f.More {
 		fs = append(fs, &f.More[i])
 	}
 	return fs
+}
+
+// Closed are the parts that open when asked.
+func (f form) Closed() []fold {
+	if len(f.More) == 0 {
+		return f.Folds
+	}
+	return append(slices.Clip(f.Folds), fold{"Done by somebody else, at another time, or from paper", f.More})
 }
 
 func (f *form) field(name string) *field {
@@ -99,10 +119,10 @@ func (f *form) field(name string) *field {
 	return nil
 }
 
-// Open tells whether the closed part has something to show: an answer or a complaint.
-func (f form) Open() bool {
-	return slices.ContainsFunc(f.More, func(x field) bool {
-		return x.Error != "" || x.Value != "" && x.Kind != "choice" || x.Kind == "box" && x.Options[0].Checked
+// Open tells whether the part has something to show: an answer or a complaint. An option without a value is what holds where nobody answers.
+func (p fold) Open() bool {
+	return slices.ContainsFunc(p.Fields, func(x field) bool {
+		return x.Error != "" || x.Value != "" || slices.ContainsFunc(x.Options, func(o option) bool { return o.Checked && o.Value != "" })
 	})
 }
 

@@ -314,6 +314,57 @@ func TestExistingSheet(t *testing.T) {
 	}
 }
 
+// What a new job needs is asked first; targets are closed until somebody asks, and a part with an answer or a complaint in it is open.
+func TestFormsFoldWhatMostLeaveOut(t *testing.T) {
+	w := office(t)
+	parts := func(doc *node) (open, closed []string, folded map[string]bool) {
+		folded = map[string]bool{}
+		for _, d := range doc.one(t, ".form").all("details") {
+			says := d.one(t, "summary").words()
+			if _, is := d.attr["open"]; is {
+				open = append(open, says)
+			} else {
+				closed = append(closed, says)
+			}
+			for _, kind := range []string{"input", "select", "textarea"} {
+				for _, n := range d.all(kind) {
+					folded[n.attr["id"]] = true
+				}
+			}
+		}
+		return open, closed, folded
+	}
+	doc := page(t, w, "/new-job")
+	open, closed, folded := parts(doc)
+	var asked []string
+	for _, kind := range []string{"input", "select", "textarea"} {
+		for _, n := range doc.one(t, ".form").all(kind) {
+			if n.attr["type"] != "hidden" && !folded[n.attr["id"]] {
+				asked = append(asked, n.attr["name"])
+			}
+		}
+	}
+	if len(open) > 0 || len(closed) < 4 || !slices.Equal(asked, []string{"name", "site"}) {
+		t.Errorf("a new job asks %v first; open: %v, closed: %v", asked, open, closed)
+	}
+	v := formOf(t, w, "/new-job")
+	v.Set("name", "4 Cooper's Yard")
+	v.Set("targets[0].quantity", "dntw")
+	v.Set("targets[0].value_db", "900")
+	v.Set("pick", "scotland/0")
+	r := post(t, w, "/new-job", v)
+	open, _, _ = parts(parsePage(t, r.body))
+	if r.status != http.StatusUnprocessableEntity || !slices.Equal(open, []string{"Targets of Scotland", "A target of your own"}) {
+		t.Errorf("%d, open to be corrected: %v", r.status, open)
+	}
+	if open, _, _ = parts(page(t, w, "/jobs/"+pagestest.Job+"/describe")); len(open) != 1 || !strings.HasPrefix(open[0], "The targets of this job") {
+		t.Errorf("open of a job with targets: %v", open)
+	}
+	if open, _, _ = parts(page(t, w, "/jobs/"+pagestest.Job+"/test")); len(open) > 0 {
+		t.Errorf("open of a sound test: %v", open)
+	}
+}
+
 // The first target of a new job, its rooms and surfaces come from pages alone.
 func TestNewJob(t *testing.T) {
 	w := office(t)

@@ -20,7 +20,7 @@ func toTests(on spot) string { return jobPath(on.j) + "/tests" }
 
 // pasted are the lists of a measurement that are pasted as tables, by field.
 var pasted = []struct{ name, label, hint string }{
-	{"l1", "Levels in the source room, L1", "Band and level on each line, a column for each position."}, {"l2", "Levels in the receiving room, L2", ""},
+	{"l1", "Levels in the source room, L1", "Band and level on each line, a column for each position. The bands of the quantity are worked out of these lists, with the background taken off."}, {"l2", "Levels in the receiving room, L2", ""},
 	{"li", "Impact levels, Li", "For footsteps, in place of L1 and L2."}, {"background", "Background in the receiving room", "One column."}, {"t", "Reverberation time, T, in s", "One column."},
 }
 
@@ -40,24 +40,23 @@ func askTest(_ *visit, on spot) (recordView, error) {
 	surfaces := field{Kind: "box", Name: "surfaces", Label: "Surfaces between the rooms"}
 	surfaces.Options = surfaceCodes(on.j)
 	fs := []field{{Kind: "choice", Name: "quantity", Label: "What was measured", Options: quantityOptions()},
-		{Kind: "decimal", Name: "value_db", Label: "Value", Unit: "dB", Hint: "May be left empty where the bands are given below."},
-		text("source_room", "Source room", ""), text("receiving_room", "Receiving room", ""),
-		{Kind: "select", Name: "direction", Label: "Direction", Options: blank("Not said", options("horizontal", "up", "down"))}}
+		{Kind: "decimal", Name: "value_db", Label: "Value", Unit: "dB", Hint: "May be left empty where the bands are given."},
+		{Kind: "area", Name: "bands", Aside: true, Label: "Its bands", Hint: "Typed, or copied from a spreadsheet: band and value on each line, such as 100 31.2, or 16 values from 100 to 3150 Hz."},
+		{Kind: "choice", Name: "decimal", Aside: true, Label: "Comma between digits", Hint: "Only where there is one in what was pasted.", Options: []option{{Value: "", Label: "There is none", Checked: true}, {Value: "comma", Label: "It stands before decimals"}, {Value: "point", Label: "It stands between columns"}}},
+		text("source_room", "Source room", ""), text("receiving_room", "Receiving room", "")}
 	if len(surfaces.Options) > 0 {
 		fs = append(fs, surfaces)
 	}
-	fs = append(fs, text("body", "Who tested", ""), text("accreditation", "Accreditation", ""), text("test_no", "Number of the test", ""), text("method", "Method", "Standard, with its year."),
-		field{Kind: "area", Name: "condition", Label: "Condition", Hint: "Doors, furnishing, floor finish."},
-		field{Kind: "head", Label: "The bands", Hint: "Of the quantity itself, typed, or copied from a spreadsheet: band and value on each line, or 16 values from 100 to 3150 Hz."},
-		field{Kind: "area", Name: "bands", Aside: true, Label: "Bands", Hint: "Such as 100 31.2"},
-		field{Kind: "choice", Name: "decimal", Aside: true, Label: "Comma between digits", Hint: "Only where there is one in what was pasted.", Options: []option{{Value: "", Label: "There is none", Checked: true}, {Value: "comma", Label: "It stands before decimals"}, {Value: "point", Label: "It stands between columns"}}},
-		field{Kind: "head", Label: "Or the whole measurement", Hint: "The bands of the quantity are then worked out, with the background taken off."})
+	view.Form.Fields = append(fs, text("body", "Who tested", ""), photoField("Of the report."), noteField())
+	whole := fold{Says: "The whole measurement, in place of the bands: levels, background, reverberation time"}
 	for _, p := range pasted {
-		fs = append(fs, field{Kind: "area", Name: p.name, Aside: true, Label: p.label, Hint: p.hint})
+		whole.Fields = append(whole.Fields, field{Kind: "area", Name: p.name, Aside: true, Label: p.label, Hint: p.hint})
 	}
-	fs = append(fs, field{Kind: "decimal", Name: "volume_m3", Aside: true, Label: "Volume of the receiving room", Unit: "m³"}, field{Kind: "decimal", Name: "area_m2", Aside: true, Label: "Common area", Unit: "m²"},
-		photoField("Of the report."), noteField())
-	view.Form.Fields = fs
+	whole.Fields = append(whole.Fields, field{Kind: "decimal", Name: "volume_m3", Aside: true, Label: "Volume of the receiving room", Unit: "m³"}, field{Kind: "decimal", Name: "area_m2", Aside: true, Label: "Common area", Unit: "m²"})
+	view.Form.Folds = []fold{whole, {"Direction, accreditation, number, method, condition", []field{
+		{Kind: "select", Name: "direction", Label: "Direction", Options: blank("Not said", options("horizontal", "up", "down"))},
+		text("accreditation", "Accreditation", ""), text("test_no", "Number of the test", ""), text("method", "Method", "Standard, with its year."),
+		{Kind: "area", Name: "condition", Label: "Condition", Hint: "Doors, furnishing, floor finish."}}}}
 	return view, nil
 }
 

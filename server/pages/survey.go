@@ -55,13 +55,14 @@ func askEnquiry(_ *visit, _ spot) (recordView, error) {
 		{Kind: "area", Name: "words", Label: "In their own words", Hint: "Theirs, not ours."},
 		{Kind: "box", Name: "heard", Label: "What they hear", Options: heard},
 		{Kind: "area", Name: "rooms", Rows: "texts", Label: "Where it is heard", Hint: "One room a line, as they call it."},
-		text("when", "When", ""), text("how_often", "How often", ""), text("since", "Since", ""), text("tried", "What was tried", ""),
-		text("told_to", "Told to", "Council, landlord, anybody."), text("fixed", "What “fixed” would sound like to them", ""),
 		{Kind: "box", Name: "cannot_promise", Label: "Told at once: this can't be promised", Options: cannot},
-		head("What binds the job"), text("owner", "Owner of the structure", ""),
-		{Kind: "select", Name: "lease_consent", Label: "Consent under the lease", Options: consent}, {Kind: "select", Name: "listed", Label: "Listed building or conservation area", Options: consent},
-		{Kind: "decimal", Name: "built_year", Label: "Year of building", Hint: "Up to the year 2000 there may be asbestos."},
-		text("deadline", "Deadline", ""), text("budget", "Budget", ""), text("test_required_by", "Who requires a test", ""), noteField()}
+		{Kind: "decimal", Name: "built_year", Label: "Year of building", Hint: "Up to the year 2000 there may be asbestos."}, noteField()}
+	view.Form.Folds = []fold{
+		{"When, how often, since when, and what was tried", []field{text("when", "When", ""), text("how_often", "How often", ""), text("since", "Since", ""), text("tried", "What was tried", ""),
+			text("told_to", "Told to", "Council, landlord, anybody."), text("fixed", "What “fixed” would sound like to them", "")}},
+		{"Owner, consent, deadline, budget, who requires a test", []field{text("owner", "Owner of the structure", ""),
+			{Kind: "select", Name: "lease_consent", Label: "Consent under the lease", Options: consent}, {Kind: "select", Name: "listed", Label: "Listed building or conservation area", Options: consent},
+			text("deadline", "Deadline", ""), text("budget", "Budget", ""), text("test_required_by", "Who requires a test", "")}}}
 	return view, nil
 }
 
@@ -108,12 +109,13 @@ func askFinding(v *visit, on spot) (recordView, error) {
 	category := field{Kind: "select", Name: "category", Label: "What it is about", Options: blank("Not said", options(jobs.FindingCategories()...))}
 	category.choose(v.c.Query("about"))
 	view.Form.Fields = []field{category, {Kind: "area", Name: "finding", Label: "What was found"}, {Kind: "choice", Name: "known", Label: "How it is known", Options: knownOptions},
-		surfaceSelect(on.j, "surface", "Surface", "None in particular"), rooms, structures, {Kind: "text", Name: "place", Label: "Where exactly"},
-		{Kind: "select", Name: "test", Label: "Found by", Options: blank("No quick test", options(jobs.QuickTests()...)), Hint: "A level read off a phone is an indication, never a result."},
+		surfaceSelect(on.j, "surface", "Surface", "None in particular"), {Kind: "text", Name: "place", Label: "Where exactly"},
 		{Kind: "text", Name: "who", Label: "Who has to act, decide or agree"}, {Kind: "box", Name: "settled", Label: "Settled", Options: []option{{Value: "true", Label: "Nothing is left to do or to agree"}}},
-		{Kind: "decimal", Name: "boxes", Label: "Socket and switch boxes", Hint: "Each needs a pad."}, {Kind: "decimal", Name: "built_year", Label: "Year of building of this part"},
-		{Kind: "decimal", Name: "spread_db", Label: "How far off a prediction may be by it", Unit: "dB", Hint: "Only where it was not seen. Left empty: 2 dB for what is guessed of the construction, 1 dB for what is drawn; our own figures."},
 		photoField(""), noteField()}
+	view.Form.Folds = []fold{{"Room or structure, quick test, boxes, year of building, doubt in dB", []field{rooms, structures,
+		{Kind: "select", Name: "test", Label: "Found by", Options: blank("No quick test", options(jobs.QuickTests()...)), Hint: "A level read off a phone is an indication, never a result."},
+		{Kind: "decimal", Name: "boxes", Label: "Socket and switch boxes", Hint: "Each needs a pad."}, {Kind: "decimal", Name: "built_year", Label: "Year of building of this part"},
+		{Kind: "decimal", Name: "spread_db", Label: "How far off a prediction may be by it", Unit: "dB", Hint: "Only where it was not seen. Left empty: 2 dB for what is guessed of the construction, 1 dB for what is drawn; our own figures."}}}}
 	return view, nil
 }
 
