@@ -71,6 +71,11 @@ func ParseLevels(pasted string, decimal Decimal) (Levels, error) {
 	case len(rows) == 1 || len(rows[0].cells) == 1:
 		return unnamed(rows)
 	}
+	if len(rows[0].cells) > 1 {
+		if r := noBand(rows); r != nil {
+			return Levels{}, &InputError{Field: "bands", Value: trim(r.cells[0]), Hint: "line " + itoa(r.line) + " does not begin with a third-octave band from 50 to 5000 Hz, each once; leave others out, and give band and value on each line"}
+		}
+	}
 	return Levels{}, &InputError{Field: "bands", Value: "no band at the start of line " + itoa(rows[0].line), Range: "50, 63, 80, ... 5000", Unit: "Hz",
 		Hint: "give band and value on each line, or a line of bands above the values"}
 }
@@ -214,6 +219,19 @@ func bandsOf(numbers []float64) []int {
 		return nil
 	}
 	return bands
+}
+
+// noBand finds the first line that does not begin with a band which stands on no line before; nil where each does.
+func noBand(rows []row) *row {
+	var c acoustics.Curve
+	for i, r := range rows {
+		hz := int(r.cells[0])
+		_, twice := c.At(hz)
+		if float64(hz) != r.cells[0] || twice || !c.Set(hz, 0) {
+			return &rows[i]
+		}
+	}
+	return nil
 }
 
 // levels puts a table with bands into order, across telling that the bands stand in the first line.

@@ -47,7 +47,7 @@ func (d *SoundTest) Valid() error {
 		return err
 	}
 	if d.ValueDB == nil {
-		return &InputError{Field: "value_db", Value: "missing", Range: LevelRange.String(), Hint: "give the value, the bands, or the whole measurement as fieldtest"}
+		return &InputError{Field: "value_db", Value: "missing", Range: LevelRange.String(), Hint: "give the value, the bands, or the whole measurement"}
 	}
 	for _, f := range []struct {
 		field string

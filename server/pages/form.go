@@ -60,6 +60,7 @@ type field struct {
 	Refused string   // what to say when the record refuses the value; empty: what the record itself says
 	Rows    string   // a list written as lines: "texts", "numbers", or the keys of the numbers on a line
 	Aside   bool     // it serves the page and is no part of what is recorded
+	Takes   []string // keys of the record that are read from it and have other names, so that a complaint about them finds it
 	Pen     bool     // a picture that may be drawn on the page, where the form's means is the finger
 }
 
@@ -113,6 +114,11 @@ func (f form) Closed() []fold {
 func (f *form) field(name string) *field {
 	for _, x := range f.all() {
 		if x.Name == name {
+			return x
+		}
+	}
+	for _, x := range f.all() {
+		if slices.Contains(x.Takes, name) {
 			return x
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"image"
 	"image/jpeg"
+	"maps"
 	"net/http"
 	"net/url"
 	"slices"
@@ -201,6 +202,55 @@ func TestOfficeFormsKeepWhatWasTyped(t *testing.T) {
 	}
 	if after := len(w.JobAs(pagestest.Job).Records); after != before {
 		t.Errorf("%d entries were recorded", after-before)
+	}
+}
+
+// A table that is copied from a spreadsheet is read with a line of words above it, with a point or, where that is said, a comma; what is wrong with it is
+// said at its own field, with the line and what stands there.
+func TestBandsAreCopiedFromASpreadsheet(t *testing.T) {
+	w := office(t)
+	bands := []int{100, 125, 160, 200, 250, 315, 400, 500, 630, 800, 1000, 1250, 1600, 2000, 2500, 3150}
+	var table strings.Builder
+	table.WriteString("Hz\tDnT dB\r\n")
+	for i, hz := range bands {
+		fmt.Fprintf(&table, "%d\t%d.5\r\n", hz, 30+i)
+	}
+	rooms := url.Values{"quantity": {"dntw"}, "source_room": {"R1"}, "receiving_room": {"R2"}, "body": {"Saltgate Test Room"}}
+	typed := func(more url.Values) url.Values {
+		v := maps.Clone(rooms)
+		maps.Copy(v, more)
+		return v
+	}
+	for _, v := range []url.Values{{"bands": {table.String()}}, {"bands": {strings.ReplaceAll(table.String(), ".", ",")}, "decimal": {"comma"}}} {
+		if r := post(t, w, lantern+"/test", typed(v)); r.status != http.StatusSeeOther {
+			t.Fatalf("%v: %d %s", v, r.status, parsePage(t, r.body).one(t, ".errors").words())
+		}
+		if got := last(t, w.JobAs(pagestest.Job), "sound_test").What.(*jobs.SoundTest); got.BandsDB.Len() != len(bands) || got.ValueDB == nil {
+			t.Errorf("%v: recorded %+v", v, got)
+		}
+	}
+	for _, c := range []struct {
+		typed       url.Values
+		field, says string
+	}{
+		{url.Values{"bands": {"f\tDnT\n100\t30.1\n125\tn/a\n160\t33"}}, "f-bands", "Line 3: not a number. It says \"n/a\"."},
+		{url.Values{"bands": {"63\t30.1\n110\t31\n160\t33"}}, "f-bands", "Line 2 does not begin with a third-octave band"},
+		{url.Values{"bands": {"31.5\t30.1\n63\t31\n80\t33"}}, "f-bands", "It says 31.5."},
+		{url.Values{"bands": {"100\t30.1\n125\t31\n160\t33"}}, "f-bands", "every third-octave band from 100 to 3150 Hz"},
+		{url.Values{"bands": {""}}, "f-value_db", "Give the value, the bands, or the whole measurement."},
+		{url.Values{"l1": {"100\t90\n125\t91"}, "l2": {"100\t50\n125\t51"}, "t": {"100\t0.5\n125\t0.5"}}, "f-l1", "every third-octave band from 100 to 3150 Hz"},
+		{url.Values{"l1": {"100\t90\n125\tx"}}, "f-l1", "Line 2: not a number."},
+	} {
+		r := post(t, w, lantern+"/test", typed(c.typed))
+		doc := parsePage(t, r.body)
+		if r.status != http.StatusUnprocessableEntity {
+			t.Errorf("%v: %d", c.typed, r.status)
+			continue
+		}
+		says := doc.one(t, ".errors").words()
+		if got := doc.one(t, ".errors").all("a")[0].attr["href"]; got != "#"+c.field || !strings.Contains(says, c.says) || strings.Contains(says, "db must") || strings.Contains(says, "ieldtest") {
+			t.Errorf("%v: leads to %s, says %s", c.typed, got, says)
+		}
 	}
 }
 

@@ -19,9 +19,9 @@ var (
 func toTests(on spot) string { return jobPath(on.j) + "/tests" }
 
 // pasted are the lists of a measurement that are pasted as tables, by field.
-var pasted = []struct{ name, label, hint string }{
-	{"l1", "Levels in the source room, L1", "Band and level on each line, a column for each position. The bands of the quantity are worked out of these lists, with the background taken off."}, {"l2", "Levels in the receiving room, L2", ""},
-	{"li", "Impact levels, Li", "For footsteps, in place of L1 and L2."}, {"background", "Background in the receiving room", "One column."}, {"t", "Reverberation time, T, in s", "One column."},
+var pasted = []struct{ name, takes, label, hint string }{
+	{"l1", "l1_db", "Levels in the source room, L1", "Band and level on each line, a column for each position. The bands of the quantity are worked out of these lists, with the background taken off."}, {"l2", "l2_db", "Levels in the receiving room, L2", ""},
+	{"li", "li_db", "Impact levels, Li", "For footsteps, in place of L1 and L2."}, {"background", "background_db", "Background in the receiving room", "One column."}, {"t", "t_s", "Reverberation time, T, in s", "One column."},
 }
 
 func askTest(_ *visit, on spot) (recordView, error) {
@@ -41,7 +41,7 @@ func askTest(_ *visit, on spot) (recordView, error) {
 	surfaces.Options = surfaceCodes(on.j)
 	fs := []field{{Kind: "choice", Name: "quantity", Label: "What was measured", Options: quantityOptions()},
 		{Kind: "decimal", Name: "value_db", Label: "Value", Unit: "dB", Hint: "May be left empty where the bands are given."},
-		{Kind: "area", Name: "bands", Aside: true, Label: "Its bands", Hint: "Typed, or copied from a spreadsheet: band and value on each line, such as 100 31.2, or 16 values from 100 to 3150 Hz."},
+		{Kind: "area", Name: "bands", Aside: true, Takes: []string{"bands_db"}, Label: "Its bands", Hint: "Typed, or copied from a spreadsheet: band and value on each line, such as 100 31.2, or 16 values from 100 to 3150 Hz."},
 		{Kind: "choice", Name: "decimal", Aside: true, Label: "Comma between digits", Hint: "Only where there is one in what was pasted.", Options: []option{{Value: "", Label: "There is none", Checked: true}, {Value: "comma", Label: "It stands before decimals"}, {Value: "point", Label: "It stands between columns"}}},
 		text("source_room", "Source room", ""), text("receiving_room", "Receiving room", "")}
 	if len(surfaces.Options) > 0 {
@@ -49,10 +49,14 @@ func askTest(_ *visit, on spot) (recordView, error) {
 	}
 	view.Form.Fields = append(fs, text("body", "Who tested", ""), photoField("Of the report."), noteField())
 	whole := fold{Says: "The whole measurement, in place of the bands: levels, background, reverberation time"}
-	for _, p := range pasted {
-		whole.Fields = append(whole.Fields, field{Kind: "area", Name: p.name, Aside: true, Label: p.label, Hint: p.hint})
+	for i, p := range pasted {
+		f := field{Kind: "area", Name: p.name, Aside: true, Takes: []string{"fieldtest." + p.takes}, Label: p.label, Hint: p.hint}
+		if i == 0 { // what is wrong with all lists together is said at the first
+			f.Takes = append(f.Takes, "fieldtest")
+		}
+		whole.Fields = append(whole.Fields, f)
 	}
-	whole.Fields = append(whole.Fields, field{Kind: "decimal", Name: "volume_m3", Aside: true, Label: "Volume of the receiving room", Unit: "m³"}, field{Kind: "decimal", Name: "area_m2", Aside: true, Label: "Common area", Unit: "m²"})
+	whole.Fields = append(whole.Fields, field{Kind: "decimal", Name: "volume_m3", Aside: true, Takes: []string{"fieldtest.volume_m3"}, Label: "Volume of the receiving room", Unit: "m³"}, field{Kind: "decimal", Name: "area_m2", Aside: true, Takes: []string{"fieldtest.area_m2"}, Label: "Common area", Unit: "m²"})
 	view.Form.Folds = []fold{whole, {"Direction, accreditation, number, method, condition", []field{
 		{Kind: "select", Name: "direction", Label: "Direction", Options: blank("Not said", options("horizontal", "up", "down"))},
 		text("accreditation", "Accreditation", ""), text("test_no", "Number of the test", ""), text("method", "Method", "Standard, with its year."),
@@ -89,12 +93,10 @@ func readBands(_ spot, r *reader) {
 		test["bands_hz"] = table.BandsHz
 		one := len(table.Positions) == 1
 		switch p.name {
-		case "l1", "l2", "li":
-			test[p.name+"_db"] = table.Positions
-		case "background":
-			test["background_db"] = table.Positions[0]
-		case "t":
-			test["t_s"] = table.Positions[0]
+		case "background", "t":
+			test[p.takes] = table.Positions[0]
+		default:
+			test[p.takes] = table.Positions
 		}
 		if !one && (p.name == "background" || p.name == "t") {
 			r.f.complain(p.name, p.label+": give one column.")
