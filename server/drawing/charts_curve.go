@@ -80,7 +80,12 @@ func (c Curves) SVG(width int) []byte {
 	at := top + height + 38
 	shapes = append(shapes, chartWords("third-octave band, Hz", Point{left + plot, at}, chartSmall, End, Ink), chartWords(c.Words, Point{left + 4, top + 10}, chartSmall, Start, Ink))
 	if c.most() > mostDB {
-		shapes = append(shapes, chartWords("above "+strconv.Itoa(mostDB)+" dB: in the table only", Point{left + plot - 4, top + 10}, chartSmall, End, Ink))
+		says, place := "above "+strconv.Itoa(mostDB)+" dB: in the table only", Point{left + plot - 4, top + 10}
+		if textWidth(says, chartSmall, false)+textWidth(c.Words, chartSmall, false)+24 > plot { // no room beside the words of the scale
+			at += chartLine
+			place = Point{left + plot, at}
+		}
+		shapes = append(shapes, chartWords(says, place, chartSmall, End, Ink))
 	}
 	if !beneath {
 		return chart(c.Title, c.Desc, w, at+6, append(shapes, c.labels(y, left+plot+8)...))
@@ -95,6 +100,9 @@ func (c Curves) SVG(width int) []byte {
 	}
 	return chart(c.Title, c.Desc, w, at+8, shapes)
 }
+
+// bandRoom is what the name of a band takes on the scale, with the gap beside it.
+const bandRoom = 38
 
 // mostDB is the top of the scale. What is calculated beyond it no building reaches, and drawn it would press the part that is rated flat.
 const mostDB = 100
@@ -163,10 +171,12 @@ func (c Curves) grid(x func(int) float64, y span, left, plot, top, height, w flo
 	for db := y.low; db <= y.high; db += 10 {
 		shapes = append(shapes, gridLine(Point{left, y.at(db)}, Point{left + plot, y.at(db)}), chartWords(Axis{}.text(db), Point{left - 6, y.at(db) + 4}, chartSmall, End, Ink))
 	}
-	// Every third band is named where all of them find no room.
-	step := 3
-	if plot > 21*38 {
-		step = 1
+	// Every third band, or every sixth, is named where all of them find no room.
+	step := 6
+	for _, fewer := range []int{3, 1} {
+		if plot*float64(fewer) > 21*bandRoom {
+			step = fewer
+		}
 	}
 	for i, hz := range thirdOctaves {
 		shapes = append(shapes, chartRun(Ink, 1, nil, Point{x(hz), top + height}, Point{x(hz), top + height + tickLength}))

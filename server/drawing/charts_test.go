@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -129,6 +130,46 @@ func TestMarkersDiffer(t *testing.T) {
 			t.Errorf("markers %d and %d look alike", other, i)
 		}
 		seen[p] = i
+	}
+}
+
+// On a phone nothing that is written on the chart lies over something else that is.
+func TestCurvesKeepTheirWordsApart(t *testing.T) {
+	words := regexp.MustCompile(`<text x="([^"]+)" y="([^"]+)"([^>]*)>([^<]+)<`)
+	c := Curves{Title: "t", Desc: "d", Words: "R, dB", Lines: []CurveLine{{Words: "as specified", Points: []BandValue{{Hz: 50, DB: 30}, {Hz: 2500, DB: 80}, {Hz: 3150, DB: 120}}}}}
+	for _, width := range []int{240, 288, 328, 560, 1000} {
+		type box struct {
+			says             string
+			left, right, top float64
+		}
+		var boxes []box
+		for _, m := range words.FindAllStringSubmatch(string(c.SVG(width)), -1) {
+			x, errX := strconv.ParseFloat(m[1], 64)
+			y, errY := strconv.ParseFloat(m[2], 64)
+			if errX != nil || errY != nil {
+				t.Fatalf("%q: %v, %v", m[0], errX, errY)
+			}
+			// A system's font may be wider than the one that the drawing reckons with.
+			long := 1.15 * textWidth(m[4], chartSmall, false)
+			from := 0.0
+			switch {
+			case strings.Contains(m[3], `"middle"`):
+				from = long / 2
+			case strings.Contains(m[3], `"end"`):
+				from = long
+			}
+			boxes = append(boxes, box{m[4], x - from, x - from + long, y})
+		}
+		if len(boxes) < 8 {
+			t.Fatalf("at %d px %d words are found", width, len(boxes))
+		}
+		for i, a := range boxes {
+			for _, b := range boxes[:i] {
+				if math.Abs(a.top-b.top) < chartSmall && a.left < b.right && b.left < a.right {
+					t.Errorf("at %d px %q lies over %q", width, a.says, b.says)
+				}
+			}
+		}
 	}
 }
 
