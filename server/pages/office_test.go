@@ -229,6 +229,9 @@ func TestBandsAreCopiedFromASpreadsheet(t *testing.T) {
 			t.Errorf("%v: recorded %+v", v, got)
 		}
 	}
+	if says := page(t, w, lantern+"/tests").words(); !strings.Contains(says, "From R1 to R2, no surface named; by Saltgate Test Room") {
+		t.Errorf("a test of no surface: %s", says)
+	}
 	for _, c := range []struct {
 		typed       url.Values
 		field, says string

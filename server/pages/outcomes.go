@@ -69,6 +69,9 @@ func getOutcomes(v *visit) error {
 	view := outcomesView{Answer: rateSentence(s.Complaints.Any), Also: jobsSentence(s.Jobs), Notes: s.Notes}
 	for _, f := range s.Families {
 		row := rowOfFamily(f)
+		if s.Complaints.Any.N == 0 { // said once, for all of them
+			row.Says = row.Says[1:]
+		}
 		view.Families = append(view.Families, row)
 		if row.Mark != "" {
 			view.Due = append(view.Due, familyRow{Href: row.Href, Code: row.Code, Words: row.Words, Mark: row.Mark})
@@ -147,6 +150,9 @@ func freePart(s outcomes.Summary) outcomePart {
 	if s.Complaints.Free.N > 0 {
 		p.Charts = []chartView{summaryChart(s, "free")}
 	}
+	if s.Complaints.Any.N == 0 {
+		return p
+	}
 	p.Tables = []table{freeTable(s.Complaints.Free)}
 	t := table{Caption: "Jobs with a complaint by kind of noise, of those heard from after handover: by an answer or a complaint.", Head: rateHead("complaints")}
 	for _, n := range s.Complaints.Noise {
@@ -216,9 +222,11 @@ func poolWords(q outcomes.Pooling) string {
 
 func groupsPart(s outcomes.Summary) outcomePart {
 	p := outcomePart{Title: "Complaints by what jobs had in common", Lead: []string{"What goes together does not cause each other."}}
-	if s.Complaints.Any.N > 0 {
-		p.Charts = []chartView{summaryChart(s, "groups")}
+	if s.Complaints.Any.N == 0 {
+		p.Lead = []string{"Nobody has been heard from since the work, so there is nothing to compare yet."}
+		return p
 	}
+	p.Charts = []chartView{summaryChart(s, "groups")}
 	for _, g := range s.Complaints.By {
 		t := table{Caption: sentence(g.Title), Head: rateHead("complaints")}
 		for _, l := range g.Levels {
@@ -234,6 +242,10 @@ func groupsPart(s outcomes.Summary) outcomePart {
 func driversPart(s outcomes.Summary) outcomePart {
 	d := s.Drivers
 	p := outcomePart{Title: "What goes with trouble after the work", Lead: []string{fmt.Sprintf("Trouble is a complaint, or something put right after the work: %d of %s. %d more are left out for want of an answer, a margin or evidence.", d.Events, jobs.Count(d.N, "job"), d.LeftOut)}}
+	if d.N == 0 && d.LeftOut == 0 {
+		p.Lead = []string{"Trouble is a complaint, or something put right after the work. Nobody has been heard from since the work, so nothing can be said of it yet."}
+		return p
+	}
 	if d.Refused != "" {
 		p.Lead = append(p.Lead, sentence(d.Refused))
 		return p
@@ -268,14 +280,19 @@ func driversPart(s outcomes.Summary) outcomePart {
 func changePart(s outcomes.Summary) outcomePart {
 	p := outcomePart{Title: "Before and after, as clients judge it"}
 	t := table{Caption: "After less before, 0 to 10, in the same homes; below 0 is better.", Head: []string{"homes", "mean change", "95 %", "asked on one side only"}}
-	shown := false
+	shown, asked := false, 0
 	for _, c := range s.Before {
+		asked += c.Mean.N
 		cells := []string{itoa(c.Mean.N), "too few to say", "–", itoa(c.Unpaired)}
 		if c.Enough {
 			cells[1], cells[2] = signed(*c.Mean.Mean), signedRange(*c.Mean.Interval, "")
 		}
 		shown = shown || c.Mean.N >= 2
 		t.row(c.Heard, cells...)
+	}
+	if asked == 0 {
+		p.Lead = []string{"Nobody was asked both before and after yet."}
+		return p
 	}
 	if shown {
 		p.Charts = []chartView{summaryChart(s, "change")}
@@ -291,8 +308,14 @@ func processPart(s outcomes.Summary) outcomePart {
 		t.row(spaced(c.Cause), itoa(c.N), itoa(c.Late), withUnit(decimal(c.Hours, 1), "h"), decimal(c.Cost, 2))
 	}
 	f := table{Caption: "Surfaces on which a check failed.", Head: rateHead("surfaces")[:4]}
-	f.row("a fitter's first three", rateCells(s.Process.Fitter.First)[:4]...)
-	f.row("later ones", rateCells(s.Process.Fitter.Later)[:4]...)
+	for _, l := range []struct {
+		name string
+		rate outcomes.Rate
+	}{{"a fitter's first three", s.Process.Fitter.First}, {"later ones", s.Process.Fitter.Later}} {
+		if l.rate.N > 0 {
+			f.row(l.name, rateCells(l.rate)[:4]...)
+		}
+	}
 	c := table{Caption: "How often each check failed, of the times it was answered.", Head: rateHead("failed")[:4]}
 	var never []string
 	for _, l := range s.Process.Checks {

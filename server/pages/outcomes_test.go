@@ -56,6 +56,21 @@ func TestOutcomesOfNothing(t *testing.T) {
 	}
 }
 
+// Where jobs are worked on and nobody was heard from, that is said once, and no rates of nothing are listed.
+func TestOutcomesOfNobodyHeard(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	says := page(t, w, "/outcomes").words()
+	if n := strings.Count(says, "Nobody has been heard from since the work; nothing can be said"); n != 1 {
+		t.Errorf("it is said %d times that nobody was heard from", n)
+	}
+	for _, empty := range []string{"0 of 0 too few", "not known –", "0 % to 100 % 0 % to 100 %"} {
+		if strings.Contains(strings.ReplaceAll(says, "\u202f", " "), empty) {
+			t.Errorf("it lists %q: %s", empty, says)
+		}
+	}
+}
+
 func TestOutcomes(t *testing.T) {
 	w := lanternWorld(t)
 	yearOfWalls(t, w, 12)

@@ -48,7 +48,7 @@ func getPrediction(v *visit) error {
 		f    jobs.Forecast
 	}{{"As specified", f.Specified}, {"As installed", f.Installed}, {"As found", f.AsFound}} {
 		r := rowOf(l.f)
-		three.row(l.name, r.Rw, termOf(l.f.CDB), termOf(l.f.CtrDB), r.DnTw, r.DnTwCtr, r.LnTw, r.U, r.Chance)
+		three.row(l.name, r.Rw, termOf(l.f.CDB), termOf(l.f.CtrDB), r.DnTw, r.DnTwCtr, r.LnTw, strings.TrimPrefix(r.U, "± "), r.Chance)
 	}
 	view.Parts = append(view.Parts, officePart{Title: "The three predictions", Tables: []table{three}, Steps: []step{{"Change the layers", surfacePath(j, s) + "/specify"}}})
 	if f.Specified.R != nil {

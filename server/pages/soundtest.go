@@ -187,9 +187,17 @@ func testSentence(t jobs.TestVerdict) string {
 	return says + fmt.Sprintf("fails, limit %s, short by %s.", decimal(t.Limit.ValueDB, 1), withUnit(decimal(-*t.MarginDB, 1), "dB"))
 }
 
+// surfacesBetween are the surfaces that a test names, or that it names none: then it is held against no prediction.
+func surfacesBetween(codes []string) string {
+	if len(codes) == 0 {
+		return ", no surface named"
+	}
+	return ", " + strings.Join(codes, ", ")
+}
+
 func testPart(v *visit, j *jobs.Job, t jobs.TestVerdict) officePart {
 	d := t.Test
-	p := officePart{Title: testSentence(t), Anchor: testAnchor(t), Lead: []string{sentence("From " + d.SourceRoom + " to " + d.ReceivingRoom + ", " + strings.Join(d.Surfaces, ", ") + "; by " + d.Body + ", " + v.when(t.Record.DoneAt()))}}
+	p := officePart{Title: testSentence(t), Anchor: testAnchor(t), Lead: []string{sentence("From " + d.SourceRoom + " to " + d.ReceivingRoom + surfacesBetween(d.Surfaces) + "; by " + d.Body + ", " + v.when(t.Record.DoneAt()))}}
 	tab := table{Caption: "All in " + jobs.QuantityName(d.Quantity) + "; ± is one standard uncertainty of the prediction.", Head: []string{"value"}}
 	tab.row("Measured", levelExact(t.MeasuredDB))
 	if t.Limit != nil {
