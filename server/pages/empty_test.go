@@ -48,3 +48,25 @@ func TestABareJobSaysWhatComesFirst(t *testing.T) {
 		t.Error("whoever may not describe is led to it")
 	}
 }
+
+// The survey's first line counts what is left to settle, and says it in words where nothing is.
+func TestSurveySaysWhatIsLeft(t *testing.T) {
+	const id = "018f0000-0000-7000-8000-0000000e0004"
+	w := pagestest.New(t, pagestest.Options{})
+	w.Record(pagestest.Maren, jobs.Supervisor, id, `{"do":"job","name":"7 Tannery Yard"}`)
+	answer := func() string {
+		w.As(pagestest.Maren, jobs.Supervisor)
+		return page(t, w, "/jobs/"+id+"/survey").one(t, "h1").words()
+	}
+	if got := answer(); got != "Nothing is recorded from before the work." {
+		t.Errorf("before anything: %q", got)
+	}
+	w.Record(pagestest.Maren, jobs.Supervisor, id, `{"do":"survey","category":"service","finding":"Four downlights","known":"seen","settled":true}`)
+	if got := answer(); got != "1 finding, none left to settle." {
+		t.Errorf("one, settled: %q", got)
+	}
+	w.Record(pagestest.Maren, jobs.Supervisor, id, `{"do":"survey","category":"agreement","finding":"Where the sheets stand","known":"guessed"}`)
+	if got := answer(); got != "2 findings, 1 assumed, 1 still to be settled." {
+		t.Errorf("two, one of them open and guessed: %q", got)
+	}
+}

@@ -206,7 +206,17 @@ func surveyAnswer(s jobs.SurveyView) string {
 	if s.Enquiry == nil && len(s.Findings) == 0 {
 		return "Nothing is recorded from before the work."
 	}
-	return fmt.Sprintf("%s, %d assumed, %d still to be settled.", capital(jobs.Count(len(s.Findings), "finding")), assumed, open)
+	if len(s.Findings) == 0 {
+		return "No finding is recorded yet."
+	}
+	says := capital(jobs.Count(len(s.Findings), "finding"))
+	if assumed > 0 {
+		says += fmt.Sprintf(", %d assumed", assumed)
+	}
+	if open > 0 {
+		return says + fmt.Sprintf(", %d still to be settled.", open)
+	}
+	return says + ", none left to settle."
 }
 
 func enquiryPart(base string, e *jobs.Enquiry) officePart {
