@@ -23,7 +23,7 @@ type DeliveryItem struct {
 
 var deliveryColumns = []column{
 	{title: "what, and for which layer", wide: 58}, {title: "to come", wide: 19, right: true}, {title: "a piece", wide: 15, right: true},
-	{title: "to a stack, at most", wide: 18}, {title: "carried by", wide: 20, bold: true}, {title: "arrived", wide: 17, write: true}, {title: "as ordered", wide: 15, box: true}, {title: "batch, print on edge", wide: 24, write: true},
+	{title: "to a stack, at most", wide: 18, right: true}, {title: "carried by", wide: 20, bold: true}, {title: "arrived", wide: 17, write: true}, {title: "as ordered", wide: 15, box: true}, {title: "batch, print on edge", wide: 24, write: true},
 }
 
 // deliveryRow is the height of a row, enough for a pen in a gloved hand.
