@@ -19,6 +19,8 @@ type ForestRow struct {
 	Low, High float64
 	Beside    string // how many: 3 of 40
 	Heading   bool   // words alone, above the rows that belong to them
+	// From draws a bar from there to the value: what it lost or gained; nil for none.
+	From *float64
 }
 
 const (
@@ -39,6 +41,9 @@ func (f Forest) SVG(width int) []byte {
 		}
 		height += forestRow
 		values = append(values, r.Low, r.High)
+		if r.From != nil {
+			values = append(values, *r.From)
+		}
 	}
 	if f.Mark != nil {
 		values = append(values, *f.Mark)
@@ -69,6 +74,9 @@ func (f Forest) SVG(width int) []byte {
 		var dash []float64
 		if !r.Said {
 			dash = []float64{4, 3}
+		}
+		if r.From != nil {
+			shapes = append(shapes, chartRun(Ink, 6, nil, Point{x.held(*r.From), bar}, Point{x.held(r.Value), bar}))
 		}
 		a, b := x.held(r.Low), x.held(r.High)
 		shapes = append(shapes, chartRun(Ink, 1.5, dash, Point{a, bar}, Point{b, bar}))

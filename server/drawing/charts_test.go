@@ -16,7 +16,7 @@ type svgWriter interface{ SVG(width int) []byte }
 
 func charts() map[string]svgWriter {
 	two := 2.0
-	one := 1.0
+	one, whole := 1.0, 54.0
 	many := Dots{Title: "Measured 0.6 dB above predicted", Desc: "n = 7", X: Axis{Words: "predicted, dB"}, Y: Axis{Words: "measured, dB"}, Square: true,
 		Lines: []Stretch{{A: Point{-1000, -1000}, B: Point{1000, 1000}}, {A: Point{46, 45.1}, B: Point{46, 48.1}, Thick: true}}}
 	for i := range 9 {
@@ -25,16 +25,17 @@ func charts() map[string]svgWriter {
 		many.Points = append(many.Points, Dot{X: p, Y: p + math.Sin(float64(i)), XLow: p - 4, XHigh: p + 4, WhiskX: true, Marker: i, Hollow: i%2 == 0})
 	}
 	return map[string]svgWriter{
-		"dots":       many,
-		"curve":      Curves{Title: "Predicted Rw 41 dB ± 4", Desc: "by band", Words: "R, dB", Reference: []BandValue{{100, 22}, {500, 41}, {3150, 45}}, Lines: []CurveLine{{Words: "as specified", Tone: Accent, Spread: 4, Points: []BandValue{{50, 21}, {100, 20}, {500, 44}, {5000, 60}}}, {Words: "measured", Tone: Ink, Markers: true, Points: []BandValue{{100, 19}, {500, 40}}}}},
-		"curve-none": Curves{Title: "Nothing predicted", Desc: "no values", Words: "R, dB"},
-		"dots-none":  Dots{Title: "Nothing measured yet", Desc: "n = 0"},
-		"dots-one":   Dots{Title: "one", Desc: "n = 1", Points: []Dot{{X: 45, Y: 45}}},
-		"dots-wild":  Dots{Title: "wild", Desc: "wild", Points: []Dot{{X: math.NaN(), Y: math.Inf(1)}, {X: 160, Y: -20}}},
-		"forest":     Forest{Title: "Complaints in 3 of 40 jobs", Desc: "7.5 %", X: Axis{Words: "share of jobs with a complaint, %, with 95 % interval", Percent: true, Low: 0, High: 1}, Mark: &one, Rows: []ForestRow{{Words: "by margin", Heading: true}, {Words: "C-clip-2m-joists, ceiling on clips, 2 boards with a membrane", Value: 0.075, Said: true, Low: 0.026, High: 0.199, Beside: "3 of 40"}, {Words: "few", Low: 0.004, High: 0.58, Beside: "1 of 4, too few to say"}}},
-		"forest-or":  Forest{Title: "odds", Desc: "odds", X: Axis{Words: "odds ratio", Low: 0.1, High: 10, Log: true}, Mark: &two, Rows: []ForestRow{{Words: "one more", Value: 9, Said: true, Low: 0.4, High: 90, Beside: "× 9"}}},
-		"steps":      Steps{Title: "76 % free after 12 months", Desc: "n = 21", X: Axis{Words: "months after the work"}, Last: 35, Lost: []float64{6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35}, Falls: []Fall{{6, 0.857, 0.62, 0.952}, {7, 0.807, 0.563, 0.923}, {10, 0.753, 0.503, 0.889}, {13, 0.690, 0.432, 0.849}, {16, 0.627, 0.368, 0.805}, {22, 0.538, 0.268, 0.747}, {23, 0.448, 0.188, 0.680}}, Followed: []StillFollowed{{0, 21}, {1, 21}, {3, 21}, {12, 12}}},
-		"steps-none": Steps{Title: "nobody followed", Desc: "n = 0", X: Axis{Words: "months after the work"}},
+		"dots":        many,
+		"curve":       Curves{Title: "Predicted Rw 41 dB ± 4", Desc: "by band", Words: "R, dB", Reference: []BandValue{{100, 22}, {500, 41}, {3150, 45}}, Lines: []CurveLine{{Words: "as specified", Tone: Accent, Spread: 4, Points: []BandValue{{50, 21}, {100, 20}, {500, 44}, {5000, 60}}}, {Words: "measured", Tone: Ink, Markers: true, Points: []BandValue{{100, 19}, {500, 40}}}}},
+		"curve-none":  Curves{Title: "Nothing predicted", Desc: "no values", Words: "R, dB"},
+		"dots-none":   Dots{Title: "Nothing measured yet", Desc: "n = 0"},
+		"dots-one":    Dots{Title: "one", Desc: "n = 1", Points: []Dot{{X: 45, Y: 45}}},
+		"dots-wild":   Dots{Title: "wild", Desc: "wild", Points: []Dot{{X: math.NaN(), Y: math.Inf(1)}, {X: 160, Y: -20}}},
+		"forest":      Forest{Title: "Complaints in 3 of 40 jobs", Desc: "7.5 %", X: Axis{Words: "share of jobs with a complaint, %, with 95 % interval", Percent: true, Low: 0, High: 1}, Mark: &one, Rows: []ForestRow{{Words: "by margin", Heading: true}, {Words: "C-clip-2m-joists, ceiling on clips, 2 boards with a membrane", Value: 0.075, Said: true, Low: 0.026, High: 0.199, Beside: "3 of 40"}, {Words: "few", Low: 0.004, High: 0.58, Beside: "1 of 4, too few to say"}}},
+		"forest-bars": Forest{Title: "Rw 54 dB without a fault", Desc: "two bars", X: Axis{Words: "Rw, dB"}, Rows: []ForestRow{{Words: "W1, layer 4 Last perimeter sealed", Value: 51.5, Said: true, Low: 50.8, High: 52.2, From: &whole, Beside: "−2.5 ± 0.7 dB"}, {Words: "W1, layer 2 Screw length", Value: 53.9, Said: true, Low: 53.4, High: 54.4, From: &whole, Beside: "−0.1 ± 0.5 dB"}}},
+		"forest-or":   Forest{Title: "odds", Desc: "odds", X: Axis{Words: "odds ratio", Low: 0.1, High: 10, Log: true}, Mark: &two, Rows: []ForestRow{{Words: "one more", Value: 9, Said: true, Low: 0.4, High: 90, Beside: "× 9"}}},
+		"steps":       Steps{Title: "76 % free after 12 months", Desc: "n = 21", X: Axis{Words: "months after the work"}, Last: 35, Lost: []float64{6, 9, 10, 11, 17, 19, 20, 25, 32, 32, 34, 35}, Falls: []Fall{{6, 0.857, 0.62, 0.952}, {7, 0.807, 0.563, 0.923}, {10, 0.753, 0.503, 0.889}, {13, 0.690, 0.432, 0.849}, {16, 0.627, 0.368, 0.805}, {22, 0.538, 0.268, 0.747}, {23, 0.448, 0.188, 0.680}}, Followed: []StillFollowed{{0, 21}, {1, 21}, {3, 21}, {12, 12}}},
+		"steps-none":  Steps{Title: "nobody followed", Desc: "n = 0", X: Axis{Words: "months after the work"}},
 	}
 }
 

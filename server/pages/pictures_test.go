@@ -68,7 +68,7 @@ func TestPicturesSayTheirResult(t *testing.T) {
 			}
 		}
 	}
-	for _, kind := range []string{"section", "draft", "curve", "chart"} {
+	for _, kind := range []string{"section", "draft", "curve", "costs", "chart"} {
 		if kinds[kind] == 0 {
 			t.Errorf("no %s was looked at: %v", kind, kinds)
 		}
@@ -104,7 +104,7 @@ func TestCurvesDifferInGrey(t *testing.T) {
 
 // kindOfPicture is the kind by its address.
 func kindOfPicture(src string) string {
-	for _, kind := range []string{"section", "draft", "curve", "chart"} {
+	for _, kind := range []string{"section", "draft", "curve", "costs", "chart"} {
 		if strings.Contains(src, kind+"-") || strings.Contains(src, kind+"/") {
 			return kind
 		}

@@ -210,34 +210,6 @@ func frozenPart(v *visit, j *jobs.Job, s *jobs.Surface, now jobs.Forecast) offic
 	return p
 }
 
-// costsPart says what each open fault costs, and what putting it right is worth.
-func costsPart(j *jobs.Job, s *jobs.Surface) officePart {
-	p := officePart{Title: "What each fault costs", Empty: "No fault is open."}
-	t := table{Caption: "Differences of Rw. By itself: this fault alone. Worth: with all others as they are.", Head: []string{"costs by itself", "putting right is worth", "±", "chance now", "chance then"}}
-	for _, c := range j.Costs(s) {
-		db := func(x *float64) string {
-			if x == nil {
-				return "not known"
-			}
-			return withUnit(decimal(*x, 1), "dB")
-		}
-		share := func(x *float64) string {
-			if x == nil {
-				return dash
-			}
-			return chance(*x)
-		}
-		t.row(strings.TrimSpace(placeOf(c.On)+" "+c.Title), db(c.LossDB), db(c.WorthDB), db(c.UDB), share(c.ChanceNow), share(c.ChanceThen))
-		if c.LossDB == nil {
-			p.Says = append(p.Says, sentence(c.Says))
-		}
-	}
-	if len(t.Rows) > 0 {
-		p.Tables = []table{t}
-	}
-	return p
-}
-
 // placeOf says where something is: C1, layer 3.
 func placeOf(on jobs.On) string {
 	if on.Layer > 0 {
