@@ -107,6 +107,9 @@ func (b *Book) enter(f *Facts, sign int) {
 	b.real += sign
 	b.tallies.enter(f, sign)
 	for _, p := range f.Parts {
+		if p.Bare {
+			continue
+		}
 		c := b.chapter(p.Family.Code)
 		c.family, c.done = p.Family, nil
 		if sign < 0 {

@@ -29,7 +29,7 @@ func Collect(j *jobs.Job) Facts {
 }
 
 func collectPart(j *jobs.Job, s *jobs.Surface, quoted quotes) Part {
-	p := Part{Surface: s.Code, Family: FamilyOf(s.Kind, s.Specified, j.Existing(s))}
+	p := Part{Surface: s.Code, Family: FamilyOf(s.Kind, s.Specified, j.Existing(s)), Bare: len(s.Specified) == 0}
 	for _, l := range s.Layers {
 		if l.Covered > 0 {
 			p.Covered++
@@ -192,13 +192,15 @@ func noiseCode(kind string) string {
 
 // tests puts each sound test beside the prediction of one surface: the first it names that has a prediction of the same
 // quantity. One test of a partition that is treated on both sides so counts once. What was measured before the last layer
-// of the surface was in place says nothing about the finished work and is held against nothing.
+// of the surface was in place says nothing about the finished work and is held against nothing; nor does one that names no surface
+// while anything is still to be put up.
 func (f *Facts) tests(j *jobs.Job, quoted quotes) {
 	for r, d := range said[*jobs.SoundTest](j, "sound_test") {
 		if d.ValueDB == nil {
 			continue
 		}
 		t := Test{Quantity: d.Quantity, At: r.DoneAt(), MeasuredDB: d.MeasuredDB(), LimitDB: limitOf(j, d)}
+		t.Early = len(d.Surfaces) == 0 && slices.ContainsFunc(j.Surfaces, unfinished)
 		for _, code := range d.Surfaces {
 			s := j.Surface(code)
 			if s == nil {
@@ -220,6 +222,11 @@ func (f *Facts) tests(j *jobs.Job, quoted quotes) {
 		t.Early = t.Early && t.Surface == ""
 		f.Tests = append(f.Tests, t)
 	}
+}
+
+func unfinished(s *jobs.Surface) bool {
+	_, done := completed(s)
+	return len(s.Layers) > 0 && !done
 }
 
 // completed is when the last layer of a surface was in place; false where one is not.

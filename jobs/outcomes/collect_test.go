@@ -170,6 +170,22 @@ func TestOnHoldIsNotFinished(t *testing.T) {
 	}
 }
 
+// A surface of which nothing is specified belongs to no family, and a test that names no surface says nothing of work that goes on.
+func TestWhatSaysNothingYet(t *testing.T) {
+	s := newSite(t, 6, `{"name":"Bare","surfaces":[{"code":"W1","kind":"wall","width_m":4,"height_m":2.5,"specified":[{"kind":"board","thickness_mm":15,"mass_kg_m2":12.6},
+		{"kind":"board","thickness_mm":15,"mass_kg_m2":12.6}]},{"code":"W2","kind":"wall","width_m":4,"height_m":2.5}]}`)
+	s.record(`{"do":"install","surface":"W1","layer":1,"share":1}`)
+	s.record(`{"do":"sound_test","quantity":"rw","value_db":50,"source_room":"x","receiving_room":"y","surfaces":[],"body":"Saltgate Test Room"}`)
+	f := outcomes.Collect(s.job)
+	sum := outcomes.Summarise([]outcomes.Facts{f})
+	if len(sum.Families) != 1 || strings.Contains(sum.Families[0].Code, "none") || sum.Jobs.N != 1 {
+		t.Errorf("families %+v of %d jobs", sum.Families, sum.Jobs.N)
+	}
+	if f.Finished != nil || len(f.Tests) != 1 || !f.Tests[0].Early {
+		t.Errorf("finished %v by %+v", f.Finished, f.Tests)
+	}
+}
+
 // The mark on a family is an entry of the supervisor or the office, and only such an entry takes it away.
 func TestReviewEntry(t *testing.T) {
 	s := newSite(t, 4, house)

@@ -31,8 +31,9 @@ type Facts struct {
 type Part struct {
 	Surface string    `json:"surface"`
 	Family  Family    `json:"family"`
-	Begun   time.Time `json:"begun"`  // first install; zero: none
-	Fitter  string    `json:"fitter"` // id or name of who installed first; never exported
+	Bare    bool      `json:"nothing_specified"` // it belongs to no family yet
+	Begun   time.Time `json:"begun"`             // first install; zero: none
+	Fitter  string    `json:"fitter"`            // id or name of who installed first; never exported
 	// MarginDB is the lowest margin of the prediction as quoted over the job's targets, positive on the good side; nil
 	// without target or prediction, or where flanking is not known. Frozen tells that the prediction was frozen when it was quoted.
 	MarginDB *float64 `json:"margin_db"`
