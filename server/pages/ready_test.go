@@ -52,3 +52,48 @@ func TestPlannedTimeIsInThePagesZone(t *testing.T) {
 	}
 	post(t, w, c1+"/1/ready", url.Values{"day": {""}, "cover_at": {""}}).mustSee(t, c1)
 }
+
+// An answer that releases checks is several records; it is taken back as the one thing that it was.
+func TestAnAnswerIsTakenBackWhole(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	w.Now = w.Now.Add(time.Minute)
+	const answer = lantern + "/s/W1/2/answer" // covered unseen, with stop checks of the layer and of the whole surface open
+	yes := url.Values{"answer": {"cover"}, "note": {"endoscope through the socket"}}
+	for _, n := range page(t, w, answer).one(t, "form").all("input[type=hidden]") {
+		yes.Add(n.attr["name"], n.attr["value"])
+	}
+	before := w.JobAs(pagestest.Job).Surface("W1")
+	was := [2]int{len(before.Layer(2).Open), len(before.Warnings)}
+	post(t, w, answer, yes).mustSee(t, lantern+"/s/W1")
+	after := w.JobAs(pagestest.Job)
+	if n := len(after.Surface("W1").Layer(2).Open); n != 0 || len(after.Of("release")) < 3 {
+		t.Fatalf("%d stop checks are open, %d releases in all", n, len(after.Of("release")))
+	}
+	last := after.Of("release")[len(after.Of("release"))-1].ID
+	if box := page(t, w, lantern+"/withdraw/"+last).one(t, "#f-also"); len(box.all("input[type=checkbox]")) != 2 {
+		t.Errorf("on the page of withdrawing stands %s", box.words())
+	}
+	undo := page(t, w, lantern+"/s/W1").one(t, "form.undo")
+	if says := undo.words(); !strings.Contains(says, "K23") || !strings.Contains(says, "may be covered") {
+		t.Errorf("it offers %q", says)
+	}
+	back := url.Values{}
+	for _, n := range undo.all("input[type=hidden]") {
+		back.Add(n.attr["name"], n.attr["value"])
+	}
+	post(t, w, undo.attr["action"], back).mustSee(t, lantern+"/s/W1")
+	j := w.JobAs(pagestest.Job)
+	now := j.Surface("W1")
+	if got := [2]int{len(now.Layer(2).Open), len(now.Warnings)}; got != was {
+		t.Errorf("open checks and warnings are %v, they were %v", got, was)
+	}
+	for _, r := range append(j.Of("audit"), j.Of("release")...) {
+		if r.By == pagestest.Maren && r.On.Surface == "W1" && j.InForce(r) {
+			t.Errorf("%s still counts: %s", r.Kind, j.Says(r))
+		}
+	}
+	if !strings.Contains(page(t, w, "/queue").words(), "Layer 2 was covered unseen.") {
+		t.Error("it is not in the queue again")
+	}
+}

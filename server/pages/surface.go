@@ -84,7 +84,10 @@ type checkLine struct {
 }
 
 // undo is the last thing that the visitor recorded here, while it may be taken back without giving a reason.
-type undo struct{ Says, Action string }
+type undo struct {
+	Says, Action string
+	Also         []hidden // what was recorded with it
+}
 
 const undoFor = 10 * time.Minute
 
@@ -303,7 +306,14 @@ func (v *visit) undoable(j *jobs.Job, s *jobs.Surface) *undo {
 	if r.On.Layer > 0 {
 		says += fmt.Sprintf("layer %d, ", r.On.Layer)
 	}
-	return &undo{Says: says + strings.TrimSuffix(j.Says(r), ".") + ".", Action: jobPath(j) + "/withdraw/" + r.ID}
+	says += strings.TrimSuffix(j.Says(r), ".")
+	u := &undo{Action: jobPath(j) + "/withdraw/" + r.ID}
+	for _, with := range inOneGo(j, r) {
+		says += "; " + strings.TrimSuffix(j.Says(with), ".")
+		u.Also = append(u.Also, hidden{"also", with.ID})
+	}
+	u.Says = says + "."
+	return u
 }
 
 // concerns tells whether a record is work on the surface, or answers such work. Layer lists and descriptions are not taken

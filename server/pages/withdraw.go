@@ -1,6 +1,9 @@
 package pages
 
 import (
+	"slices"
+	"time"
+
 	"tacet/jobs"
 )
 
@@ -13,9 +16,43 @@ func withdrawView(v *visit, j *jobs.Job, r *jobs.Record) recordView {
 	}
 	before := v.recordLines(j, []*jobs.Record{r}, v.states(j))
 	before[0].Withdraw = "" // that is this page
+	f := form{Submit: "Withdraw it", Fields: []field{{Kind: "area", Name: "reason", Label: "Reason"}}}
+	if with := inOneGo(j, r); len(with) > 0 {
+		box := field{Kind: "box", Name: "also", Label: "Recorded with it", Aside: true}
+		for _, w := range with {
+			box.Options = append(box.Options, option{Value: w.ID, Label: capital(j.Says(w)), Checked: true})
+		}
+		f.Fields = append(f.Fields, box)
+	}
 	return recordView{Where: where, Answer: "Withdraw this record?", BeforeTitle: "The record",
 		Lead: []string{"It then no longer counts. It stays in the history, with the reason."},
-		Form: form{Submit: "Withdraw it", Fields: []field{{Kind: "area", Name: "reason", Label: "Reason"}}}, Before: before}
+		Form: f, Before: before}
+}
+
+// inOneGo lists what was recorded together with a record by one answer: a supervisor's yes releases stop checks beside it, and neither
+// means much without the other. What is not in force any more is left out.
+func inOneGo(j *jobs.Job, r *jobs.Record) []*jobs.Record {
+	if r.Kind != "audit" && r.Kind != "release" {
+		return nil
+	}
+	of := func(other *jobs.Record) bool {
+		near := other.Clk.Time().Sub(r.Clk.Time()).Abs() < time.Second
+		return near && other.Dev == r.Dev && other.By == r.By && other.On.Surface == r.On.Surface && (other.Kind == "audit" || other.Kind == "release")
+	}
+	var with []*jobs.Record
+	audits := 0
+	for _, other := range j.Records {
+		if other.ID != r.ID && of(other) && j.InForce(other) {
+			with = append(with, other)
+		}
+		if other.Kind == "audit" && of(other) {
+			audits++
+		}
+	}
+	if audits != 1 { // releases by themselves, or answers that can't be told apart
+		return nil
+	}
+	return with
 }
 
 func getWithdraw(v *visit) error {
@@ -42,8 +79,14 @@ func postWithdraw(v *visit) error {
 	view := withdrawView(v, j, over)
 	r := v.read(&view.Form, "withdraw")
 	r.edge["over"] = over.ID
-	r.text("reason")
-	return v.finish(view, r, j, pathOf(j, over))
+	why := r.text("reason")
+	var also []map[string]any
+	for _, with := range inOneGo(j, over) {
+		if slices.Contains(formValues(v.c, "also"), with.ID) {
+			also = append(also, map[string]any{"do": "withdraw", "over": with.ID, "reason": why})
+		}
+	}
+	return v.finish(view, r, j, pathOf(j, over), also...)
 }
 
 // pathOf is the page that shows what a record is about: its surface, that of the record it answers, or the job.
