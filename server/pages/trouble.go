@@ -24,6 +24,10 @@ func troubles(j *jobs.Job, s *jobs.Surface, upto int) []trouble {
 	var ts []trouble
 	for _, d := range j.Disputes {
 		if strings.EqualFold(d.On.Surface, s.Code) && d.On.Layer <= upto {
+			if t, ok := ownDispute(j, s, d); ok {
+				ts = append(ts, t)
+				continue
+			}
 			ts = append(ts, trouble{Says: "Two records do not agree about " + disputeOn(d) + ". Both are kept.", Mark: "disputed", Layer: d.On.Layer, Check: d.On.Check,
 				Do: step{"Compare both records", jobPath(j) + "/disputes"}})
 		}
@@ -43,6 +47,29 @@ func troubles(j *jobs.Job, s *jobs.Surface, upto int) []trouble {
 		ts = append(ts, t)
 	}
 	return ts
+}
+
+// ownDispute is what one person recorded of a check first as failed and then as passed: mostly it was put right in between, and nobody
+// said so.
+func ownDispute(j *jobs.Job, s *jobs.Surface, d jobs.Dispute) (trouble, bool) {
+	var fail *jobs.Record
+	passed := false
+	for _, r := range d.Heads {
+		c, ok := r.What.(*jobs.CheckResult)
+		switch {
+		case !ok || r.By != d.Heads[0].By || c.Result != jobs.Pass && (c.Result != jobs.Fail || fail != nil):
+			return trouble{}, false
+		case c.Result == jobs.Fail:
+			fail = r
+		default:
+			passed = true
+		}
+	}
+	if fail == nil || !passed {
+		return trouble{}, false
+	}
+	return trouble{Says: "One person recorded " + disputeOn(d) + ", as failed and as passed. Was it put right?", Mark: "disputed", Layer: d.On.Layer, Check: d.On.Check,
+		Do: step{"Record that it is put right", surfacePath(j, s) + "/right/" + fail.ID}}, true
 }
 
 // outOfOrder says that a layer is in place over more than what is recorded beneath it.

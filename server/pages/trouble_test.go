@@ -188,3 +188,20 @@ func TestCoverTheLastLayer(t *testing.T) {
 		t.Error("there is still something to do")
 	}
 }
+
+// Who finds a fault, mends it and then records a pass has not said that it was mended: the page asks, and is content with that.
+func TestFailedThenPassedByOnePerson(t *testing.T) {
+	w := lanternWorld(t)
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"F1","layer":1,"check":"K32","result":"pass","measured":{"gap_mm":4},"evidence":3}`)
+	doc := page(t, w, lantern+"/s/F1")
+	if got := doc.one(t, "h1").words(); got != "One person recorded layer 1, K32 edge strip all round, as failed and as passed. Was it put right?" {
+		t.Fatalf("it says %q", got)
+	}
+	post(t, w, doc.one(t, "a.do").attr["href"], url.Values{"cause": {"haste"}, "hours": {"0.5"}}).mustSee(t, lantern+"/s/F1")
+	if j := w.JobAs(pagestest.Job); j.Surface("F1").Check("K32", 1).State != jobs.CheckPassed {
+		t.Errorf("K32 is %s", j.Surface("F1").Check("K32", 1).State)
+	}
+	if got := page(t, w, lantern+"/s/F1").one(t, "h1").words(); strings.Contains(got, "One person") {
+		t.Errorf("then it says %q", got)
+	}
+}
