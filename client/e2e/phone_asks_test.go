@@ -23,9 +23,14 @@ func TestPhoneDoubtsAPassOutside(t *testing.T) {
 		t.Errorf("beside the value stands %q", got)
 	}
 	b.press("#f-result-0")
+	b.press("button.do")
+	b.until("an empty length is asked back", "document.querySelector('.errors')")
+	if got := b.text(".errors"); !strings.Contains(got, "Write the screw length, or say in the note why it passes without.") {
+		t.Errorf("without a length it asks %q", got)
+	}
 	b.enter(`[name="measured.screw_mm"]`, "90")
 	b.press("button.do")
-	b.until("it is asked back", "document.querySelector('.errors')")
+	b.until("it is asked back", "document.querySelector('.errors')?.textContent.includes('outside')")
 	if got := strings.ReplaceAll(b.text(".errors"), "\u202f", " "); !strings.Contains(got, "90 mm is outside 25 to 37 mm. Choose Failed, or say in the note why it passes.") {
 		t.Errorf("it asks %q", got)
 	}

@@ -17,28 +17,36 @@ func tellCriteria(f *form, s *jobs.Surface, c *jobs.Check) {
 	}
 }
 
-// doubtPass tells whether a check is said to pass with a value that does not meet its criterion, and asks why where no note says it. With
-// a reason it is taken, and says so wherever it is read.
+// doubtPass tells whether a check is said to pass with a value that does not meet its criterion, or, of a stop check, without the value that
+// has one, and asks why where no note says it. With a reason it is taken, and says so wherever it is read. Without the second question an
+// empty field would be the way around the first.
 func doubtPass(f *form, s *jobs.Surface, c *jobs.Check, result, note string, measured map[string]any, name func(what string) string) (doubted bool) {
 	if result != string(jobs.Pass) {
 		return false
 	}
-	for _, m := range c.Rule.Measures {
-		n, ok := measured[m.Key].(json.Number)
-		if !ok {
-			continue
-		}
-		v, err := n.Float64()
-		in := s.Criterion(c, m.Key)
-		if err != nil || in == nil || in.Met(v) {
-			continue
-		}
+	doubt := func(m jobs.Measure, says string) {
 		doubted = true
 		if note == "" {
-			f.complain(name("measured."+m.Key), quantity(v, m.Range.Unit)+" is "+in.Misses()+". Choose Failed, or say in the note why it passes.")
+			f.complain(name("measured."+m.Key), says)
+		}
+	}
+	for _, m := range c.Rule.Measures {
+		in := s.Criterion(c, m.Key)
+		n, written := measured[m.Key].(json.Number)
+		switch v, err := n.Float64(); {
+		case in == nil:
+		case !written && c.Rule.Stop:
+			doubt(m, withoutValue(m))
+		case err == nil && !in.Met(v):
+			doubt(m, quantity(v, m.Range.Unit)+" is "+in.Misses()+". Choose Failed, or say in the note why it passes.")
 		}
 	}
 	return doubted
+}
+
+// withoutValue asks for the value of a stop check that is said to pass without it.
+func withoutValue(m jobs.Measure) string {
+	return "Write the " + m.Name + ", or say in the note why it passes without."
 }
 
 // itself is the name of a field where a form asks one check.

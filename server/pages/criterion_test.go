@@ -37,6 +37,27 @@ func TestAPassOutsideItsCriterion(t *testing.T) {
 	}
 }
 
+// A stop check that passes without the value it is judged by is asked about once too: an empty field is no way around the window.
+func TestAPassWithoutItsValue(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Idris, jobs.Site)
+	const k19 = c1 + "/3/check/k19"
+	before := len(w.JobAs(pagestest.Job).Records)
+	answer := url.Values{"result": {"pass"}, "measured.count": {"14"}, "over": {""}}
+	doc := refused(t, post(t, w, k19, answer))
+	if got := doc.one(t, "#f-measured-screw_mm-error").words(); got != "Write the screw length, or say in the note why it passes without." {
+		t.Errorf("the field says %q", got)
+	}
+	if n := len(w.JobAs(pagestest.Job).Records); n != before {
+		t.Fatal("it was recorded all the same")
+	}
+	answer.Set("note", "the box says 32, the rule is in the van")
+	post(t, w, k19, answer).mustSee(t, c1)
+	// What fails needs no value, nor does a check that stops nothing.
+	post(t, w, k19, url.Values{"result": {"fail"}, "over": {""}}).mustSee(t, c1)
+	post(t, w, c1+"/3/check/k20", url.Values{"result": {"pass"}}).mustSee(t, c1)
+}
+
 // What failed is not asked about, nor what lies on the end of the window.
 func TestWhatIsNotOutside(t *testing.T) {
 	w := lanternWorld(t)
@@ -87,7 +108,11 @@ func TestATypedPassOutsideItsCriterion(t *testing.T) {
 			result = s.attr["name"]
 		}
 	}
-	form := url.Values{result: {"pass"}, value: {"200"}}
+	form := url.Values{result: {"pass"}}
+	if got := refused(t, post(t, w, typed, form)).one(t, ".errors").words(); !strings.Contains(got, "Write the screw length, or say in the note why it passes without.") {
+		t.Errorf("without a length the sheet says %q", got)
+	}
+	form.Set(value, "200")
 	if got := refused(t, post(t, w, typed, form)).one(t, ".errors").words(); !strings.Contains(got, "200 mm is outside") {
 		t.Errorf("the sheet says %q", got)
 	}

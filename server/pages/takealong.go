@@ -100,6 +100,7 @@ type takenCriterion struct {
 	Max    *float64 `json:"max,omitempty"`
 	Asks   string   `json:"asks"`
 	Misses string   `json:"misses"`
+	Wanted string   `json:"wanted,omitempty"` // what is asked where it passes without the value; empty: nothing
 }
 
 // takenOwn is the visitor's own answer in force, which another may supersede.
@@ -289,7 +290,11 @@ func (v *visit) takeCheck(j *jobs.Job, s *jobs.Surface, c *jobs.Check, rules map
 			if t.Passes == nil {
 				t.Passes = map[string]takenCriterion{}
 			}
-			t.Passes["measured."+m.Key] = takenCriterion{Min: finite(in.Min), Max: finite(in.Max), Asks: sentence(in.Asks()), Misses: in.Misses()}
+			wanted := takenCriterion{Min: finite(in.Min), Max: finite(in.Max), Asks: sentence(in.Asks()), Misses: in.Misses()}
+			if c.Rule.Stop {
+				wanted.Wanted = withoutValue(m)
+			}
+			t.Passes["measured."+m.Key] = wanted
 		}
 	}
 	if _, done := rules[c.Rule.Code]; done {

@@ -76,7 +76,7 @@ func typingOf(v *visit, j *jobs.Job, s *jobs.Surface) *typing {
 		t.view.Lead, t.view.Form = []string{"Everything that the sheet asks is recorded already."}, form{}
 		return t
 	}
-	t.add(field{Kind: "head", Label: "Written beside it"}, field{Kind: "area", Name: "note", Label: "Note", Hint: "For a check that does not apply, or passes outside its window: why."})
+	t.add(field{Kind: "head", Label: "Written beside it"}, field{Kind: "area", Name: "note", Label: "Note", Hint: "For a check that does not apply, or passes outside its window or without its value: why."})
 	return t
 }
 

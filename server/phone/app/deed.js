@@ -45,8 +45,11 @@ const checkOf = ({ c, v, rule, photos }) => {
   for (const [name, value] of Object.entries(v)) if (name.startsWith('measured.') && value !== '') measured[name.slice(9)] = value
   if (v.result === 'not_applicable' && !v.note) throw Object.assign(new Error(rule.why_not), { fields: [['note', rule.why_not]] })
   const unit = (name) => rule.form.fields.find((f) => f.name === name).unit ?? ''
-  const doubts = Object.keys(v).filter((name) => name.startsWith('measured.') && v[name] !== '' && outside(c, name, v[name]))
-    .map((name) => [name, `${v[name]}\u202f${unit(name)} is ${outside(c, name, v[name])}. Choose Failed, or say in the note why it passes.`])
+  const doubts = Object.entries(c.passes ?? {}).map(([name, { wanted }]) => {
+    const value = v[name] ?? ''
+    if (value === '') return [name, wanted]
+    return [name, outside(c, name, value) && `${value}\u202f${unit(name)} is ${outside(c, name, value)}. Choose Failed, or say in the note why it passes.`]
+  }).filter(([, says]) => says)
   if (v.result === 'pass' && !v.note && doubts.length) throw Object.assign(new Error(doubts[0][1]), { fields: doubts })
   const refs = [...c.refs]
   if (v.over) refs.push({ h: v.over, as: 'over' })
