@@ -57,6 +57,11 @@ func (j *Job) EffectOf(s *Surface, l *Layer, r *Record) SubstitutionEffect {
 	if d.LayerNew != nil {
 		e.New, e.With = NameOf(*d.LayerNew), j.finished(s, l, *d.LayerNew)
 	}
+	// Of the same name they differ in what they weigh.
+	if e.New == e.Instead {
+		e.Instead += ", " + trim(e.Without.LayerMassKgM2) + " kg/m²"
+		e.New += ", " + trim(e.With.LayerMassKgM2) + " kg/m²"
+	}
 	return e
 }
 

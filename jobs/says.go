@@ -45,6 +45,12 @@ func (j *Job) Says(r *Record) string {
 		says := "substitution " + strings.ReplaceAll(string(w.State), "_", " ")
 		if w.LayerNew != nil {
 			says += ": " + NameOf(*w.LayerNew)
+			if m := w.LayerNew.MassKgM2(); m > 0 {
+				says += ", " + trim(m) + " kg/m²"
+			}
+		}
+		if w.Reason != "" {
+			says += "; " + w.Reason
 		}
 		return says
 	case *Audit:

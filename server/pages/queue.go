@@ -212,9 +212,9 @@ func askedRows(j *jobs.Job) []surfaceRow {
 			e := j.EffectOf(s, l, sub)
 			row := rowOn(j, s, layerPath(j, s, l.N, "substitute"))
 			row.Mark = mark(drawing.MarkOpen)
-			row.Says = fmt.Sprintf("Layer %d: %s instead of %s? With it: %s", l.N, e.New, e.Instead, effectWords(e))
+			row.Says = fmt.Sprintf("Layer %d: %s instead of %s? %s With it: %s", l.N, e.New, e.Instead, sentence(e.Reason), effectWords(e))
 			if e.State == jobs.AlreadyFixed {
-				row.Says = fmt.Sprintf("Layer %d: %s is fixed already instead of %s, and nobody has agreed. With it: %s", l.N, e.New, e.Instead, effectWords(e))
+				row.Says = fmt.Sprintf("Layer %d: %s is fixed already instead of %s, and nobody has agreed. %s With it: %s", l.N, e.New, e.Instead, sentence(e.Reason), effectWords(e))
 			}
 			rows = append(rows, row)
 		}

@@ -33,13 +33,17 @@ func substituteView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (reco
 	if asked != nil {
 		view.Lead, view.Asked = []string{"What it does, before it is answered:"}, effectPairs(j.EffectOf(s, l, asked))
 	}
+	answers := []option{{Value: "agreed", Label: "Agreed: it may be used"}, {Value: "refused", Label: "Refused: as specified"}}
 	state := field{Kind: "choice", Name: "state", Label: "Where it stands", Options: []option{
-		{Value: "asked", Label: "A question: may it be used?", Checked: asked == nil}, {Value: "already_fixed", Label: "It is fixed already"}}}
-	if v.who.Role.Specifies() {
-		state.Options = append(state.Options, option{Value: "agreed", Label: "Agreed: it may be used", Checked: asked != nil},
-			option{Value: "refused", Label: "Refused: as specified"})
-	}
+		{Value: "asked", Label: "A question: may it be used?", Checked: true}, {Value: "already_fixed", Label: "It is fixed already"}}}
 	f := &view.Form
+	switch {
+	case v.who.Role.Specifies() && asked != nil:
+		// Nothing is chosen beforehand: a yes is somebody's own.
+		state.Label, state.Options, f.Submit = "Your answer", answers, "Record the answer"
+	case v.who.Role.Specifies():
+		state.Options = append(state.Options, answers...)
+	}
 	f.Fields = append(f.Fields, state)
 	if names := materialOptions(from); names != nil {
 		f.Fields = append(f.Fields, field{Kind: "select", Name: "layer_new.material", Label: "Material", Options: names})
