@@ -26,6 +26,7 @@ type Layer struct {
 	Open          []*Check  // stop checks that still keep it from being covered
 	Weak          []*Check  // stop checks that passed on somebody's word: evidence below 3 and no supervisor's yes
 
+	ahead         LayerState // how far it has come where nothing is in place
 	disputed      string
 	disputedHeads []*Record
 	coveredBy     *Record
@@ -48,6 +49,8 @@ const (
 	ToPutRight    LayerState = "to_put_right"
 	PutRightDone  LayerState = "put_right"
 	DisputedLayer LayerState = "disputed"
+	// WithdrawnLayer tells programs that something was recorded in place and taken back; people read [Layer.Standing].
+	WithdrawnLayer LayerState = "withdrawn"
 )
 
 // settleMaterial works out what the layer is made of now, and how much of it is in place.
@@ -234,12 +237,16 @@ func (l *Layer) settleState(j *Job, s *Surface) {
 	if len(ready) > 0 {
 		l.CoverAt = ready[len(ready)-1].What.(*Ready).CoverAt
 	}
+	l.ahead = Specified
+	if len(j.heads(s.of("deliver", l.N), j.now())) > 0 {
+		l.ahead = Delivered
+	}
 	covered := l.Covered > 0 && l.Share > 0 && l.Covered >= l.Share-shareSlack
 	switch {
 	case l.disputed != "":
 		l.State = DisputedLayer
 	case l.Share == 0 && len(s.of("install", l.N)) > 0:
-		l.State = l.ahead(j, s) // taken back: nothing stands there, whatever was said of it
+		l.State = WithdrawnLayer
 	case toCure > 0:
 		l.State = ToPutRight
 	case cured > 0 && (l.coveredBy == nil || lastCure > l.coveredBy.pos) && accepted < lastCure:
@@ -257,16 +264,17 @@ func (l *Layer) settleState(j *Job, s *Surface) {
 	case l.Share > 0:
 		l.State = PartInstalled
 	default:
-		l.State = l.ahead(j, s)
+		l.State = l.ahead
 	}
 }
 
-// ahead is how far a layer has come of which nothing is in place.
-func (l *Layer) ahead(j *Job, s *Surface) LayerState {
-	if len(j.heads(s.of("deliver", l.N), j.now())) > 0 {
-		return Delivered
+// Standing is where the layer stands for whoever looks at it: where a record was taken back nothing stands, and it is specified, or
+// delivered.
+func (l *Layer) Standing() LayerState {
+	if l.State == WithdrawnLayer {
+		return l.ahead
 	}
-	return Specified
+	return l.State
 }
 
 // cure returns the record that tells that the fault r found was put right, nil while it was not.

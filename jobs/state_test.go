@@ -58,9 +58,16 @@ func TestLayerStates(t *testing.T) {
 	d.record(`{"do":"withdraw","over":"` + last.ID + `","reason":"wrong surface"}`)
 	want(5, jobs.Installed)
 	d.record(`{"do":"withdraw","over":"` + d.own[len(d.own)-3].ID + `","reason":"not up yet"}`)
-	want(5, jobs.Specified)
+	want(5, jobs.WithdrawnLayer)
+	standing := func(want jobs.LayerState) {
+		t.Helper()
+		if got := d.job.Surface("C1").Layer(5).Standing(); got != want {
+			t.Errorf("it stands as %s, want %s", got, want)
+		}
+	}
+	standing(jobs.Specified)
 	d.record(`{"do":"deliver","surface":"C1","layer":5,"material":"board","quantity":12,"unit":"sheet"}`)
-	want(5, jobs.Delivered)
+	standing(jobs.Delivered)
 }
 
 // A check that passes after the layer was covered does not make it seen.

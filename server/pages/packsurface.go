@@ -18,7 +18,7 @@ func (p packer) surface(s *jobs.Surface) paper.PackSurface {
 		SpecifiedKgM2: s.SpecifiedMass(), AchievedKgM2: s.InstalledMass(), ThicknessMM: s.ThicknessMM(), LoadKNM2: j.AddedLoad(s), Photos: p.photos(s)}
 	for _, l := range s.Layers {
 		line := paper.PackLayer{N: l.N, Specified: capital(jobs.NameOf(l.Specified)), SpecifiedKgM2: l.SpecifiedMass(), SpecifiedMM: l.Specified.ThicknessMM(),
-			AchievedKgM2: l.InstalledMass, Share: l.Share, State: spaced(l.State), Unseen: l.CoveredUnseen}
+			AchievedKgM2: l.InstalledMass, Share: l.Share, State: spaced(l.Standing()), Unseen: l.CoveredUnseen}
 		if l.Share > 0 {
 			line.Installed, line.AchievedMM = installedWords(l), l.FittedMM()
 		}

@@ -163,7 +163,7 @@ func TestTakeBack(t *testing.T) {
 	}
 	w.As(pagestest.Idris, jobs.Site)
 	post(t, w, form.attr["action"], url.Values{"reason": {form.one(t, "input[name=reason]").attr["value"]}}).mustSee(t, x1)
-	if l := w.JobAs(pagestest.Job).Surface("X1").Layer(1); l.Share != 0 || l.State != jobs.Specified {
+	if l := w.JobAs(pagestest.Job).Surface("X1").Layer(1); l.Share != 0 || l.State != jobs.WithdrawnLayer {
 		t.Errorf("layer 1 is %s, share %v", l.State, l.Share)
 	}
 	// It reads as what it is, a layer that is not there yet; that something was taken back is told where records are.

@@ -149,7 +149,7 @@ func layerPath(j *jobs.Job, s *jobs.Surface, n int, to string) string {
 
 func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, states map[string]replica.State) layerLine {
 	line := layerLine{N: l.N, What: layerName(l.Now), Specified: numberOf(l.SpecifiedMass(), "kg/m²"),
-		State: stateWords(l), Mark: mark(layerMarks[l.State])}
+		State: stateWords(l), Mark: mark(layerMarks[l.Standing()])}
 	if t := l.Now.ThicknessMM(); t > 0 {
 		line.Thickness = numberOf(t, "mm")
 	}

@@ -233,7 +233,7 @@ func stepOf(do step, surface string) takenStep {
 
 func (v *visit) takeLayer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, rules map[string]takenRule) (takenLayer, error) {
 	line := v.layerLine(j, s, l, nil)
-	t := takenLayer{N: l.N, What: line.What, State: line.State, Mark: string(layerMarks[l.State]), Figures: []string{}, Says: []string{}, Checks: []takenCheck{}, Records: []takenRecord{}}
+	t := takenLayer{N: l.N, What: line.What, State: line.State, Mark: string(layerMarks[l.Standing()]), Figures: []string{}, Says: []string{}, Checks: []takenCheck{}, Records: []takenRecord{}}
 	for _, f := range []struct {
 		name string
 		n    number
