@@ -67,7 +67,7 @@ func (j *Job) Says(r *Record) string {
 		}
 		return fmt.Sprintf("%d held records not taken: %s", len(w.On), w.Reason)
 	case *Withdraw:
-		return "withdrawn: " + w.Reason
+		return "withdrawn: " + w.Reason + j.whatWas(r)
 	case *Describe:
 		return "job: " + w.Name
 	case *DescribeRoom:
@@ -106,6 +106,25 @@ func (j *Job) Says(r *Record) string {
 		return w.Text
 	}
 	return r.Kind
+}
+
+// whatWas names what a record takes back, with its place, in brackets.
+func (j *Job) whatWas(r *Record) string {
+	for _, h := range r.Refers(Over) {
+		was := j.ByHash(h)
+		if was == nil {
+			continue
+		}
+		place := was.On.Surface
+		if was.On.Layer > 0 {
+			place += " layer " + itoa(was.On.Layer)
+		}
+		if place != "" {
+			place += ": "
+		}
+		return " (" + place + j.Says(was) + ")"
+	}
+	return ""
 }
 
 // keeps says which of the records that do not agree counts by a ruling. What a device does not have, or cannot read, it names by no words.

@@ -237,7 +237,7 @@ func finished(j *jobs.Job, s *jobs.Surface) answer {
 	if a, held := keptFrom(j, s, last, hiddenBy(s, last)); held {
 		return a
 	}
-	a := answer{Says: "All layers are on. Record what covers the last one.", Layer: last.N,
+	a := answer{Says: "All layers are on. Record the skim, paint or floor finish when it goes on.", Layer: last.N,
 		Do: layerStep(j, s, fmt.Sprintf("Record layer %d covered", last.N), last.N, "cover")}
 	if last.State == jobs.Installed {
 		a.Or = layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", last.N), last.N, "ready")

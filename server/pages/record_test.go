@@ -171,7 +171,7 @@ func TestTakeBack(t *testing.T) {
 	if got := layer.one(t, "summary").one(t, ".state").words(); got != "specified" {
 		t.Errorf("the line of layer 1 says %q", got)
 	}
-	if got := page(t, w, lantern+"/history").words(); !strings.Contains(got, "Withdrawn: Recorded by mistake") {
+	if got := page(t, w, lantern+"/history").words(); !strings.Contains(got, "Withdrawn: Recorded by mistake (X1 layer 1: 100 % in place)") {
 		t.Errorf("the history does not tell that it was taken back: %s", got)
 	}
 	w.As(pagestest.Maren, jobs.Supervisor)

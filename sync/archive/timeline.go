@@ -236,13 +236,16 @@ func (t timeline) parts() []Part {
 		found.Lines = append(found.Lines, fmt.Sprintf("%s: %s. %s. Grade: %s. State: %s.", where(n.On), n.Title, strings.TrimSuffix(n.Saw, "."),
 			strings.ReplaceAll(string(n.Grade), "_", " "), strings.ReplaceAll(string(n.State), "_", " ")))
 	}
-	disputes := Part{Title: "Disputed", None: "The records do not contradict each other."}
+	disputes := Part{Title: "Disputed", None: "No records contradict each other, and nothing had to be ruled on."}
 	for _, d := range j.Disputes {
 		var sides []string
 		for _, h := range d.Heads {
 			sides = append(sides, t.who(h)+": "+j.Says(h))
 		}
 		disputes.Lines = append(disputes.Lines, strings.TrimPrefix(where(d.On)+": ", ": ")+d.About+". "+strings.Join(sides, "; ")+".")
+	}
+	for _, r := range j.Of("ruling") {
+		disputes.Lines = append(disputes.Lines, "Ruled on, "+moment(r.DoneAt())+", "+t.who(r)+": "+j.Says(r)+".")
 	}
 	measured := Part{Title: "Measured", None: "No sound test is on record."}
 	for _, v := range j.TestVerdicts() {

@@ -18,7 +18,7 @@ func TestTimelineDates(t *testing.T) {
 	in := files(t, written(t, c))
 	page := string(in["timeline.html"])
 	for _, want := range []string{"Copied on " + c.Made.UTC().Format("2 Jan 2006, 15:04") + ".", "<td>2 Mar 2026, 08:04</td><td>2 Mar 2026, 08:04</td>",
-		"<li>2 Mar 2026, 08:09, Maren Tolleby: withdrawn: wrong job</li>", "<li>2 Mar 2026, 08:10: measured", "<li>1 Jun 2026: “water at night”"} {
+		"<li>2 Mar 2026, 08:09, Maren Tolleby: withdrawn: wrong job (", "<li>2 Mar 2026, 08:10: measured", "<li>1 Jun 2026: “water at night”"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("%q is not on the timeline", want)
 		}
