@@ -212,13 +212,16 @@ func (j *Job) replaced(r *Record, upto int) bool {
 		case nil:
 			return true // a newer version changed it: what it says now is not known here
 		}
-		if s.Role.Judges() || s.By == r.By || s.names(r.Hash, Base) {
+		if (Author{Person: s.By, Role: s.Role}).MayReplace(r) || s.names(r.Hash, Base) {
 			return true
 		}
 	}
 	// Rulings that contradict each other settle nothing.
 	return ruled > 0 && kept == 0
 }
+
+// MayReplace tells whether a record of that author takes r out of force where it names it.
+func (a Author) MayReplace(r *Record) bool { return a.Role.Judges() || a.Person == r.By }
 
 func (e *Envelope) names(h Hash, as ...As) bool {
 	return slices.ContainsFunc(e.Refs, func(ref Ref) bool { return ref.H == h && slices.Contains(as, ref.As) })

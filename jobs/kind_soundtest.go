@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strings"
 
 	"tacet/acoustics"
 )
@@ -185,7 +186,7 @@ func (d *SoundTest) fills(_ *Job, tree map[string]any) error {
 	return nil
 }
 
-// Fits refuses surfaces that the job does not have, and a value that is not that of the bands, unless a note says why.
+// Fits refuses surfaces that the job does not have, a value that is not that of the bands unless a note says why, and what can't be replaced.
 func (d *SoundTest) Fits(j *Job) error {
 	for i, c := range d.Surfaces {
 		if j.Surface(c) == nil {
@@ -198,6 +199,28 @@ func (d *SoundTest) Fits(j *Job) error {
 	}
 	if n != nil && *n.value != *d.ValueDB && d.Note == "" {
 		return &InputError{Field: "value_db", Value: trim(*d.ValueDB), Unit: "dB", Hint: "the bands give " + trim(*n.value) + " dB; correct one of them, or say in the note why they differ"}
+	}
+	return d.fitsOver(j)
+}
+
+// fitsOver lets a test replace another of the same quantity only, with the reason: a failed test is not made to go away in silence.
+func (d *SoundTest) fitsOver(j *Job) error {
+	if d.Over == "" {
+		return nil
+	}
+	r := j.byID[d.Over]
+	if r == nil {
+		return &InputError{Field: "over", Value: d.Over, Hint: "name the sound test that this one replaces"}
+	}
+	before, ok := r.What.(*SoundTest)
+	if !ok {
+		return &InputError{Field: "over", Value: d.Over, Hint: "that entry is a " + r.Kind + " and no sound test"}
+	}
+	if before.Quantity != d.Quantity {
+		return &InputError{Field: "over", Value: QuantityName(before.Quantity), Hint: "this test is of " + QuantityName(d.Quantity) + "; it replaces a test of the same quantity only"}
+	}
+	if strings.TrimSpace(d.Note) == "" {
+		return &InputError{Field: "note", Value: "missing", Hint: "say in the note why this test replaces the earlier one"}
 	}
 	return nil
 }

@@ -192,6 +192,46 @@ func TestTheWorseTestCounts(t *testing.T) {
 	}
 }
 
+// A test that fails stays failed when it is put right, and until another test of the same quantity replaces it with a reason.
+func TestWayOutOfAFailedTest(t *testing.T) {
+	d := newDevice(t, 1, jobs.Supervisor)
+	d.start(house)
+	edge := func(quantity, value, more string) string {
+		return `{"do":"sound_test","quantity":"` + quantity + `","value_db":` + value + more + `,` + tested + `}`
+	}
+	bad := d.record(edge("dntw_ctr", "41", ""))
+	note := d.record(`{"do":"note","text":"nothing measured"}`)
+	if v := d.job.FailedTests(); len(v) != 1 || v[0].PutRight != nil {
+		t.Fatalf("41 dB of 43: %+v", v)
+	}
+	cure := d.record(`{"do":"put_right","over":"` + bad.ID + `","cause":"method","hours":2}`)
+	if v := d.job.FailedTests(); len(v) != 1 || v[0].PutRight == nil || v[0].PutRight.ID != cure.ID {
+		t.Fatalf("put right and not tested again: %+v", v)
+	}
+	d.record(edge("dntw_ctr", "44", ""))
+	if v := d.job.FailedTests(); len(v) != 1 || v[0].Record.ID != bad.ID {
+		t.Fatalf("a better test that replaces nothing: %+v", v)
+	}
+	for field, wrong := range map[string]string{
+		"note": edge("dntw_ctr", "45", `,"over":"`+bad.ID+`"`),
+		"over": edge("dntw", "45", `,"note":"x","over":"`+bad.ID+`"`),
+	} {
+		var input *jobs.InputError
+		if _, err := d.try(wrong); !errors.As(err, &input) || input.Field != field {
+			t.Errorf("%s: %v", field, err)
+		}
+	}
+	var input *jobs.InputError
+	if _, err := d.try(edge("dntw_ctr", "45", `,"note":"x","over":"`+note.ID+`"`)); !errors.As(err, &input) || input.Field != "over" {
+		t.Errorf("it replaces a note: %v", err)
+	}
+	d.record(edge("dntw_ctr", "45", `,"note":"the edge was sealed","over":"`+bad.ID+`"`))
+	all := d.job.TestVerdicts()
+	if len(d.job.FailedTests()) != 0 || len(all) != 2 || !strings.Contains(strings.Join(all[1].Notes, "\n"), "with 41 dB: the edge was sealed") {
+		t.Errorf("after the retest: %+v", all)
+	}
+}
+
 // The prediction beside a test is the one that was frozen with the quote.
 func TestFrozenPredictionBesideTheTest(t *testing.T) {
 	d := newDevice(t, 1, jobs.Owner)

@@ -22,8 +22,10 @@ type TestVerdict struct {
 	// froze them, empty where nothing was quoted and they are what is specified now.
 	PredictedDB, UDB  *float64
 	Predicted, Frozen string
-	Suspects          []Suspect // after a fail, in the order in which to look
-	Notes             []string
+	// PutRight tells that what made it fail was put right since; only another test shows whether that was enough.
+	PutRight *Record
+	Suspects []Suspect // after a fail, in the order in which to look
+	Notes    []string
 }
 
 // Suspect is what may be at fault, from this job's own record.
@@ -43,8 +45,9 @@ func (j *Job) TestVerdicts() []TestVerdict {
 	var out []TestVerdict
 	for _, r := range j.Of("sound_test") {
 		d := r.What.(*SoundTest)
-		v := TestVerdict{Record: r, Test: d, MeasuredDB: d.MeasuredDB(), Counts: true}
+		v := TestVerdict{Record: r, Test: d, MeasuredDB: d.MeasuredDB(), Counts: true, PutRight: j.cure(r)}
 		j.judgeTest(&v)
+		v.Notes = append(v.Notes, j.replacedTests(r)...)
 		j.predictTest(&v)
 		out = append(out, v)
 	}
@@ -52,11 +55,39 @@ func (j *Job) TestVerdicts() []TestVerdict {
 		for k := range out {
 			if i != k && sameRooms(out[i].Test, out[k].Test) && worse(out[k], out[i]) {
 				out[i].Counts = false
-				out[i].Notes = append(out[i].Notes, "another test between the same rooms came out worse and counts, until an entry supersedes it with the reason")
+				out[i].Notes = append(out[i].Notes, "another test between the same rooms came out worse and counts, until a new test replaces it with the reason")
 			}
 		}
 	}
 	return out
+}
+
+// Fails tells whether it is beyond its limit, by however little.
+func (v TestVerdict) Fails() bool { return v.Passes != nil && !*v.Passes }
+
+// FailedTests are the tests in force that fail, in the order in which they were recorded: put right or not, each stays
+// until a new test replaces it.
+func (j *Job) FailedTests() []TestVerdict {
+	return slices.DeleteFunc(j.TestVerdicts(), func(v TestVerdict) bool { return !v.Fails() })
+}
+
+// replacedTests says of a test which earlier ones it took out of force, and why.
+func (j *Job) replacedTests(r *Record) []string {
+	var notes []string
+	for _, h := range r.Refers(Over) {
+		before := j.byHash[h]
+		if before == nil || j.InForce(before) {
+			continue
+		}
+		if d, ok := before.What.(*SoundTest); ok {
+			says := "replaces the test of " + before.DoneAt().Format("2 January 2006") + " with " + trim(d.MeasuredDB()) + " dB"
+			if note := r.Common().Note; note != "" {
+				says += ": " + note
+			}
+			notes = append(notes, says)
+		}
+	}
+	return notes
 }
 
 func (j *Job) judgeTest(v *TestVerdict) {
@@ -81,7 +112,7 @@ func (j *Job) judgeTest(v *TestVerdict) {
 	}
 	passes := margin >= 0
 	v.MarginDB, v.Passes = &margin, &passes
-	if !passes {
+	if v.Fails() {
 		v.Suspects = j.suspects(d.Surfaces)
 	}
 }

@@ -36,7 +36,7 @@ func (on spot) n() int {
 
 // missing lists what stands between the work and its handover.
 func missing(j *jobs.Job) []officeRow {
-	var rows []officeRow
+	rows := failedTests(j)
 	for _, n := range j.NonConformances() {
 		if n.Open() {
 			rows = append(rows, officeRow{Name: placeOf(n.On) + ": " + n.Title, Says: []string{map[bool]string{true: "Not put right yet.", false: "Put right, not accepted yet."}[n.State == jobs.NCFound]},

@@ -20,12 +20,7 @@ func measuredLines(j *jobs.Job, s *jobs.Surface) []measuredLine {
 		if s != nil && !namesSurface(t.Test.Surfaces, s.Code) {
 			continue
 		}
-		of := strings.Join(t.Test.Surfaces, ", ")
-		if of == "" {
-			of = t.Test.SourceRoom + " to " + t.Test.ReceivingRoom
-		}
-		lines = append(lines, measuredLine{Says: testLine(t), Link: "Sound test of " + of, Href: jobPath(j) + "/tests#" + testAnchor(t),
-			Failed: t.Passes != nil && !*t.Passes})
+		lines = append(lines, measured(j, t))
 	}
 	// what failed is to be read first
 	slices.SortStableFunc(lines, func(a, b measuredLine) int {
@@ -40,6 +35,24 @@ func measuredLines(j *jobs.Job, s *jobs.Surface) []measuredLine {
 	return lines
 }
 
+func measured(j *jobs.Job, t jobs.TestVerdict) measuredLine {
+	of := strings.Join(t.Test.Surfaces, ", ")
+	if of == "" {
+		of = t.Test.SourceRoom + " to " + t.Test.ReceivingRoom
+	}
+	return measuredLine{Says: testLine(t), Link: "Sound test of " + of, Href: jobPath(j) + "/tests#" + testAnchor(t), Failed: t.Fails()}
+}
+
+// failedTests are the tests that fail, as lines of what is to be settled.
+func failedTests(j *jobs.Job) []officeRow {
+	var rows []officeRow
+	for _, t := range j.FailedTests() {
+		m := measured(j, t)
+		rows = append(rows, officeRow{Name: m.Link, Says: []string{m.Says + "."}, Steps: []step{{m.Link, m.Href}}})
+	}
+	return rows
+}
+
 func testLine(t jobs.TestVerdict) string {
 	says := "Measured: " + jobs.QuantityName(t.Test.Quantity) + " " + levelExact(t.MeasuredDB)
 	switch {
@@ -49,6 +62,9 @@ func testLine(t jobs.TestVerdict) string {
 		says += ", target " + levelExact(t.Limit.ValueDB) + ": passed"
 	default:
 		says += ", target " + levelExact(t.Limit.ValueDB) + ": failed"
+		if t.PutRight != nil {
+			says += ", put right since: a new test is wanted"
+		}
 	}
 	if !t.Counts {
 		says += "; a worse test between the same rooms counts"

@@ -26,7 +26,11 @@ func getNonConformances(v *visit) error {
 	}{{jobs.NCFound, "Found", "Nothing waits to be put right."}, {jobs.NCPutRight, "Put right, to be accepted", "Nothing waits to be accepted."}, {jobs.NCAccepted, "Accepted", "Nothing yet."}}
 	view := officeView{Where: whereJob(j)}
 	costs := costsOf(j, all)
-	open := 0
+	failed := failedTests(j)
+	open := len(failed)
+	if open > 0 {
+		view.Parts = append(view.Parts, officePart{Title: "Sound tests that fail", Lead: []string{"Each stays here until a new test replaces it."}, Rows: failed})
+	}
 	for _, g := range groups {
 		p := officePart{Title: g.title, Empty: g.empty, Closed: g.state == jobs.NCAccepted}
 		for _, n := range all {
@@ -43,7 +47,7 @@ func getNonConformances(v *visit) error {
 	}
 	view.Answer = "Nothing is left to put right."
 	if open > 0 {
-		view.Answer = fmt.Sprintf("%d of %s not yet put right and accepted.", open, jobs.Count(len(all), "fault"))
+		view.Answer = fmt.Sprintf("%d of %s not yet put right and accepted.", open, jobs.Count(len(failed)+len(all), "fault"))
 	}
 	causesTable := table{Caption: "By cause, not by blame.", Head: []string{"times", "hours", "cost"}}
 	for _, c := range j.PutRightByCause() {

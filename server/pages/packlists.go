@@ -36,10 +36,13 @@ func (p packer) substitutions() []string {
 // openOnFirst bounds what the first page says to be open; the rest is in its place further on.
 const openOnFirst = 8
 
-// stillOpen says first of all what is not finished: what was found wrong and is not accepted yet, and the stop checks nobody answered on work
+// stillOpen says first of all what is not finished: the sound tests that fail, what was found wrong and is not accepted yet, and the stop checks nobody answered on work
 // that is in place.
 func (p packer) stillOpen() []string {
 	var out []string
+	for _, t := range failedTests(p.job) {
+		out = append(out, t.Name+": "+strings.Join(t.Says, " "))
+	}
 	for _, n := range p.job.NonConformances() {
 		if !n.Open() {
 			continue
@@ -69,7 +72,7 @@ func (p packer) stillOpen() []string {
 		}
 	}
 	if more := len(out) - openOnFirst; more > 0 {
-		out = append(out[:openOnFirst], fmt.Sprintf("%d more; they stand under what was found wrong and what was not seen.", more))
+		out = append(out[:openOnFirst], fmt.Sprintf("%d more; they stand under what was found wrong, what was not seen and what was measured.", more))
 	}
 	return out
 }

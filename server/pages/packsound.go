@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"slices"
 
 	"tacet/jobs"
 	"tacet/server/paper"
@@ -25,6 +26,9 @@ func (p packer) test(v jobs.TestVerdict) paper.PackTest {
 		t.Limit = "Limit " + targetWords(*v.Limit)
 		t.Verdict = map[bool]string{true: "passes", false: "fails"}[*v.Passes]
 		t.Margin = map[bool]string{true: "margin ", false: "short by "}[*v.Passes] + levelExact(max(*v.MarginDB, -*v.MarginDB))
+	}
+	if v.Fails() && v.PutRight != nil {
+		t.Notes = append(slices.Clip(t.Notes), "put right on "+p.date(v.PutRight.DoneAt())+"; a new test is wanted")
 	}
 	if v.PredictedDB != nil {
 		t.Predicted = fmt.Sprintf("Predicted %s", levelExact(*v.PredictedDB))

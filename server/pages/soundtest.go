@@ -13,8 +13,16 @@ import (
 var (
 	_ = register(Page{Name: "office", Path: "/jobs/:job/tests", Roles: everybody, Get: getTests, View: officeView{}})
 	_ = registerDeed(deed{path: "/jobs/:job/test", roles: deciders, do: "sound_test", ask: askTest, edge: readBands, to: toTests})
-	_ = registerDeed(deed{path: "/jobs/:job/right/:over", roles: everybody, do: "put_right", ask: askPutRight, edge: overRecord, to: toHandover})
+	_ = registerDeed(deed{path: "/jobs/:job/right/:over", roles: everybody, do: "put_right", ask: askPutRight, edge: overRecord, to: toCured})
 )
+
+// toCured leads back to what was put right: a test stands with the others.
+func toCured(on spot) string {
+	if r := on.j.ByID(on.v.param("over")); r != nil && r.Kind == "sound_test" {
+		return toTests(on)
+	}
+	return toHandover(on)
+}
 
 func toTests(on spot) string { return jobPath(on.j) + "/tests" }
 
@@ -24,7 +32,7 @@ var pasted = []struct{ name, takes, label, hint string }{
 	{"li", "li_db", "Impact levels, Li", "For footsteps, in place of L1 and L2."}, {"background", "background_db", "Background in the receiving room", "One column."}, {"t", "t_s", "Reverberation time, T, in s", "One column."},
 }
 
-func askTest(_ *visit, on spot) (recordView, error) {
+func askTest(v *visit, on spot) (recordView, error) {
 	view := recordView{Answer: "A sound test", Form: form{Upload: true, Submit: "Record the test", More: commonFields()},
 		Lead: []string{"A limit is a hard line: a shortfall of any size fails. Where the bands are given the program works the value out."}}
 	if len(on.j.Targets) > 0 {
@@ -47,6 +55,9 @@ func askTest(_ *visit, on spot) (recordView, error) {
 	if len(surfaces.Options) > 0 {
 		fs = append(fs, surfaces)
 	}
+	if f := replaceField(v, on.j); len(f.Options) > 1 {
+		fs = append(fs, f)
+	}
 	view.Form.Fields = append(fs, text("body", "Who tested", ""), photoField("Of the report."), noteField())
 	whole := fold{Says: "The whole measurement, in place of the bands: levels, background, reverberation time"}
 	for i, p := range pasted {
@@ -62,6 +73,21 @@ func askTest(_ *visit, on spot) (recordView, error) {
 		text("accreditation", "Accreditation", ""), text("test_no", "Number of the test", ""), text("method", "Method", "Standard, with its year."),
 		{Kind: "area", Name: "condition", Label: "Condition", Hint: "Doors, furnishing, floor finish."}}}}
 	return view, nil
+}
+
+// replaceField asks which earlier test the new one takes the place of; one is chosen beforehand only where the way here names it. A test that this person can't
+// replace is not offered: naming it would change nothing.
+func replaceField(v *visit, j *jobs.Job) field {
+	f := field{Kind: "choice", Name: "over", Label: "This replaces", Hint: "A test of the same quantity, with the reason in the note. Between the same rooms the worse test counts until it is replaced.",
+		Options: []option{{Value: "", Label: "No earlier test"}}}
+	for _, t := range j.TestVerdicts() {
+		if v.who.Author().MayReplace(t.Record) {
+			f.Options = append(f.Options, option{Value: t.Record.ID, Label: jobs.QuantityName(t.Test.Quantity) + " " + levelExact(t.MeasuredDB) + ", " + v.when(t.Record.DoneAt()),
+				Hint: t.Test.SourceRoom + " to " + t.Test.ReceivingRoom + surfacesBetween(t.Test.Surfaces)})
+		}
+	}
+	f.choose(v.c.Query("over"))
+	return f
 }
 
 // readBands reads what was pasted into the record: the bands of the quantity, or the measurement itself.
@@ -149,13 +175,10 @@ func getTests(v *visit) error {
 	}
 	view := officeView{Where: whereJob(j)}
 	verdicts := j.TestVerdicts()
-	fails, counts := 0, 0
+	fails := 0
 	for _, t := range verdicts {
-		if t.Counts {
-			counts++
-			if t.Passes != nil && !*t.Passes {
-				fails++
-			}
+		if t.Fails() {
+			fails++
 		}
 		view.Parts = append(view.Parts, testPart(v, j, t))
 	}
@@ -163,10 +186,10 @@ func getTests(v *visit) error {
 	case len(verdicts) == 0:
 		view.Answer = "No sound test is recorded."
 	case fails > 0:
-		view.Answer = fmt.Sprintf("%d of %s below its limit.", fails, jobs.Count(counts, "sound test"))
+		view.Answer = fmt.Sprintf("%d of %s %s.", fails, jobs.Count(len(verdicts), "sound test"), map[bool]string{true: "fails", false: "fail"}[fails == 1])
 		view.Lead = []string{jobs.TestFailAdvice}
 	default:
-		view.Answer = capital(jobs.Count(counts, "sound test")) + ", none below its limit."
+		view.Answer = capital(jobs.Count(len(verdicts), "sound test")) + ", none fails."
 	}
 	if (Page{Roles: deciders}).MayOpen(v.who.Role) {
 		view.Do = step{"Record a sound test", jobPath(j) + "/test"}
@@ -225,8 +248,17 @@ func testPart(v *visit, j *jobs.Job, t jobs.TestVerdict) officePart {
 		}
 		p.Rows = append(p.Rows, r)
 	}
-	if t.Passes != nil && !*t.Passes {
+	if !t.Fails() {
+		return p
+	}
+	if cure := t.PutRight; cure != nil {
+		d := cure.What.(*jobs.PutRight)
+		p.Lead = append(p.Lead, fmt.Sprintf("Put right by %s, %s. Cause: %s. A new test is wanted: it shows whether that was enough, and replaces this one.", v.name(cure.By), v.when(cure.DoneAt()), lower(causes[d.Cause])))
+	} else {
 		p.Steps = []step{{"Record it put right", jobPath(j) + "/right/" + t.Record.ID}}
+	}
+	if (Page{Roles: deciders}).MayOpen(v.who.Role) {
+		p.Steps = append(p.Steps, step{"Record a test that replaces it", jobPath(j) + "/test?over=" + t.Record.ID})
 	}
 	return p
 }
