@@ -12,7 +12,7 @@ import (
 
 var (
 	_ = register(Page{Name: "office", Path: "/jobs/:job/tests", Roles: everybody, Get: getTests, View: officeView{}})
-	_ = registerDeed(deed{path: "/jobs/:job/test", roles: deciders, do: "sound_test", ask: askTest, edge: readBands, to: toTests})
+	_ = registerDeed(deed{path: "/jobs/:job/test", roles: deciders, do: "sound_test", ask: askTest, edge: readTest, to: toTests})
 	_ = registerDeed(deed{path: "/jobs/:job/right/:over", roles: everybody, do: "put_right", ask: askPutRight, edge: overRecord, to: toCured})
 )
 
@@ -90,8 +90,24 @@ func replaceField(v *visit, j *jobs.Job) field {
 	return f
 }
 
+// readTest reads what is not said by one field: the bands, and whether there was anything to test yet.
+func readTest(on spot, r *reader) {
+	readBands(r)
+	if said, _ := r.edge["note"].(string); said == "" && nothingUp(on.j, formValues(r.c, "surfaces")) {
+		r.f.complain("surfaces", "No layer is in place there yet. Choose other surfaces, or say in the note why it is tested now.")
+	}
+}
+
+// nothingUp tells whether no layer of any of these surfaces is in place, of any surface of the job where none is named. A
+// test before the work is worth having, but it must say that it is one.
+func nothingUp(j *jobs.Job, codes []string) bool {
+	return len(j.Surfaces) > 0 && !slices.ContainsFunc(j.Surfaces, func(s *jobs.Surface) bool {
+		return (len(codes) == 0 || namesSurface(codes, s.Code)) && slices.ContainsFunc(s.Layers, func(l *jobs.Layer) bool { return l.Share > 0 })
+	})
+}
+
 // readBands reads what was pasted into the record: the bands of the quantity, or the measurement itself.
-func readBands(_ spot, r *reader) {
+func readBands(r *reader) {
 	mark := jobs.Decimal(r.c.FormValue("decimal"))
 	if s := r.c.FormValue("bands"); strings.TrimSpace(s) != "" {
 		c, err := jobs.ParseBands(s, mark)

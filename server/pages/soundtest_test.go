@@ -124,3 +124,29 @@ func TestOnlyWhatOneMayReplaceIsOffered(t *testing.T) {
 		}
 	}
 }
+
+// A test of what nothing is put up of yet is asked back once, and taken with the reason.
+func TestTestBeforeTheWorkIsAskedBack(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	for _, s := range w.JobAs(pagestest.Job).Surfaces {
+		up := false
+		for _, l := range s.Layers {
+			up = up || l.Share > 0
+		}
+		if s.Code == "X1" && up || s.Code == "C1" && !up {
+			t.Fatalf("%s is not as the test needs it", s.Code)
+		}
+	}
+	early := testForm("30", url.Values{"surfaces": {"X1"}})
+	r := post(t, w, lantern+"/test", early)
+	if r.status != http.StatusUnprocessableEntity {
+		t.Fatalf("no layer of X1 is in place: %d", r.status)
+	}
+	if says := parsePage(t, r.body).one(t, ".errors").words(); !strings.Contains(says, "No layer is in place there yet.") {
+		t.Errorf("it asks: %s", says)
+	}
+	early.Set("note", "Before the work")
+	post(t, w, lantern+"/test", early).mustSee(t, lantern+"/tests")
+	post(t, w, lantern+"/test", testForm("46", url.Values{"surfaces": {"X1", "C1"}})).mustSee(t, lantern+"/tests")
+}
