@@ -93,7 +93,8 @@ func sheetOf(j *jobs.Job, s *jobs.Surface, opt SheetOptions) paper.Sheet {
 			line.State = spaced(c.State)
 		} else { // what is recorded already is not typed in from paper
 			for _, m := range c.Rule.Measures {
-				line.Values = append(line.Values, paper.Value{Name: m.Name, Unit: m.Range.Unit})
+				// beside a box to be filled in, what is counted says enough, and has room
+				line.Values = append(line.Values, paper.Value{Name: strings.TrimPrefix(m.Name, "number of "), Unit: m.Range.Unit})
 			}
 		}
 		sheet.Checks = append(sheet.Checks, line)

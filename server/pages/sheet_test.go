@@ -5,6 +5,7 @@ import (
 	"errors"
 	"os"
 	"os/exec"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -119,6 +120,10 @@ func TestSheetAsPDF(t *testing.T) {
 		if !strings.Contains(string(out), want) {
 			t.Errorf("the sheet does not say %q", want)
 		}
+	}
+	// What is asked for beside a line to write on is never cut short.
+	if cut := regexp.MustCompile(`(?m)^ +[a-z][a-z ]* …`).FindString(string(out)); cut != "" {
+		t.Errorf("the sheet asks for %q", strings.TrimSpace(cut))
 	}
 }
 
