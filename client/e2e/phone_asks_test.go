@@ -47,6 +47,40 @@ func TestPhoneDoubtsAPassOutside(t *testing.T) {
 	b.calm(f)
 }
 
+// What is in the way of the next layer is said without a signal, and no longer once the phone itself has recorded it.
+func TestPhoneSaysWhatIsInTheWay(t *testing.T) {
+	b := open(t)
+	f := newFirm(t)
+	f.enrolPhone(b)
+	b.until("the service worker has everything", "navigator.serviceWorker.controller")
+	f.net.set(true)
+	at := "#/j/" + f.job + "/s/C1/"
+	const open, missing = "K02 holes filled of the whole surface is open.", "Layer 1 beneath it is not recorded in place."
+	stops := func(n, want, not string) {
+		t.Helper()
+		b.hash(at + n + "/install")
+		b.h1("Layer " + n)
+		got := b.text("main")
+		if !strings.Contains(got, want) || not != "" && strings.Contains(got, not) {
+			t.Errorf("layer %s: it says %q, want %q and not %q", n, got, want, not)
+		}
+	}
+	stops("1", open, "")
+	stops("2", missing, "")
+	stops("4", "Layers 1, 2 and 3 beneath it are not recorded in place.", "")
+	b.hash(at + "0/K02")
+	b.h1("K02")
+	b.press("#f-result-0")
+	b.press("button.do")
+	b.until("recorded", `document.querySelector('main').textContent.includes('K02 passed')`)
+	stops("1", "K13 cables of the whole surface is open.", open)
+	b.press("button.do")
+	b.until("recorded too", `document.querySelector('main').textContent.includes('100 % in place')`)
+	stops("2", "Layer 2", missing)
+	stops("4", "Layers 2 and 3 beneath it are not recorded in place.", "")
+	b.calm(f)
+}
+
 // A substitution is asked for without a signal, the phone is closed over the night and opened anew, which says that what was taken along
 // is more than a day old; with a signal the question stands at the server. The key with which it is sealed can't be taken out.
 func TestPhoneAsksForASubstitution(t *testing.T) {

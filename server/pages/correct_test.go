@@ -49,11 +49,12 @@ func TestWhatHasToBeCorrected(t *testing.T) {
 		field string
 		says  string // part of it
 	}{
-		{c1 + "/4/install", url.Values{}, "f-share", "Fill in: share of the area in place now."},
+		{c1 + "/4/install", url.Values{"note": {"told to"}}, "f-share", "Fill in: share of the area in place now."},
 		{c1 + "/4/install", url.Values{"share": {"a lot"}}, "f-share", "write a number only"},
 		{c1 + "/4/install", url.Values{"share": {"100"}, "mass_kg_m2": {"12,5"}}, "f-mass_kg_m2", "write 12.5 with a point"},
-		{c1 + "/4/install", url.Values{"share": {"100"}, "mass_kg_m2": {"9000"}}, "f-mass_kg_m2", "kg/m²"},
-		{c1 + "/4/install", url.Values{"share": {"100"}, "at": {"yesterday"}}, "f-at", "Write date and time as 2026-11-25 14:05."},
+		{c1 + "/4/install", url.Values{"share": {"100"}, "mass_kg_m2": {"9000"}, "note": {"told to"}}, "f-mass_kg_m2", "kg/m²"},
+		{c1 + "/4/install", url.Values{"share": {"100"}, "at": {"yesterday"}, "note": {"told to"}}, "f-at", "Write date and time as 2026-11-25 14:05."},
+		{c1 + "/4/install", url.Values{"share": {"100"}}, "f-note", "Say why it goes on all the same."},
 		{c1 + "/3/check/K23", url.Values{"note": {"x"}}, "f-result-0", "Fill in: result."},
 		{c1 + "/3/check/K23", url.Values{"result": {"not_applicable"}}, "f-note", "Say why K23 does not apply."},
 		{c1 + "/3/check/K23", url.Values{"result": {"fail"}, "measured.gap_mm": {"900"}}, "f-measured-gap_mm", "Width of the gap must be 0 to 100 mm."},

@@ -10,18 +10,15 @@ var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/cover"
 
 func coverView(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (recordView, inTheWay) {
 	way := wayOf(j, s, l)
-	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d is covered", l.N), Stops: way.Stops, Open: way.lines(j, s),
+	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d is covered", l.N), Stops: way.said(j, s, l), Open: way.lines(j, s),
 		Lead: []string{"Covered by something that is no layer of the list: skim, paint, a floor finish."},
 		Form: form{Upload: true, Submit: fmt.Sprintf("Record layer %d covered", l.N), Fields: []field{photoField("Before and after, if there is one."), noteField()}, More: commonFields()}}
 	if way.must() {
 		view.Form.Submit += " all the same"
 		view.Form.Fields[1].Hint = "Say why it is covered all the same."
 	}
-	switch kept, held := keptFrom(j, s, l, way.Behind); {
-	case len(way.Open) > 0:
+	if len(way.Open) > 0 {
 		view.Lead = append(view.Lead, "The layer then counts as covered unseen.")
-	case held && !way.must():
-		view.Stops = stopLines(kept.Says)
 	}
 	return view, way
 }

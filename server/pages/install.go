@@ -11,8 +11,9 @@ import (
 
 var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/install", Roles: everybody, Get: getInstall, Post: postInstall, View: recordView{}})
 
-func installView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
-	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d: %s", l.N, lower(layerName(l.Now)))}
+func installView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (recordView, inTheWay) {
+	way, covers := wayUnder(j, s, l)
+	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d: %s", l.N, lower(layerName(l.Now))), Stops: way.said(j, s, covers), Open: way.lines(j, s)}
 	lead := ""
 	if m := l.Now.MassKgM2(); m > 0 {
 		lead = "Specified " + massOf(m) + ". "
@@ -26,10 +27,8 @@ func installView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordVi
 	if lead != "" {
 		view.Lead = append(view.Lead, lead)
 	}
-	if below := s.Layer(l.N - 1); below != nil && below.Share > 0 {
-		for _, c := range below.Open {
-			view.Stops = append(view.Stops, stopLine{fmt.Sprintf("%s of layer %d is open. What goes on now covers it unseen.", c.Name(), below.N), checkPath(j, s, c)})
-		}
+	if len(way.Open) > 0 {
+		view.Lead = append(view.Lead, fmt.Sprintf("Layer %d then counts as covered unseen.", covers.N))
 	}
 	left := shareLeft(l)
 	if l.Share > 0 {
@@ -42,8 +41,15 @@ func installView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordVi
 		photoField("The layer with the surface's code in the picture."),
 		noteField(),
 	}}
-	return view
+	if way.must() {
+		view.Form.Submit += " all the same"
+		view.Form.field("note").Hint = sayWhyOn
+	}
+	return view, way
 }
+
+// sayWhyOn asks whoever puts a layer on against what the page says.
+const sayWhyOn = "Say why it goes on all the same."
 
 // shareRefused says in per cent what the record says as a share of 1.
 func shareRefused(l *jobs.Layer) string {
@@ -64,7 +70,8 @@ func getInstall(v *visit) error {
 	if err != nil {
 		return err
 	}
-	return v.ask(installView(v, j, s, l))
+	view, _ := installView(v, j, s, l)
+	return v.ask(view)
 }
 
 func postInstall(v *visit) error {
@@ -72,7 +79,7 @@ func postInstall(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := installView(v, j, s, l)
+	view, way := installView(v, j, s, l)
 	r := v.read(&view.Form, "install")
 	at(r.edge, s, l.N)
 	if percent, ok := r.number("share"); ok {
@@ -80,7 +87,9 @@ func postInstall(v *visit) error {
 	}
 	r.numberInto("mass_kg_m2")
 	r.text("material")
-	r.text("note")
+	if r.text("note") == "" && way.must() {
+		r.f.complain("note", sayWhyOn)
+	}
 	r.common()
 	if err := v.photos(r); err != nil {
 		return err

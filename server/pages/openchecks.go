@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"slices"
 	"strings"
 
 	"tacet/jobs"
@@ -9,13 +10,45 @@ import (
 // Checks that are still open are counted in a sentence and named in words, never listed by their codes alone: who fits a layer knows the
 // work, not the numbers of a list.
 
-// openWords counts checks that are open; of is what they are of, with a blank before it, or nothing.
-func openWords(checks []*jobs.Check, what, of string) string {
-	are := " are open"
-	if len(checks) == 1 {
-		are = " is open"
+// byStanding parts checks that are open into those that failed, those that are disputed and the rest; what is empty is left out.
+func byStanding(checks []*jobs.Check) (groups [][]*jobs.Check) {
+	parts := make([][]*jobs.Check, 3)
+	for _, c := range checks {
+		i := 2
+		switch c.State {
+		case jobs.CheckFailed:
+			i = 0
+		case jobs.CheckDisputed:
+			i = 1
+		}
+		parts[i] = append(parts[i], c)
 	}
-	return jobs.Count(len(checks), what) + of + are
+	return slices.DeleteFunc(parts, func(g []*jobs.Check) bool { return len(g) == 0 })
+}
+
+// openWords counts checks that are open, and says of those that failed or are disputed that they are; of is what they are of, with a blank
+// before it, or nothing.
+func openWords(checks []*jobs.Check, what, of string) string {
+	var parts []string
+	for i, g := range byStanding(checks) {
+		n := jobs.Count(len(g), what) + of
+		if i > 0 {
+			n = itoa(len(g))
+		}
+		parts = append(parts, n+" "+standsWords(g))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// standsWords is the verb for checks that stand alike.
+func standsWords(checks []*jobs.Check) string {
+	switch checks[0].State {
+	case jobs.CheckFailed:
+		return "failed"
+	case jobs.CheckDisputed:
+		return are(len(checks)) + " disputed"
+	}
+	return are(len(checks)) + " open"
 }
 
 const ofWhole = " of the whole surface"

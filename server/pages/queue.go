@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"sync"
 
 	"tacet/jobs"
@@ -173,7 +174,10 @@ func (v *visit) queueRow(i jobs.QueueItem) queueRow {
 	row.Show = v.shownChecks(i.Job, i.Surface, i.Layer.N)
 	row.Name = fmt.Sprintf("layer %d, %s", i.Layer.N, lower(layerName(i.Layer.Now)))
 	if len(i.Open) > 0 {
-		row.Mark, row.Says = mark(drawing.MarkStop), openWords(i.Open, "stop check", "")+": "+jobs.CheckNames(i.Open)+". "
+		row.Mark = mark(drawing.MarkStop)
+		for _, g := range byStanding(i.Open) {
+			row.Says += openWords(g, "stop check", "") + ": " + jobs.CheckNames(g) + ". "
+		}
 	}
 	if i.Look {
 		row.Says += "To be looked at: " + i.Because + ". "
@@ -233,11 +237,20 @@ func inForce(j *jobs.Job, s *jobs.Surface, layer int) []*jobs.Record {
 	return rs
 }
 
+// stillOpen names open checks, those that failed or are disputed as such.
 func stillOpen(open []*jobs.Check) string {
-	if len(open) == 0 {
-		return ""
+	var parts []string
+	for _, g := range byStanding(open) {
+		says := "Still open: "
+		switch g[0].State {
+		case jobs.CheckFailed:
+			says = "Failed: "
+		case jobs.CheckDisputed:
+			says = "Disputed: "
+		}
+		parts = append(parts, says+jobs.CheckNames(g)+".")
 	}
-	return "Still open: " + jobs.CheckNames(open) + "."
+	return strings.Join(parts, " ")
 }
 
 // queueAnswer counts what waits and says when the first of it will be covered.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"regexp"
+	"slices"
 	"strings"
 
 	"tacet/acoustics"
@@ -135,11 +136,43 @@ type takenRule struct {
 
 // takenForm is a form of the pages.
 type takenForm struct {
-	Title  string       `json:"title"`
-	Lead   []string     `json:"lead"`
-	Stops  []string     `json:"stops"`
-	Submit string       `json:"submit"`
-	Fields []takenField `json:"fields"`
+	Title string   `json:"title"`
+	Lead  []string `json:"lead"`
+	Stops []string `json:"stops"`
+	// What stops it as long as the phone has not recorded it itself: layers beneath it that are not in place, and the rest.
+	Missing []int        `json:"missing,omitempty"`
+	Until   []takenUntil `json:"until,omitempty"`
+	Submit  string       `json:"submit"`
+	Fields  []takenField `json:"fields"`
+}
+
+// takenUntil is a stop that is gone once the phone itself has recorded the layer or the check that it is about.
+type takenUntil struct {
+	Says  string `json:"says"`
+	Layer int    `json:"layer"`
+	What  string `json:"what"` // as of takenStep
+}
+
+// takeWay keeps what is in the way of a layer, one by one: the phone strikes out what it records itself.
+func (t *takenForm) takeWay(way inTheWay) {
+	t.Stops = []string{}
+	for _, w := range way.Wrong {
+		t.Stops = append(t.Stops, w.Says)
+	}
+	for _, l := range way.Missing {
+		if l.Share > 0 {
+			t.Until = append(t.Until, takenUntil{missingWords([]*jobs.Layer{l}), l.N, "install"})
+			continue
+		}
+		t.Missing = append(t.Missing, l.N)
+	}
+	for _, c := range slices.Concat(way.Open, way.Behind) {
+		of := ofWhole
+		if c.Layer > 0 {
+			of = " of layer " + itoa(c.Layer)
+		}
+		t.Until = append(t.Until, takenUntil{c.Name() + of + " " + standsWords([]*jobs.Check{c}) + ".", c.Layer, c.Rule.Code})
+	}
 }
 
 type takenField struct {
@@ -258,8 +291,12 @@ func (v *visit) takeLayer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, rules map
 	}
 	on := jobs.AtLayer{Surface: s.Code, Layer: l.N}
 	left := shareLeft(l) * 100
-	t.Install = takeForm(installView(v, j, s, l), map[string]bool{"share": true}, map[string]takenLimit{
+	install, way := installView(v, j, s, l)
+	t.Install = takeForm(install, map[string]bool{"share": true}, map[string]takenLimit{
 		"share": {acoustics.Range{Max: left, Above: true}, shareRefused(l)}, "mass_kg_m2": {jobs.MassRange, ""}})
+	if way.must() {
+		t.Install.takeWay(way)
+	}
 	t.InstallRefs = refsOf(j, &jobs.Install{AtLayer: on})
 	view, _, err := substituteView(v, j, s, l)
 	if err != nil {

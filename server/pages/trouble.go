@@ -132,14 +132,52 @@ func stopLines(says ...string) []stopLine {
 
 // inTheWay is what keeps a layer from being covered, on the page on which that is done or allowed all the same.
 type inTheWay struct {
-	Stops  []stopLine
-	Open   []*jobs.Check // its own, open
-	Behind []*jobs.Check // of the whole surface, open, that it hides
+	Stops   []stopLine
+	Wrong   []trouble     // what is wrong on it and beneath it
+	Missing []*jobs.Layer // layers that nobody recorded beneath the one that is to go on
+	Open    []*jobs.Check // its own, open
+	Behind  []*jobs.Check // of the whole surface, open, that it hides
 }
 
 func wayOf(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) inTheWay {
-	w := inTheWay{Open: l.Open, Behind: hiddenBy(s, l)}
-	for _, t := range troubles(j, s, l.N) {
+	return settleWay(inTheWay{Wrong: troubles(j, s, l.N), Open: l.Open, Behind: hiddenBy(s, l)}, l)
+}
+
+// wayUnder is what is in the way of putting a layer on: layers beneath it that nobody recorded, and what keeps the one that it covers from
+// being covered. That one is nil where there is nothing to cover any more, or only what was there before.
+func wayUnder(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (w inTheWay, covers *jobs.Layer) {
+	for _, b := range s.Layers[:l.N-1] {
+		if b.Share > l.Share+1e-9 || b.Share >= 1-1e-9 {
+			covers, w.Missing = b, nil
+			continue
+		}
+		w.Missing = append(w.Missing, b)
+	}
+	switch {
+	case covers == nil && hides(l):
+		w.Behind = wholeOpen(s, "background", "services")
+	case covers != nil && covers.Covered < covers.Share-1e-9:
+		w.Wrong, w.Open, w.Behind = troubles(j, s, covers.N), covers.Open, hiddenBy(s, covers)
+	default:
+		covers = nil
+	}
+	if len(w.Missing) > 0 {
+		w.Stops = []stopLine{{missingWords(w.Missing), layerPath(j, s, w.Missing[0].N, "install")}}
+	}
+	return settleWay(w, covers), covers
+}
+
+// missingWords says which layers are not in place beneath another, or not as far as it is.
+func missingWords(missing []*jobs.Layer) string {
+	if first := missing[0]; first.Share > 0 {
+		return fmt.Sprintf("Layer %d beneath it is in place over %s only.", first.N, shareOf(first.Share))
+	}
+	return fmt.Sprintf("%s beneath it %s not recorded in place.", capital(layersWords(missing)), are(len(missing)))
+}
+
+// settleWay puts what is in the way into sentences.
+func settleWay(w inTheWay, l *jobs.Layer) inTheWay {
+	for _, t := range w.Wrong {
 		w.Stops = append(w.Stops, stopLine{t.Says, t.Do.To})
 	}
 	if len(w.Open) > 0 {
@@ -153,6 +191,18 @@ func wayOf(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) inTheWay {
 
 // must tells whether somebody who goes on all the same has to say why.
 func (w inTheWay) must() bool { return len(w.Stops) > 0 }
+
+// said are the sentences for a layer that is to be covered. What passed on somebody's word alone is said where nothing else is, and needs no
+// reason.
+func (w inTheWay) said(j *jobs.Job, s *jobs.Surface, covers *jobs.Layer) []stopLine {
+	if w.must() || covers == nil {
+		return w.Stops
+	}
+	if kept, held := keptFrom(j, s, covers, w.Behind); held {
+		return []stopLine{{kept.Says, kept.Do.To}}
+	}
+	return nil
+}
 
 // lines are the open checks as lines.
 func (w inTheWay) lines(j *jobs.Job, s *jobs.Surface) []checkLine {

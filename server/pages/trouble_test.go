@@ -205,3 +205,70 @@ func TestFailedThenPassedByOnePerson(t *testing.T) {
 		t.Errorf("then it says %q", got)
 	}
 }
+
+// Whoever puts a layer on is told what it covers and what is missing beneath it, with the way there, and says why it goes on all the same.
+func TestPuttingALayerOnSaysWhatIsInTheWay(t *testing.T) {
+	w := lanternWorld(t)
+	const x1 = lantern + "/s/X1"
+	layers := len(w.JobAs(pagestest.Job).Surface("X1").Layers)
+	if layers < 3 {
+		t.Fatalf("X1 has %d layers", layers)
+	}
+	w.As(pagestest.Idris, jobs.Site)
+	if n := len(page(t, w, x1+"/1/install").all(".stops")); n != 0 {
+		t.Error("the first layer is stopped")
+	}
+	said := func(path string) map[string]string { return stopsOf(t, page(t, w, path)) }
+	stops := said(x1 + "/3/install")
+	if to, ok := stops["Layers 1 and 2 beneath it are not recorded in place."]; !ok || to != x1+"/1/install" {
+		t.Errorf("with nothing beneath it says %v", stops)
+	}
+	if got := refused(t, post(t, w, x1+"/3/install", url.Values{"share": {"100"}})).one(t, "#f-note-error").words(); got != "Say why it goes on all the same." {
+		t.Errorf("without a reason: %q", got)
+	}
+	if l := w.JobAs(pagestest.Job).Surface("X1").Layer(3); l.Share != 0 {
+		t.Fatal("it was recorded all the same")
+	}
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"install","surface":"X1","layer":1,"share":0.5}`)
+	if stops = said(x1 + "/3/install"); stops["Layer 2 beneath it is not recorded in place."] != x1+"/2/install" {
+		t.Errorf("with layer 1 begun it says %v", stops)
+	}
+
+	// What failed beneath is said to have failed, and is led to.
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"C1","layer":3,"check":"K19","result":"fail","evidence":3,"note":"Screws torn through."}`)
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"withdraw","over":"`+passOf(t, w, "C1", "K19")+`","reason":"Another layer."}`)
+	doc := page(t, w, c1+"/4/install")
+	stops = stopsOf(t, doc)
+	if _, ok := stops["1 check of layer 3 failed, 1 is open."]; !ok {
+		t.Errorf("over what failed it says %v", stops)
+	}
+	if to := stops["Put layer 3 right first: K19 screw length."]; !strings.Contains(to, "/right/") {
+		t.Errorf("what is to be put right leads to %q: %v", to, stops)
+	}
+	if got := doc.one(t, ".still").words(); !strings.Contains(got, "K19 Screw length failed") || !strings.Contains(got, "K23") {
+		t.Errorf("the checks beneath are named %q", got)
+	}
+	if got := doc.one(t, "main").words(); !strings.Contains(got, "Layer 3 then counts as covered unseen.") {
+		t.Error("it does not say what becomes of layer 3")
+	}
+	refused(t, post(t, w, c1+"/4/install", url.Values{"share": {"100"}}))
+	post(t, w, c1+"/4/install", url.Values{"share": {"100"}, "note": {"The ceiling closes today."}}).mustSee(t, c1)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	if got := page(t, w, "/queue").words(); !strings.Contains(got, "Layer 3 was covered unseen. Failed: K19 screw length. Still open: K23 perimeter sealed.") {
+		t.Errorf("the queue says %s", got)
+	}
+}
+
+// passOf is the record that a check passed.
+func passOf(t *testing.T, w *pagestest.World, surface, check string) string {
+	t.Helper()
+	for _, c := range w.JobAs(pagestest.Job).Surface(surface).Checks {
+		for _, h := range c.Heads {
+			if d := h.What.(*jobs.CheckResult); d.Check == check && d.Result == jobs.Pass {
+				return h.ID
+			}
+		}
+	}
+	t.Fatalf("%s of %s has not passed", check, surface)
+	return ""
+}

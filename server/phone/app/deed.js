@@ -73,6 +73,8 @@ export const deedPage = async (job, code, number, what) => {
   const placed = [s && s.code, layer && `layer ${layer}`].filter(Boolean).join(', ')
   if (rule) form = answeredBefore(asking(form, c), c, mine.filter((e) => e.kind === 'check' && (e.on.layer ?? 0) === layer && e.on.check === what).at(-1))
   if (what === 'install') form = left(form, mine.filter((e) => e.kind === 'install' && e.on.layer === layer))
+  const stops = [...form.stops, ...missing((form.missing ?? []).filter((n) => !settled({ layer: n, what: 'install' }, mine))),
+    ...(form.until ?? []).filter((u) => !settled(u, mine)).map((u) => u.says)]
   const back = s ? `#/j/${job}/s/${encodeURIComponent(s.code)}` : `#/j/${job}`
   const filled = formOf(form, async (v, photos) => {
     const made = rule ? checkOf({ c, v, rule, photos }) : kinds[what]({ k, l, v, mine })
@@ -86,11 +88,18 @@ export const deedPage = async (job, code, number, what) => {
   })
   const title = rule || what === 'install' || what === 'substitute' ? form.title : what === 'photo' ? `A photo of ${placed || 'the job'}` : `A note about ${placed || 'the job'}`
   show(title, where(s ? [`${s.code} ${s.where}`, back] : [k.data.name, back]), answer(title + (rule && layer ? `, layer ${layer}` : '')),
-    form.stops.length > 0 && h('ul', { class: 'warnings stops' }, form.stops.map((p) => h('li', {}, mark('stop'), h('span', {}, p)))),
+    stops.length > 0 && h('ul', { class: 'warnings stops' }, stops.map((p) => h('li', {}, mark('stop'), h('span', {}, p)))),
     form.lead.map((p) => h('p', { class: 'also' }, p)), filled,
     rule && h('dl', { class: 'asked' }, rule.asked.map(([name, says]) => h('div', {}, h('dt', {}, name), h('dd', {}, says)))),
     s && cautions(s.cautions))
 }
+
+// missing says which layers beneath one are not in place.
+const missing = (ns) => (ns.length === 0 ? [] : [ns.length === 1 ? `Layer ${ns[0]} beneath it is not recorded in place.`
+  : `Layers ${ns.slice(0, -1).join(', ')} and ${ns.at(-1)} beneath it are not recorded in place.`])
+
+// settled tells whether a stop that was taken along is about what was recorded here since.
+const settled = (u, mine) => mine.some((e) => (e.on.layer ?? 0) === u.layer && (u.what === 'install' ? e.kind === 'install' : e.on.check === u.what && !/failed/.test(e.shown)))
 
 // asking says beside each value what it has to be on this surface.
 const asking = (form, c) => ({ ...form, fields: form.fields.map((f) => (c.passes?.[f.name] ? { ...f, hint: c.passes[f.name].asks } : f)) })
