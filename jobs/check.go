@@ -20,6 +20,8 @@ type CheckRule struct {
 	Stop   bool   // nothing is covered before it has passed or a supervisor has released it
 	// Unmeasured is set where there is nothing to measure: a photo of the thing itself is then as good as a measured value.
 	Unmeasured bool
+	// OfBoards is set where it is about boards: before one is on there is nothing to look at, and nothing that could be hidden.
+	OfBoards bool
 	// Layer asks the check of a layer; Whole asks it once of the surface. One of the two is set.
 	Layer func(s *Surface, l *Layer) bool
 	Whole func(s *Surface) bool

@@ -20,6 +20,7 @@ var _ = registerCheck(CheckRule{
 	How:    "Read the print on the edge of each patch.", Photo: "C",
 	Fault:    "Fire spreads, and insurance may fail.",
 	Stop:     true,
+	OfBoards: true,
 	Whole:    isFireLine,
 	Measures: []Measure{{Key: "count", Name: "number of patches", Range: acoustics.Range{Min: 0, Max: 10000}}},
 })

@@ -156,12 +156,14 @@ func wholeOpen(s *jobs.Surface, stages ...string) []*jobs.Check {
 	return open
 }
 
-// hiddenBy lists the open stop checks of the whole surface that covering a layer hides: behind the last one, all.
+// hiddenBy lists the open stop checks of the whole surface that covering a layer hides: behind the last one, all. What is about
+// boards is not hidden before one is on.
 func hiddenBy(s *jobs.Surface, l *jobs.Layer) []*jobs.Check {
 	if l.N == len(s.Layers) {
 		return wholeOpen(s)
 	}
-	return wholeOpen(s, hiddenFirst...)
+	boards := slices.ContainsFunc(s.Layers[:l.N], func(l *jobs.Layer) bool { return l.Now.Role() == acoustics.RoleMass })
+	return slices.DeleteFunc(wholeOpen(s, hiddenFirst...), func(c *jobs.Check) bool { return c.Rule.OfBoards && !boards })
 }
 
 // hides tells whether a layer hides what is behind it: all but a bare frame, and but what is taken away.

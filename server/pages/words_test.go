@@ -106,9 +106,9 @@ func TestAnswers(t *testing.T) {
 	says("Do not cover layer 1: 1 check is open.")
 	open("K09 Bars the right way up")
 	record(`{"do":"check","surface":"C1","layer":1,"check":"K09","result":"pass","evidence":1}`)
-	says("Do not cover layer 1: 3 checks of the whole surface are open.")
-	open("K02 Holes filled", "K13 Cables", "K42 Fire boards complete")
-	if got := page(t, w, lantern).one(t, "a[href="+c1+"]").words(); !strings.Contains(got, "3 checks of the whole surface are open. K02 holes filled, K13 cables, K42 fire boards complete") {
+	says("Do not cover layer 1: 2 checks of the whole surface are open.")
+	open("K02 Holes filled", "K13 Cables") // there is no board yet that could be of the wrong kind
+	if got := page(t, w, lantern).one(t, "a[href="+c1+"]").words(); !strings.Contains(got, "2 checks of the whole surface are open. K02 holes filled, K13 cables") {
 		t.Errorf("the row of the job says %q", got)
 	}
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"C1","layer":0,"checks":["K02","K13","K42"]}`)
