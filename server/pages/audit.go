@@ -24,13 +24,22 @@ func answerView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (recordVi
 		cover.Hint = "Say why in the note."
 	}
 	if open := slices.Concat(way.Open, way.Behind); len(open) > 0 {
-		cover.Hint = "This also releases, by your word: " + jobs.CheckNames(open) + ". " + cover.Hint
+		cover.Hint = "This also releases, by your word: " + jobs.CheckNames(open) + ". " + fireWords(open) + cover.Hint
 	}
 	view.Form = form{Upload: true, Submit: "Record the answer", More: commonFields(), Hidden: slices.Concat(seen("sees", s.ChecksOf(l.N)), seen("sees_whole", way.Behind)), Fields: []field{
 		{Kind: "choice", Name: "answer", Label: "Your answer", Options: []option{cover, right, {Value: string(jobs.AnswerComing), Label: "I am coming"}}},
 		noteField(), photoField("What you saw.")}}
 	view.Before = v.recordLines(j, inForce(j, s, l.N), nil)
 	return view, way
+}
+
+// fireWords says of checks that are about to be released that those on fire are not a supervisor's to decide.
+func fireWords(checks []*jobs.Check) string {
+	fire := slices.DeleteFunc(slices.Clone(checks), func(c *jobs.Check) bool { return c.Rule.Stage != "fire" })
+	if len(fire) == 0 {
+		return ""
+	}
+	return "A release does not decide on fire safety (" + jobs.CheckNames(fire) + "): that is for whoever answers for it under the local code. "
 }
 
 // answerNeedsWhy tells whether a yes goes against something that is on the page, so that it has to say why.

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"strings"
 
 	"tacet/jobs"
 )
@@ -26,6 +27,9 @@ func releaseView(v *visit, j *jobs.Job, s *jobs.Surface, layer int) recordView {
 	view.Form = form{Submit: "Release them", Hidden: seen("sees", asked), Fields: []field{box, {Kind: "area", Name: "note", Label: "Why"}}}
 	if len(asked) == 0 {
 		view.Lead = []string{"No stop check is open here."}
+	}
+	if fire := strings.TrimSpace(fireWords(asked)); fire != "" {
+		view.Lead = append(view.Lead, fire)
 	}
 	for _, c := range asked {
 		view.Before = append(view.Before, v.recordLines(j, c.Heads, nil)...)

@@ -271,4 +271,14 @@ func passOf(t *testing.T, w *pagestest.World, surface, check string) string {
 	}
 	t.Fatalf("%s of %s has not passed", check, surface)
 	return ""
+
+// Releasing a check on fire says that it is nobody's yes to fire safety.
+func TestReleasingFireDefersToWhoAnswersForIt(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	for path, want := range map[string]bool{lantern + "/s/W1/2/answer": true, lantern + "/s/W1/0/release": true, lantern + "/s/W1/4/release": false} {
+		if got := strings.Contains(page(t, w, path).one(t, "main").words(), "for whoever answers for it under the local code"); got != want {
+			t.Errorf("%s says so: %v", path, got)
+		}
+	}
 }
