@@ -271,6 +271,7 @@ func passOf(t *testing.T, w *pagestest.World, surface, check string) string {
 	}
 	t.Fatalf("%s of %s has not passed", check, surface)
 	return ""
+}
 
 // Releasing a check on fire says that it is nobody's yes to fire safety.
 func TestReleasingFireDefersToWhoAnswersForIt(t *testing.T) {
