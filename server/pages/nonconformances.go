@@ -86,14 +86,29 @@ func costSays(c jobs.DefectCost) string {
 	return "By itself it costs " + decimal(*c.LossDB, 1) + " ± " + withUnit(decimal(*c.UDB, 1), "dB") + " of Rw."
 }
 
+// coveredOver tells whether the layer of a fault is covered.
+func coveredOver(j *jobs.Job, n jobs.NonConformance) bool {
+	s := j.Surface(n.On.Surface)
+	if s == nil {
+		return false
+	}
+	l := s.Layer(n.On.Layer)
+	return l != nil && l.Covered > 0
+}
+
 func (v *visit) nonConformance(j *jobs.Job, n jobs.NonConformance, cost string) officeRow {
 	r := officeRow{Name: strings.TrimSpace(placeOf(n.On) + ": " + n.Title), Says: []string{sentence(n.Saw) + " " + v.name(n.Found.By) + ", " + v.when(n.Found.DoneAt()) + ".", sentence(n.Consequence)}}
 	if cost != "" {
 		r.Says = append(r.Says, cost)
 	}
-	if n.Open() {
+	switch {
+	case n.Open() && n.Grade == jobs.GradeStop && coveredOver(j, n):
+		r.Mark = "Stop, and it is covered already: it has to be opened, or a supervisor says why it stays."
+	case n.Open():
 		r.Mark = gradeWords[n.Grade] + "."
-	} else {
+	case n.Grade == jobs.GradeStop:
+		r.Says = append(r.Says, "It was a stop.")
+	case n.Grade == jobs.GradeNote:
 		r.Says = append(r.Says, gradeWords[n.Grade]+".")
 	}
 	if n.Acts != "" {

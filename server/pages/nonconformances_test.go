@@ -43,3 +43,26 @@ func TestNonConformanceSaysWhatItCosts(t *testing.T) {
 		t.Errorf("K23 says %q", rule.Fault)
 	}
 }
+
+// A stop is told as what it is now: to be kept to while nothing covers it, to be decided on once something does, over once it is settled.
+func TestAStopIsToldAsItStands(t *testing.T) {
+	w := lanternWorld(t)
+	says := func() string { t.Helper(); return page(t, w, lantern+"/non-conformances").words() }
+	const keep, decide, over = "Stop: nothing is covered before it is put right.", "Stop, and it is covered already:", "It was a stop."
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"C1","layer":3,"check":"K23","result":"fail","evidence":3}`)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	before := says()
+	if !strings.Contains(before, keep) || strings.Contains(before, over) {
+		t.Errorf("while it can be seen: %s", before)
+	}
+	w.Record(pagestest.Pavo, jobs.Site, pagestest.Job, `{"do":"install","surface":"C1","layer":4,"share":1}`)
+	if got := says(); !strings.Contains(got, decide) {
+		t.Errorf("once it is covered: %s", got)
+	}
+	fail := w.JobAs(pagestest.Job).Surface("C1").Check("K23", 3).Heads[0].ID
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"put_right","over":"`+fail+`","cause":"haste","hours":1}`)
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"audit","surface":"C1","layer":3,"answer":"cover"}`)
+	if got := says(); !strings.Contains(got, over) || strings.Contains(got, decide) {
+		t.Errorf("once it is settled: %s", got)
+	}
+}
