@@ -53,7 +53,7 @@ func (j *Job) OpenEffects() []SubstitutionEffect {
 // EffectOf works out what a substitution of a layer does: everything that has to be known before it is answered.
 func (j *Job) EffectOf(s *Surface, l *Layer, r *Record) SubstitutionEffect {
 	d := r.What.(*Substitute)
-	e := SubstitutionEffect{Surface: s.Code, Layer: l.N, Entry: r.ID, State: d.State, Instead: NameOf(l.Specified), Reason: d.Reason, Without: j.finished(s, l, l.Specified)}
+	e := SubstitutionEffect{Surface: s.Code, Layer: l.N, Entry: r.ID, State: d.State, Instead: l.SpecifiedName(), Reason: d.Reason, Without: j.finished(s, l, l.Specified)}
 	if d.LayerNew != nil {
 		e.New, e.With = NameOf(*d.LayerNew), j.finished(s, l, *d.LayerNew)
 	}

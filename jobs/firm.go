@@ -121,7 +121,8 @@ func (m FirmMaterial) MassOf(thicknessMM float64) (float64, bool) {
 }
 
 // Layer makes a layer of the material. Every value is written out, so that a later version of the material changes nothing
-// that is specified already.
+// that is specified already. A generic one is named by its id, so that everybody who reads the list knows which to order and to fit;
+// one of the firm is no part of the program's list, and is named by the layer's detail: [Layer.Name].
 func (m FirmMaterial) Layer(kind string, thicknessMM float64) (acoustics.Layer, error) {
 	if !slices.Contains(m.Kinds, kind) {
 		return acoustics.Layer{}, &InputError{Field: "material", Value: m.ID, Hint: "it is for " + strings.Join(m.Kinds, ", ")}
@@ -136,14 +137,18 @@ func (m FirmMaterial) Layer(kind string, thicknessMM float64) (acoustics.Layer, 
 		}
 		return &v
 	}
+	generic := ""
+	if m.Version == 0 {
+		generic = m.ID
+	}
 	var l acoustics.Layer
 	switch kind {
 	case "membrane":
-		l.Element = acoustics.Membrane{Thickness: thicknessMM, Mass: mass, ShearModulusMPa: given(m.ShearModulusMPa), LossFactor: given(m.LossFactor)}
+		l.Element = acoustics.Membrane{Material: generic, Thickness: thicknessMM, Mass: mass, ShearModulusMPa: given(m.ShearModulusMPa), LossFactor: given(m.LossFactor)}
 	case "resilient_mat":
 		l.Element = acoustics.Mat{Thickness: thicknessMM, Mass: mass, DynamicStiffnessMNM3: m.DynamicStiffnessMNM3, LossFactor: given(m.LossFactor)}
 	default:
-		l.Element = acoustics.Board{Of: kind, Thickness: thicknessMM, Mass: mass, YoungsModulusGPa: given(m.YoungsModulusGPa), Poisson: given(m.Poisson), LossFactor: given(m.LossFactor)}
+		l.Element = acoustics.Board{Of: kind, Material: generic, Thickness: thicknessMM, Mass: mass, YoungsModulusGPa: given(m.YoungsModulusGPa), Poisson: given(m.Poisson), LossFactor: given(m.LossFactor)}
 	}
 	if err := l.Valid("layer"); err != nil {
 		return acoustics.Layer{}, firstOf(err)

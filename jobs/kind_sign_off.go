@@ -119,7 +119,7 @@ func (j *Job) NotSeen(surface string, layer int) []string {
 		}
 		for _, l := range s.Layers {
 			if l.CoveredUnseen && (layer == 0 || l.N == layer) {
-				out = append(out, place(On{Surface: s.Code, Layer: l.N})+": covered unseen ("+NameOf(l.Now)+")")
+				out = append(out, place(On{Surface: s.Code, Layer: l.N})+": covered unseen ("+l.Name()+")")
 			}
 		}
 		for _, c := range s.Checks {

@@ -31,6 +31,7 @@ type Layer struct {
 	disputedHeads []*Record
 	coveredBy     *Record
 	swap          *Record // the substitution in force
+	called        string  // what the firm calls the specified material; empty where it is none of the firm's
 }
 
 // LayerState is where a layer stands.
@@ -55,6 +56,9 @@ const (
 
 // settleMaterial works out what the layer is made of now, and how much of it is in place.
 func (l *Layer) settleMaterial(j *Job, s *Surface) {
+	if d := s.Detail(j, l.N); d != nil && d.MaterialVersion > 0 {
+		l.called = d.Generic
+	}
 	subs := j.heads(s.of("substitute", l.N), j.now())
 	agreed, refused := []*Record{}, []*Record{}
 	for _, r := range subs {

@@ -27,6 +27,25 @@ func NameOf(l acoustics.Layer) string {
 	return words(l.Kind()) + " " + trim(l.ThicknessMM()) + " mm"
 }
 
+// Name says what the layer is made of now: [NameOf], with the firm's own name of a material of the firm.
+func (l *Layer) Name() string {
+	if l.swap != nil {
+		return NameOf(l.Now)
+	}
+	return l.SpecifiedName()
+}
+
+// SpecifiedName is Name of what is specified, whatever took its place.
+func (l *Layer) SpecifiedName() string {
+	switch l.Specified.Element.(type) {
+	case acoustics.Board, acoustics.Membrane, acoustics.Mat:
+		if l.called != "" {
+			return l.called + " " + trim(l.Specified.ThicknessMM()) + " mm"
+		}
+	}
+	return NameOf(l.Specified)
+}
+
 func nameOfCavity(c acoustics.Cavity) string {
 	name := "air gap"
 	if f := c.Frame; f != nil {

@@ -89,7 +89,7 @@ func (t *takeOff) pieces(i TakeOffItem, kgEach float64) float64 {
 func (t *takeOff) boards(l *Layer) {
 	each := round(t.sheet.AreaM2() * l.Now.MassKgM2())
 	heavy := each > t.rules["one_person_kg"]
-	n := t.pieces(TakeOffItem{Group: GroupBoards, Item: NameOf(l.Now) + fmt.Sprintf(", sheet %s x %s mm", trim(t.sheet.WidthMM), trim(t.sheet.LengthMM)), Layer: l.N,
+	n := t.pieces(TakeOffItem{Group: GroupBoards, Item: l.Name() + fmt.Sprintf(", sheet %s x %s mm", trim(t.sheet.WidthMM), trim(t.sheet.LengthMM)), Layer: l.N,
 		Quantity: t.area * (1 + t.rules["waste"]) / t.sheet.AreaM2(), Unit: "sheet", M2Each: t.sheet.AreaM2(), Net: t.area, NetUnit: "m²", TwoPeople: heavy, Lifter: heavy && t.s.Kind.Overhead()}, each)
 	if heavy {
 		aid := "two people or an aid for each sheet"
@@ -122,7 +122,7 @@ func (t *takeOff) membrane(l *Layer) {
 	roll := t.rules["roll_width_m"] * t.rules["roll_length_m"]
 	each := round(roll * l.Now.MassKgM2())
 	heavy := each > t.rules["one_person_kg"]
-	t.pieces(TakeOffItem{Group: GroupMembranes, Item: fmt.Sprintf("%s, roll %s x %s m", NameOf(l.Now), trim(t.rules["roll_width_m"]), trim(t.rules["roll_length_m"])), Layer: l.N,
+	t.pieces(TakeOffItem{Group: GroupMembranes, Item: fmt.Sprintf("%s, roll %s x %s m", l.Name(), trim(t.rules["roll_width_m"]), trim(t.rules["roll_length_m"])), Layer: l.N,
 		Quantity: t.area * (1 + t.rules["membrane_laps"]) / roll, Unit: "roll", M2Each: roll, Net: t.area, NetUnit: "m²", TwoPeople: heavy}, each)
 	if heavy {
 		t.note("layer %d: a roll weighs %.0f kg: two people or an aid, or order shorter rolls", l.N, each)
@@ -133,7 +133,7 @@ func (t *takeOff) membrane(l *Layer) {
 
 func (t *takeOff) byArea(l *Layer) {
 	q := t.area * (1 + t.rules["waste"])
-	t.item(TakeOffItem{Group: GroupOther, Item: NameOf(l.Now), Layer: l.N, Quantity: q, Unit: "m²", Kg: q * l.Now.MassKgM2(), Net: t.area, NetUnit: "m²"})
+	t.item(TakeOffItem{Group: GroupOther, Item: l.Name(), Layer: l.N, Quantity: q, Unit: "m²", Kg: q * l.Now.MassKgM2(), Net: t.area, NetUnit: "m²"})
 }
 
 // onExisting counts the wool between existing timbers, and the area of what is taken away.
@@ -148,7 +148,7 @@ func (t *takeOff) onExisting(l *Layer) {
 		}
 		t.wool(l, e.Fill, frame)
 	case RemoveExisting:
-		t.item(TakeOffItem{Group: GroupTakenAway, Item: NameOf(l.Now), Layer: l.N, Quantity: t.area, Unit: "m²", Net: t.area, NetUnit: "m²"})
+		t.item(TakeOffItem{Group: GroupTakenAway, Item: l.Name(), Layer: l.N, Quantity: t.area, Unit: "m²", Net: t.area, NetUnit: "m²"})
 	}
 }
 

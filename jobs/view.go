@@ -152,7 +152,7 @@ func (j *Job) surfaceView(s *Surface) SurfaceView {
 		if l.CoveredUnseen {
 			v.CoveredUnseen++
 		}
-		v.Layers = append(v.Layers, LayerView{N: l.N, Kind: l.Specified.Kind(), Name: NameOf(l.Now), State: l.State, SpecifiedMass: l.SpecifiedMass(),
+		v.Layers = append(v.Layers, LayerView{N: l.N, Kind: l.Specified.Kind(), Name: l.Name(), State: l.State, SpecifiedMass: l.SpecifiedMass(),
 			InstalledMass: l.InstalledMass, ThicknessMM: l.thickness(), Share: l.Share, CoveredShare: l.Covered, CoveredUnseen: l.CoveredUnseen, Screw: s.screwView(l), Roles: s.Roles(j, l), Detail: s.detailView(j, l)})
 	}
 	for _, c := range s.Checks {

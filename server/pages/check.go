@@ -24,8 +24,12 @@ func (v *visit) check() (*jobs.Job, *jobs.Surface, *jobs.Check, error) {
 
 func checkView(v *visit, j *jobs.Job, s *jobs.Surface, c *jobs.Check) recordView {
 	rule := c.Rule
+	var asked []pair
+	if l := s.Layer(c.Layer); l != nil {
+		asked = append(asked, pair{"Specified", nameOfLayer(l.Name()) + ", " + massOf(l.Now.MassKgM2())})
+	}
 	view := recordView{Where: whereSurface(j, s), Answer: rule.Code + " " + rule.Title + onLayer(c.Layer), BeforeTitle: "Recorded so far",
-		Asked: []pair{{"Accept when", rule.Accept}, {"How", rule.How}, {"Photo", photoWords(rule.Photo)}, {"If it is wrong", rule.Fault}},
+		Asked: append(asked, []pair{{"Accept when", rule.Accept}, {"How", rule.How}, {"Photo", photoWords(rule.Photo)}, {"If it is wrong", rule.Fault}}...),
 		Form:  form{Upload: true, Submit: "Record " + rule.Code, More: commonFields()}}
 	if rule.Stop {
 		view.Stops = stopLines("Stop: nothing is covered before this has passed, or a supervisor has released it.")

@@ -30,9 +30,12 @@ func office(t *testing.T) *pagestest.World {
 // form is what a browser sends of a page's form as it stands: what is typed already, what is chosen already.
 func formOf(t *testing.T, w *pagestest.World, path string) url.Values {
 	t.Helper()
+	return valuesOf(page(t, w, path).one(t, ".form"))
+}
+
+// valuesOf is what a form would send as it stands, its buttons left out.
+func valuesOf(f *node) url.Values {
 	v := url.Values{}
-	doc := page(t, w, path)
-	f := doc.one(t, ".form")
 	for _, n := range f.all("input") {
 		switch n.attr["type"] {
 		case "radio", "checkbox":

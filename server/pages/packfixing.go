@@ -65,7 +65,7 @@ func fixingOf(s *jobs.Surface) paper.PackFixing {
 
 // frameWords says what a frame is and where its lines lie, as recorded.
 func frameWords(l *jobs.Layer, c acoustics.Cavity) string {
-	words := jobs.NameOf(l.Now)
+	words := l.Name()
 	f := c.Frame
 	if f == nil || f.Kind == "none" && f.Resilient == "" {
 		return words

@@ -25,7 +25,7 @@ func (p packer) substitutions() []string {
 				}
 			}
 			if l != nil {
-				words += "in place of " + jobs.NameOf(l.Specified) + " of " + massOf(l.SpecifiedMass()) + ", "
+				words += "in place of " + l.SpecifiedName() + " of " + massOf(l.SpecifiedMass()) + ", "
 			}
 			out = append(out, words+spaced(d.State)+" on "+p.date(r.DoneAt())+". Reason: "+strings.TrimSuffix(d.Reason, ".")+".")
 		}
@@ -216,7 +216,7 @@ func outermost(s *jobs.Surface) string {
 	if len(s.Layers) == 0 {
 		return "what was there before"
 	}
-	return jobs.NameOf(s.Layers[len(s.Layers)-1].Now)
+	return s.Layers[len(s.Layers)-1].Name()
 }
 
 func (p packer) care() []string {

@@ -17,7 +17,7 @@ func (p packer) surface(s *jobs.Surface) paper.PackSurface {
 	out := paper.PackSurface{Surface: s.Code, Name: surfaceName(j, s), Kind: spaced(s.Kind), Size: sizeOf(s), Section: Section(j, s),
 		SpecifiedKgM2: s.SpecifiedMass(), AchievedKgM2: s.InstalledMass(), ThicknessMM: s.ThicknessMM(), LoadKNM2: j.AddedLoad(s), Photos: p.photos(s)}
 	for _, l := range s.Layers {
-		line := paper.PackLayer{N: l.N, Specified: capital(jobs.NameOf(l.Specified)), SpecifiedKgM2: l.SpecifiedMass(), SpecifiedMM: l.Specified.ThicknessMM(),
+		line := paper.PackLayer{N: l.N, Specified: capital(l.SpecifiedName()), SpecifiedKgM2: l.SpecifiedMass(), SpecifiedMM: l.Specified.ThicknessMM(),
 			AchievedKgM2: l.InstalledMass, Share: l.Share, State: spaced(l.Standing()), Unseen: l.CoveredUnseen}
 		if l.Share > 0 {
 			line.Installed, line.AchievedMM = installedWords(l), l.FittedMM()
@@ -69,7 +69,7 @@ func installedWords(l *jobs.Layer) string {
 	if len(materials) > 0 {
 		return capital(listed(materials))
 	}
-	return capital(jobs.NameOf(l.Now))
+	return capital(l.Name())
 }
 
 // photos are those of the surface in the order of its layers.
@@ -109,7 +109,7 @@ func (p packer) photos(s *jobs.Surface) []paper.PackPhoto {
 func (p packer) caption(s *jobs.Surface, r *jobs.Record) string {
 	words := s.Code
 	if l := s.Layer(r.On.Layer); l != nil {
-		words += fmt.Sprintf(", layer %d, %s", l.N, lower(jobs.NameOf(l.Now)))
+		words += fmt.Sprintf(", layer %d, %s", l.N, lower(l.Name()))
 	}
 	if rule, ok := jobs.RuleOf(r.On.Check); ok {
 		words += ", " + lower(rule.Title)

@@ -18,6 +18,7 @@ func Section(j *jobs.Job, s *jobs.Surface) drawing.Section {
 	}
 	for _, l := range s.Layers {
 		slab := slabOf(l.Now)
+		slab.Name = l.Name()
 		slab.Number, slab.State, slab.Share = l.N, drawing.State(l.Standing()), l.Share
 		switch e := l.Now.Element.(type) {
 		case jobs.FillExisting:

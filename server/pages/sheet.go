@@ -68,7 +68,7 @@ func sheetOf(j *jobs.Job, s *jobs.Surface, opt SheetOptions) paper.Sheet {
 		sheet.URL = ""
 	}
 	for _, l := range s.Layers {
-		line := paper.Layer{N: l.N, What: capital(jobs.NameOf(l.Now)), ThicknessMM: l.Now.ThicknessMM(), MassKgM2: l.SpecifiedMass(), State: stateWords(l)}
+		line := paper.Layer{N: l.N, What: capital(l.Name()), ThicknessMM: l.Now.ThicknessMM(), MassKgM2: l.SpecifiedMass(), State: stateWords(l)}
 		if w, ok := s.ScrewWindow(l); ok {
 			line.Screw = &paper.Screw{MinMM: w.MinMM, MaxMM: w.MaxMM, StockMM: w.StockMM}
 		}

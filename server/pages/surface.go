@@ -148,7 +148,7 @@ func layerPath(j *jobs.Job, s *jobs.Surface, n int, to string) string {
 }
 
 func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, states map[string]replica.State) layerLine {
-	line := layerLine{N: l.N, What: layerName(l.Now), Specified: numberOf(l.SpecifiedMass(), "kg/m²"),
+	line := layerLine{N: l.N, What: nameOfLayer(l.Name()), Specified: numberOf(l.SpecifiedMass(), "kg/m²"),
 		State: stateWords(l), Mark: mark(layerMarks[l.Standing()])}
 	if t := l.Now.ThicknessMM(); t > 0 {
 		line.Thickness = numberOf(t, "mm")
@@ -165,7 +165,7 @@ func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, states ma
 	line.Checks = checkLines(j, s, s.ChecksOf(l.N))
 	rs := inForce(j, s, l.N)
 	line.Records = v.recordLines(j, rs, states)
-	if was, now := jobs.NameOf(l.Specified), jobs.NameOf(l.Now); was != now {
+	if was, now := l.SpecifiedName(), l.Name(); was != now {
 		line.SpecifiedAs = "Specified was " + was + "."
 	}
 	if sub := j.OpenSubstitute(s, l.N); sub != nil {

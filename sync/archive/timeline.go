@@ -201,9 +201,9 @@ func (t timeline) layers() []LayerLine {
 	var out []LayerLine
 	for _, s := range t.job.Surfaces {
 		for _, l := range s.Layers {
-			row := LayerLine{Surface: s.Code, N: l.N, Specified: fmt.Sprintf("%s, %.1f kg/m²", jobs.NameOf(l.Specified), l.SpecifiedMass()), InPlace: "nothing yet", State: strings.ReplaceAll(string(l.Standing()), "_", " ")}
+			row := LayerLine{Surface: s.Code, N: l.N, Specified: fmt.Sprintf("%s, %.1f kg/m²", l.SpecifiedName(), l.SpecifiedMass()), InPlace: "nothing yet", State: strings.ReplaceAll(string(l.Standing()), "_", " ")}
 			if l.Share > 0 {
-				row.InPlace = fmt.Sprintf("%s, %.1f kg/m², %.0f %% of the area", jobs.NameOf(l.Now), l.InstalledMass, l.Share*100)
+				row.InPlace = fmt.Sprintf("%s, %.1f kg/m², %.0f %% of the area", l.Name(), l.InstalledMass, l.Share*100)
 			}
 			if l.CoveredUnseen && !strings.Contains(row.State, "unseen") {
 				row.State += ", covered unseen"
