@@ -292,7 +292,9 @@ func (f *Facts) words(j *jobs.Job) {
 func orderOf(r *jobs.Record) string { return fmt.Sprintf("%016x %s", uint64(r.Clk), r.ID) }
 
 // finish dates the end of the work: the last word that accepts the job as a whole; else the last layer that went up or was
-// covered, once everything is in place and no stop check holds it, or somebody has tested, complained or answered since.
+// covered, once everything is in place and no stop check holds it, or somebody has complained or answered since. A test ends
+// it only where everything was in place when it was made: who tests halfway goes on. A job of which no layer was ever put up has no
+// end, whatever was signed.
 func (f *Facts) finish(j *jobs.Job) {
 	var last time.Time
 	complete := false
@@ -312,20 +314,20 @@ func (f *Facts) finish(j *jobs.Job) {
 			complete = complete && l.Share >= wholeShare
 		}
 	}
+	heard := len(f.Complaints)+len(f.FollowUps) > 0
+	for _, t := range f.Tests {
+		heard = heard || complete && !t.Early && !t.At.Before(last)
+	}
 	for _, r := range j.Of("cover") {
 		if at := r.DoneAt(); at.After(last) {
 			last = at
 		}
 	}
 	for r, d := range said[*jobs.Sign](j, "sign") {
-		if d.Statement == "accepted" && r.On.Surface == "" {
+		if f.Started && d.Statement == "accepted" && r.On.Surface == "" {
 			at := r.DoneAt()
 			f.Finished = &at
 		}
-	}
-	heard := len(f.Complaints)+len(f.FollowUps) > 0
-	for _, t := range f.Tests {
-		heard = heard || !t.Early
 	}
 	held := slices.ContainsFunc(j.Surfaces, j.OnHold)
 	if f.Finished == nil && f.Started && (complete && !held || heard) {

@@ -186,6 +186,41 @@ func TestWhatSaysNothingYet(t *testing.T) {
 	}
 }
 
+// A test of one surface does not end a job of which another is not up, nor does a word of acceptance where no layer ever was.
+func TestWhatDoesNotEndAJob(t *testing.T) {
+	two := `{"name":"Two walls","surfaces":[{"code":"W1","kind":"wall","width_m":4,"height_m":2.5,"specified":[{"kind":"board","thickness_mm":15,"mass_kg_m2":12.6}]},
+		{"code":"W2","kind":"wall","width_m":4,"height_m":2.5,"specified":[{"kind":"board","thickness_mm":15,"mass_kg_m2":12.6}]}]}`
+	up := func(surface, day string) string {
+		return `{"do":"install","surface":"` + surface + `","layer":1,"share":1,"at":"` + day + `T10:00:00Z"}`
+	}
+	test := func(day string) string {
+		return `{"do":"sound_test","quantity":"rw","value_db":31,"source_room":"x","receiving_room":"y","surfaces":["W1"],"body":"Saltgate Test Room","at":"` + day + `T10:00:00Z"}`
+	}
+	accepted := `{"do":"sign","name":"Odette Fenwarden","role":"client","statement":"accepted","what":"the work"}`
+	for _, c := range []struct {
+		name     string
+		steps    []string
+		finished bool
+	}{
+		{"one wall up and tested", []string{up("W1", "2026-03-01"), test("2026-03-02")}, false},
+		{"one wall up and accepted", []string{up("W1", "2026-03-01"), accepted}, true},
+		{"tested before the other wall was up", []string{up("W1", "2026-03-01"), test("2026-03-02"), up("W2", "2026-03-03")}, false},
+		{"tested when both were up", []string{up("W1", "2026-03-01"), up("W2", "2026-03-03"), test("2026-03-04")}, true},
+		{"nothing up, accepted", []string{accepted}, false},
+		{"nothing up, tested and accepted", []string{test("2026-03-02"), accepted}, false},
+	} {
+		s := newSite(t, 8, two)
+		for _, step := range c.steps {
+			s.record(step)
+		}
+		f := outcomes.Collect(s.job)
+		sum := outcomes.Summarise([]outcomes.Facts{f})
+		if (f.Finished != nil) != c.finished || (sum.Jobs.Over == 1) != c.finished {
+			t.Errorf("%s: finished %v, on hold %v, %+v", c.name, f.Finished, f.OnHold, sum.Jobs)
+		}
+	}
+}
+
 // The mark on a family is an entry of the supervisor or the office, and only such an entry takes it away.
 func TestReviewEntry(t *testing.T) {
 	s := newSite(t, 4, house)
