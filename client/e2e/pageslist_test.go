@@ -57,7 +57,7 @@ func everyPage(w *pagestest.World, role jobs.Role) []shown {
 		{path: lantern + "/s/C1"}, {path: lantern + "/s/W1"}, {path: lantern + "/s/F1"}, {path: lantern + "/s/X1"}, {path: lantern + "/s/C1/history"},
 		{path: lantern + "/s/C1/4/install"}, {path: lantern + "/withdraw/none"}, {path: lantern + "/s/C1/3/check/K23"},
 		{path: lantern + "/s/C1/3/check/K23", send: ".do"}, {path: lantern + "/s/C1/0/check/K02"}, {path: lantern + "/s/C1/3/ready"},
-		{path: lantern + "/s/C1/3/ready", send: ".do"}, {path: lantern + "/s/C1/5/cover"}, {path: lantern + "/s/C1/5/substitute"}, {path: lantern + "/s/C1/5/deliver"}, {path: lantern + "/s/C1/2/substitute", send: ".do"},
+		{path: lantern + "/s/C1/5/cover"}, {path: lantern + "/s/C1/5/substitute"}, {path: lantern + "/s/C1/5/deliver"}, {path: lantern + "/s/C1/2/substitute", send: ".do"},
 		{path: lantern + "/s/C1/note?layer=2"}, {path: lantern + "/s/C1/caution/load"},
 		{path: crowded}, {path: crowded + "/s/W12"}, {path: crowded + "/s/W13"}, {path: crowded + "/s/C9"}, {path: crowded + "/s/B1"}, {path: crowded + "/disputes"},
 		{path: photo}, {path: lantern + "/photo"}, {path: lantern + "/photo", send: ".do"}, {path: lantern + "/s/C1/photo"}, {path: lantern + "/s/C1/typed"}, {path: lantern + "/s/C1/typed", send: ".do"}, {path: crowded + "/s/W12/typed"},

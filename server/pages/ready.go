@@ -15,9 +15,9 @@ const readyDays = 4
 func readyView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
 	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d is ready to be seen", l.N)}
 	for _, c := range l.Open {
-		view.Stops = append(view.Stops, stopLine{c.Name() + " is still open.", checkPath(j, s, c)})
+		view.Stops = append(view.Stops, stopLine{c.Name() + " " + standsWords([]*jobs.Check{c}) + ".", checkPath(j, s, c)})
 	}
-	day := field{Kind: "choice", Name: "day", Label: "Planned to be covered"}
+	day := field{Kind: "choice", Name: "day", Label: "Planned to be covered", Options: []option{{Value: "", Label: "Not known yet", Checked: true}}}
 	now := v.deps.Now().In(v.deps.Zone)
 	for i := range readyDays {
 		d := now.AddDate(0, 0, i)
@@ -25,9 +25,8 @@ func readyView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView
 		if i == 0 {
 			label = "Today, " + label
 		}
-		day.Options = append(day.Options, option{Value: d.Format(time.DateOnly), Label: label, Checked: i == 0})
+		day.Options = append(day.Options, option{Value: d.Format(time.DateOnly), Label: label})
 	}
-	day.Options = append(day.Options, option{Value: "", Label: "Not known yet"})
 	view.Form = form{Submit: "Record it ready to be seen", More: commonFields(), Fields: []field{day,
 		{Kind: "time", Name: "cover_at", Label: "At", Hint: "Hours and minutes, such as 16:30."}, noteField()}}
 	return view

@@ -44,6 +44,52 @@ func TestReadyAndTheAnswer(t *testing.T) {
 	}
 }
 
+// The first press is taken: no time is known until somebody chooses a day, and then the time is asked for.
+func TestReadyWithoutATime(t *testing.T) {
+	w := lanternWorld(t)
+	const to = c1 + "/3/ready"
+	form := url.Values{}
+	for _, n := range page(t, w, to).one(t, "form").all("input") {
+		if _, checked := n.attr["checked"]; checked || n.attr["type"] == "text" || n.attr["type"] == "hidden" {
+			form.Set(n.attr["name"], n.attr["value"])
+		}
+	}
+	if day, asked := form["day"]; !asked || day[0] != "" {
+		t.Fatalf("the day is preset to %q", day)
+	}
+	post(t, w, to, form).mustSee(t, c1)
+	if got := w.JobAs(pagestest.Job).Surface("C1").Layer(3).CoverAt; got != "" {
+		t.Errorf("planned %q", got)
+	}
+	form.Set("day", "2026-11-26")
+	if got := refused(t, post(t, w, to, form)).one(t, "#f-cover_at-error").words(); !strings.Contains(got, "Write the time as 16:30") {
+		t.Errorf("a day without a time: %q", got)
+	}
+	// What nobody can see any more is not offered to be seen.
+	doc := page(t, w, c1)
+	if len(doc.all("a[href="+to+"]")) == 0 || len(doc.all("a[href="+c1+"/2/ready]")) != 0 {
+		t.Error("ready to be seen is to be offered of layer 3, and not of layer 2, which is covered")
+	}
+}
+
+// Where nothing is open there is nothing to release, and no form for it.
+func TestNothingToRelease(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	if doc := page(t, w, c1+"/3/release"); len(doc.all("#f-note")) != 1 {
+		t.Error("with a check open there is no form")
+	}
+	doc := page(t, w, lantern+"/s/X1/1/release")
+	for _, open := range w.JobAs(pagestest.Job).Surface("X1").ChecksOf(1) {
+		if open.Rule.Stop {
+			t.Fatal("X1 has a stop check on layer 1: take another")
+		}
+	}
+	if !strings.Contains(doc.words(), "No stop check is open here.") || len(doc.all("#f-note")) != 0 || strings.Contains(doc.words(), "Release them") {
+		t.Errorf("with nothing open it says %s", doc.one(t, "main").words())
+	}
+}
+
 func TestPlannedTimeIsInThePagesZone(t *testing.T) {
 	w := lanternWorld(t)
 	post(t, w, c1+"/2/ready", url.Values{"day": {"2026-11-26"}, "cover_at": {"9.15"}}).mustSee(t, c1)

@@ -192,7 +192,7 @@ func (v *visit) deeds(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, line layerLin
 	if l.Share < 1-1e-9 {
 		ds = append(ds, to("Record it in place", "install"), to("Record a delivery", "deliver"))
 	}
-	if l.Share > 0 {
+	if l.Share > 0 && l.Covered < l.Share-1e-9 {
 		ds = append(ds, to("Ready to be seen", "ready"))
 	}
 	if l.N == len(s.Layers) && l.Share > 0 && l.Covered == 0 {
