@@ -26,7 +26,7 @@ func releaseView(v *visit, j *jobs.Job, s *jobs.Surface, layer int) recordView {
 	}
 	view.Form = form{Submit: "Release them", Hidden: seen("sees", asked), Fields: []field{box, {Kind: "area", Name: "note", Label: "Why"}}}
 	if len(asked) == 0 {
-		view.Lead = []string{"No stop check is open here."}
+		view.Lead, view.Form = []string{"No stop check is open here."}, form{}
 	}
 	if fire := strings.TrimSpace(fireWords(asked)); fire != "" {
 		view.Lead = append(view.Lead, fire)
