@@ -22,6 +22,7 @@ type surfaceView struct {
 	Mark      template.HTML
 	Answer    string
 	Also      string
+	Heard     string // the supervisor's newest answer
 	Measured  []measuredLine
 	Open      []checkLine
 	Rest      []checkLine
@@ -108,6 +109,7 @@ func getSurface(v *visit) error {
 		Picture: pictureOf(j, s), Href: surfacePath(j, s), Cautions: cautionLines(j, s),
 		Code: jobs.FormatSheetCode(jobs.SheetCode(j.ID, s.Code)), Size: sizeOf(s)}
 	view.Where[len(view.Where)-1].Href = ""
+	view.Heard = v.heard(j, s, a)
 	if v.c.Query("read") != "" {
 		view.Read = "Read in the photo: sheet " + view.Code + ", which is " + s.Code + " of " + j.Name + "."
 	}
