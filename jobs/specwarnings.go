@@ -8,6 +8,9 @@ import (
 	"tacet/acoustics"
 )
 
+// NoEdgeSealed is what a specification says of itself that seals no edge: a page leads to where it is written.
+const NoEdgeSealed = "no layer says how its edge is sealed: an open edge undoes the build-up"
+
 // specWarnings says what a specification leaves out: decoupling, seals, classes that somebody asked for, equals that are
 // none.
 func (s *Surface) specWarnings(j *Job) []string {
@@ -17,7 +20,7 @@ func (s *Surface) specWarnings(j *Job) []string {
 			ws = append(ws, "no layer decouples: mass alone on what exists gains little, say so to the client")
 		}
 		if !s.doing(j, RoleNameSeal) {
-			ws = append(ws, "no layer says how its edge is sealed: an open edge undoes the build-up")
+			ws = append(ws, NoEdgeSealed)
 		}
 	}
 	for _, l := range s.Layers {

@@ -25,7 +25,7 @@ type buildUpView struct {
 	Plain     []string // what has to be known with it
 	Also      []string
 	Picture   draftPicture
-	Warnings  []string
+	Warnings  []warningLine
 	Facts     []factLine
 	Lines     []draftLine
 	Form      form // the open layer's fields, and all complaints
@@ -147,10 +147,13 @@ func (b *sheet) start(code string) error {
 
 // fromList writes the values of a material of the list into the open layer.
 func (b *sheet) fromList(id string) error {
-	if b.d.Open == 0 || id == "" {
+	if b.d.Open == 0 {
 		return nil
 	}
 	l := &b.d.Layers[b.d.Open-1]
+	if id == "" {
+		return l.forget()
+	}
 	firm, err := b.v.firm()
 	if err != nil {
 		return err
@@ -187,6 +190,26 @@ func (b *sheet) fromList(id string) error {
 	}
 	l.Typed = d.Layers[0].Typed
 	l.Detail, err = json.Marshal(detail)
+	return err
+}
+
+// forget leaves the values of a layer as they are and says no more of what material they are.
+func (l *draftLayer) forget() error {
+	delete(l.Typed, "material")
+	if len(l.Detail) == 0 {
+		return nil
+	}
+	var detail map[string]any
+	if err := json.Unmarshal(l.Detail, &detail); err != nil {
+		return err
+	}
+	if _, ok := detail["material"]; ok {
+		for _, key := range []string{"material", "generic", "material_version", "mass_source"} {
+			delete(detail, key)
+		}
+	}
+	b, err := json.Marshal(detail)
+	l.Detail = b
 	return err
 }
 

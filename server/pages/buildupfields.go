@@ -30,6 +30,9 @@ func (b *sheet) fields() {
 			value := l.Typed[f.Name]
 			f.Name = "layer." + f.Name
 			if f.Kind == "select" {
+				if value == "none" {
+					f.Options[0].Value = value // as it is recorded: nothing changes by looking at it
+				}
 				f.choose(value)
 			} else {
 				f.Value = value
@@ -45,7 +48,7 @@ func (b *sheet) fields() {
 
 // tried is the job with the draft in it; nil where it does not hold together, and why.
 func (b *sheet) tried() (*jobs.Job, string) {
-	if len(b.d.Layers) == 0 {
+	if len(b.d.Layers) == 0 || b.d.fresh() > 0 {
 		return nil, ""
 	}
 	said := len(b.f.Errors)
@@ -90,26 +93,46 @@ func labelOf(path string) string {
 	return capital(spaced(path))
 }
 
-// materials lists the firm's materials and the generic ones for a kind of layer.
-func (b *sheet) materials(kind string) (field, error) {
+// fresh is the number of a layer of which nothing is written yet, 0 for none.
+func (d draft) fresh() int {
+	for i, l := range d.Layers {
+		if len(l.Typed) == 0 {
+			return i + 1
+		}
+	}
+	return 0
+}
+
+// material is the id of the material that was chosen for a layer.
+func (l draftLayer) material() string {
+	var more struct{ Material string }
+	if json.Unmarshal(l.Detail, &more) == nil && more.Material != "" {
+		return more.Material
+	}
+	return l.Typed["material"]
+}
+
+// materials lists the firm's materials and the generic ones for a layer.
+func (b *sheet) materials(l draftLayer) (field, error) {
 	firm, err := b.v.firm()
 	if err != nil {
 		return field{}, err
 	}
 	f := field{Kind: "select", Name: "list_material", Label: "Material from the list", Hint: "Its values for the thickness written below."}
+	chosen := l.material()
 	for _, m := range firm.Materials() {
 		for _, k := range m.Kinds {
-			if k == kind {
+			if k == l.Kind {
 				label := m.Name
 				if m.Version > 0 {
 					label += fmt.Sprintf(" (the firm's, version %d)", m.Version)
 				}
-				f.Options = append(f.Options, option{Value: m.ID, Label: label})
+				f.Options = append(f.Options, option{Value: m.ID, Label: label, Checked: strings.EqualFold(m.ID, chosen)})
 			}
 		}
 	}
 	if len(f.Options) > 0 {
-		f.Options = blank("None", f.Options)
+		f.Options = blank("None of these", f.Options)
 	}
 	return f, nil
 }

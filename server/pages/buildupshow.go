@@ -1,9 +1,11 @@
 package pages
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
+	"tacet/acoustics"
 	"tacet/jobs"
 )
 
@@ -17,7 +19,18 @@ type draftLine struct {
 	Detailed, Open, First, Last  bool
 	Fields                       []field
 	Materials                    field
+	Usual                        []field // what most leave to the default of the kind or to the list of materials
+	Wrong                        bool    // one of them is complained of
 }
+
+// warningLine is a warning, with where to do something about it.
+type warningLine struct {
+	Says string
+	To   step // empty where nothing is written elsewhere
+}
+
+// usual are the values that a kind of layer, or its material, brings along.
+var usual = []string{"layer.youngs_modulus_gpa", "layer.poisson", "layer.loss_factor", "layer.shear_modulus_mpa"}
 
 func (b *sheet) show(status int) error {
 	errs := b.f.Errors
@@ -88,12 +101,15 @@ func (b *sheet) lines(view *buildUpView, t *jobs.Job) error {
 		}
 		if line.Open {
 			for _, f := range b.f.Fields {
-				if strings.HasPrefix(f.Name, "layer.") {
+				if slices.Contains(usual, f.Name) {
+					line.Usual = append(line.Usual, f)
+					line.Wrong = line.Wrong || f.Error != ""
+				} else if strings.HasPrefix(f.Name, "layer.") {
 					line.Fields = append(line.Fields, f)
 				}
 			}
 			var err error
-			if line.Materials, err = b.materials(l.Kind); err != nil {
+			if line.Materials, err = b.materials(l); err != nil {
 				return err
 			}
 		}
@@ -124,7 +140,10 @@ func (b *sheet) sums(view *buildUpView, t *jobs.Job, why string) {
 		view.Answer = "The layers of " + b.s.Code + " can't be worked out yet."
 	}
 	if why != "" {
-		view.Warnings = append(view.Warnings, why)
+		view.Warnings = append(view.Warnings, warningLine{Says: why})
+	}
+	if n := b.d.fresh(); n > 0 && len(view.Form.Errors)+len(b.f.Errors) == 0 {
+		view.Plain = append(view.Plain, "Nothing is written of layer "+itoa(n)+" yet.")
 	}
 	if t == nil {
 		return
@@ -139,7 +158,15 @@ func (b *sheet) sums(view *buildUpView, t *jobs.Job, why string) {
 	p := t.PredictSurface(s).Specified
 	view.Answer, view.Plain = forecastSentence("As written here", p), plainOf(p, t.TargetsFor(s))
 	for _, w := range s.Warnings {
-		view.Warnings = append(view.Warnings, sentence(w))
+		line := warningLine{Says: sentence(w)}
+		if w == jobs.NoEdgeSealed {
+			if b.s.List == nil {
+				line.Says += " It is written with the details of a layer, once the list is recorded."
+			} else if n := lastBoard(b.s); n > 0 {
+				line.To = step{"Specify it in detail", layerPath(b.j, b.s, n, "detail")}
+			}
+		}
+		view.Warnings = append(view.Warnings, line)
 	}
 	view.Also = newNotes(p.Notes, saidAbove())
 	if up, ok := jobs.BuildUpByCode(b.d.BuildUp); ok {
@@ -158,6 +185,17 @@ func (b *sheet) sums(view *buildUpView, t *jobs.Job, why string) {
 	}
 	view.Cautions = openLines(t, s)
 	b.draw(view, t, s)
+}
+
+// lastBoard is the number of the outermost board of the recorded list: its edge is what the room sees. 0 for none.
+func lastBoard(s *jobs.Surface) int {
+	n := 0
+	for _, l := range s.Layers {
+		if l.Now.Role() == acoustics.RoleMass {
+			n = l.N
+		}
+	}
+	return n
 }
 
 func (b *sheet) draw(view *buildUpView, t *jobs.Job, s *jobs.Surface) {

@@ -304,7 +304,7 @@ func askSurface(_ *visit, on spot) (recordView, error) {
 			view.Link = step{"What exists behind it", surfacePath(on.j, on.s) + "/existing"}
 		}
 	}
-	rooms := field{Kind: "select", Name: "room", Label: "Room on its far side", Options: []option{{Value: "", Label: "Not said"}}}
+	rooms := field{Kind: "select", Name: "room", Label: "Room that it faces", Hint: "The room in which it has to become quieter, and in which its last layer is seen. Its volume makes the values between rooms.", Options: []option{{Value: "", Label: "Not said"}}}
 	for _, r := range on.j.Rooms {
 		rooms.Options = append(rooms.Options, option{Value: r.Code, Label: strings.TrimSpace(r.Code + " " + r.Name)})
 	}
@@ -313,10 +313,11 @@ func askSurface(_ *visit, on spot) (recordView, error) {
 		hangs.Options = append(hangs.Options, option{Value: st.Code, Label: strings.TrimSpace(st.Code + " " + st.Name)})
 	}
 	view.Form.Fields = []field{codeField("W1", now), {Kind: "choice", Name: "kind", Label: "What it is", Options: options(jobs.SurfaceKinds()...)}, rooms, hangs,
-		{Kind: "select", Name: "side", Label: "On which side of it", Options: []option{{Value: "", Label: "No structure"}, {Value: "1", Label: "1"}, {Value: "2", Label: "2"}}},
-		{Kind: "head", Label: "Size", Hint: "Width and height of an area; length and girth of a boxing, a pipe run, a beam."},
+		{Kind: "select", Name: "side", Label: "On which side of the structure", Hint: "The layers of a structure are listed from side 1 to side 2: side 1 is where the list begins, side 2 where it ends.", Options: []option{{Value: "", Label: "No structure"}, {Value: "1", Label: "Side 1"}, {Value: "2", Label: "Side 2"}}},
+		head(sizeHead(false)),
 		{Kind: "decimal", Name: "width_m", Label: "Width", Unit: "m"}, {Kind: "decimal", Name: "height_m", Label: "Height", Unit: "m", Hint: "Of a floor or ceiling, the other side."},
-		{Kind: "decimal", Name: "length_m", Label: "Length", Unit: "m"}, {Kind: "decimal", Name: "girth_m", Label: "Girth", Unit: "m"},
+		head(sizeHead(true)),
+		{Kind: "decimal", Name: "length_m", Label: "Length", Unit: "m"}, {Kind: "decimal", Name: "girth_m", Label: "Girth", Unit: "m", Hint: "Round the outside of it, as far as it is covered."},
 	}
 	limits := fold{"Openings, and limits of thickness and load", []field{
 		{Kind: "area", Name: "openings", Label: "Openings", Rows: "width_m height_m", Hint: "One a line, width and height in m, such as 0.9 x 2.1."},
@@ -333,6 +334,18 @@ func askSurface(_ *visit, on spot) (recordView, error) {
 	}
 	view.Form.Folds = []fold{limits, ways}
 	return view, nil
+}
+
+// sizeHead names the kinds of surface whose size is asked below it: those measured along, or those measured as an area.
+func sizeHead(along bool) string {
+	var kinds []string
+	for _, k := range jobs.SurfaceKinds() {
+		if k.Along() == along {
+			kinds = append(kinds, spaced(k))
+		}
+	}
+	last := len(kinds) - 1
+	return "Size of a " + strings.Join(kinds[:last], ", ") + " or " + kinds[last]
 }
 
 // surfaceFlanking puts the ways round where the record has them, and the side as a number.

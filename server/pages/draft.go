@@ -131,6 +131,9 @@ func flatten(tree map[string]any, path string, into map[string]string) {
 func (d draft) trees(complain func(layer int, path, says string)) (layers, details []any) {
 	for i, l := range d.Layers {
 		tree := map[string]any{"kind": l.Kind}
+		if l.Typed["frame.resilient"] != "" { // bars and clips need no frame
+			treePut(tree, pathSteps("frame.kind"), "none")
+		}
 		for _, f := range layerFields(l.Kind) {
 			s := strings.TrimSpace(l.Typed[f.Name])
 			switch {
@@ -217,7 +220,6 @@ var layerWords = map[string]struct{ label, unit, hint string }{
 	"frame.resilient":                {"Decoupled by", "", ""},
 	"frame.side":                     {"Decoupled on side", "", "1 towards the structure, 2 away from it."},
 	"existing":                       {"Which existing layer", "", "Counted as the existing structure is listed, from 1."},
-	"material":                       {"Material", "", "Id in the list of materials."},
 }
 
 // layerFields are the fields of a kind of layer, in the order of its type: whatever kind the program knows can be written.
@@ -258,12 +260,17 @@ func fieldsOf(t reflect.Type, path string) []field {
 		case "frame.kind":
 			f.Kind, f.Options = "select", blank("Nothing", nil)
 			for _, k := range acoustics.FrameKinds() {
+				if k == "none" { // the same as nothing, see fields
+					continue
+				}
 				f.Options = append(f.Options, option{Value: k, Label: capital(jobs.NameOfFrame(k))})
 			}
 		case "frame.resilient":
-			f.Kind, f.Options = "select", []option{{Value: "", Label: "Neither"}, {Value: "bar", Label: "Resilient bar"}, {Value: "clip", Label: "Resilient clip with channel"}}
+			f.Kind, f.Options = "select", []option{{Value: "", Label: "Nothing"}, {Value: "bar", Label: "Resilient bar"}, {Value: "clip", Label: "Resilient clip with channel"}}
 		case "frame.side":
 			f.Kind, f.Options = "select", []option{{Value: "", Label: "Not said"}, {Value: "1", Label: "1, towards the structure"}, {Value: "2", Label: "2, away from it"}}
+		case "material":
+			f.Kind = "hidden" // chosen from the list
 		default:
 			if of.Kind() == reflect.String {
 				f.Kind = "text"

@@ -32,7 +32,7 @@ var layerMarks = map[jobs.LayerState]drawing.Mark{
 	jobs.Specified: drawing.MarkOpen, jobs.Delivered: drawing.MarkOpen,
 	jobs.CoveredUnseen: drawing.MarkCouldNotSee, jobs.ToPutRight: drawing.MarkFailed, jobs.DisputedLayer: drawing.MarkDisputed,
 	jobs.Accepted: drawing.MarkPassed, jobs.CoveredLayer: drawing.MarkPassed, jobs.PutRightDone: drawing.MarkPassed,
-	jobs.ReadyToBeSeen: drawing.MarkOpen, jobs.PartInstalled: drawing.MarkOpen,
+	jobs.ReadyToBeSeen: drawing.MarkOpen, jobs.PartInstalled: drawing.MarkOpen, jobs.Installed: drawing.MarkOpen, jobs.WithdrawnLayer: drawing.MarkOpen,
 }
 
 var checkMarks = map[jobs.CheckState]drawing.Mark{

@@ -56,11 +56,19 @@ func roomsPart(j *jobs.Job) officePart {
 	return p
 }
 
+// existWords counts the layers that are there.
+func existWords(n int) string {
+	if n == 1 {
+		return "1 layer exists."
+	}
+	return jobs.Count(n, "layer") + " exist."
+}
+
 func structuresPart(j *jobs.Job) officePart {
 	p := officePart{Title: "Structures", Empty: "None is described. Surfaces on both sides of one share its load.", Steps: []step{{"Add a structure", jobPath(j) + "/structure"}}}
 	for _, st := range j.Structures {
 		at := jobPath(j) + "/structures/" + st.Code
-		r := officeRow{Name: strings.TrimSpace(st.Code + " " + st.Name), Says: []string{jobs.Count(len(st.Existing), "layer") + " exist."}, Steps: []step{{"Change " + st.Code, at}, {"Layers of " + st.Code, at + "/existing"}}}
+		r := officeRow{Name: strings.TrimSpace(st.Code + " " + st.Name), Says: []string{existWords(len(st.Existing))}, Steps: []step{{"Change " + st.Code, at}, {"Layers of " + st.Code, at + "/existing"}}}
 		if l := structureOf(j, st); len(j.On(st)) > 0 {
 			r.Says = append(r.Says, "Added load "+l.Load+" "+l.Says)
 		}

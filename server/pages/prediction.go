@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -42,13 +43,16 @@ func forecastLines(f jobs.Forecasts, targets []jobs.Target) []forecastLine {
 // saidAbove are the notes that stand under the sentence already.
 func saidAbove() map[string]bool { return map[string]bool{jobs.NoExisting: true} }
 
+// hyphenMinus is a number below zero as programs write it.
+var hyphenMinus = regexp.MustCompile(`(^|[\s(])-([0-9])`)
+
 // newNotes are the notes that were not said before, as sentences.
 func newNotes(notes []string, said map[string]bool) []string {
 	var fresh []string
 	for _, n := range notes {
 		if !said[n] {
 			said[n] = true
-			fresh = append(fresh, sentence(strings.ReplaceAll(n, "R_w", "Rw")))
+			fresh = append(fresh, sentence(hyphenMinus.ReplaceAllString(strings.ReplaceAll(n, "R_w", "Rw"), "$1−$2")))
 		}
 	}
 	return fresh
