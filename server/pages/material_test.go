@@ -51,3 +51,11 @@ func TestChosenMaterialIsNamed(t *testing.T) {
 		}
 	}
 }
+
+// Who measures the centres of a frame reads on the same page which were specified.
+func TestSpecifiedCentresStandByTheirCheck(t *testing.T) {
+	says := strings.ReplaceAll(page(t, office(t), lantern+"/s/C1/2/check/K08").words(), "\u00a0", " ")
+	if !strings.Contains(strings.ReplaceAll(says, "\u202f", " "), "Specified centres 400 mm") {
+		t.Errorf("no centres: %s", says)
+	}
+}
