@@ -128,6 +128,26 @@ func eval[T any](b *browser, expression string, opts ...chromedp.EvaluateOption)
 	return v
 }
 
+// until waits until an expression in the page is true.
+func (b *browser) until(what, expression string) {
+	b.t.Helper()
+	end := time.Now().Add(20 * time.Second)
+	for {
+		ok, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool]("!!("+expression+")"))
+		if err == nil && ok {
+			return
+		}
+		if time.Now().After(end) {
+			shown := "?"
+			if s, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.body.innerText.slice(0, 1200)`)); err == nil {
+				shown = s
+			}
+			b.t.Fatalf("%s: it never came (%v); the page shows:\n%s", what, err, shown)
+		}
+		time.Sleep(30 * time.Millisecond)
+	}
+}
+
 // visit opens an address and waits until the page is there.
 func (b *browser) visit(url string) {
 	b.t.Helper()

@@ -12,17 +12,6 @@ import (
 	"tacet/server/pages/pagestest"
 )
 
-// comes waits until an expression is true in the page.
-func (b *browser) comes(what, expression string) {
-	b.t.Helper()
-	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
-		if eval[bool](b, expression) {
-			return
-		}
-	}
-	b.t.Fatalf("%s does not come: %s", what, b.text("main"))
-}
-
 // What a colleague records shows on a supervisor's open page by itself where nobody touches it; where somebody has opened
 // something it is said, and nothing moves under the hand. A form that is being filled in keeps what was typed.
 func TestOpenPagesHearNews(t *testing.T) {
@@ -39,7 +28,7 @@ func TestOpenPagesHearNews(t *testing.T) {
 		t.Helper()
 		before := position()
 		w.Record(pagestest.Idris, jobs.Site, pagestest.Job, edge)
-		b.comes("the position", heard+" !== '"+before+"'")
+		b.until("the position", heard+" !== '"+before+"'")
 	}
 
 	// Nobody touches it: the list is there by itself.
@@ -47,7 +36,7 @@ func TestOpenPagesHearNews(t *testing.T) {
 	shown := b.text("main")
 	eval[bool](b, `window.marker = 1; true`)
 	tell(`{"do":"install","surface":"X1","layer":1,"share":1}`)
-	b.comes("the news", `document.querySelector('main').textContent.replace(/\s+/g, ' ').trim() !== `+strconv.Quote(shown))
+	b.until("the news", `document.querySelector('main').textContent.replace(/\s+/g, ' ').trim() !== `+strconv.Quote(shown))
 	if !eval[bool](b, `window.marker === 1 && !document.querySelector('.changed')`) {
 		t.Error("the page was loaded again, or says that it is old")
 	}
@@ -56,7 +45,7 @@ func TestOpenPagesHearNews(t *testing.T) {
 	b.visit("http://" + host + lantern)
 	b.call("open a part", chromedp.Click(chromedp.CSS("details.more summary")))
 	tell(`{"do":"install","surface":"X1","layer":2,"share":1}`)
-	b.comes("the word that there is something new", `!!document.querySelector('.changed')`)
+	b.until("the word that there is something new", `!!document.querySelector('.changed')`)
 	if !eval[bool](b, `document.querySelector('details.more').open`) {
 		t.Error("what somebody opened was closed under their hand")
 	}
@@ -91,7 +80,7 @@ func TestAnswersAreNotAskedForAgain(t *testing.T) {
 		t.Errorf("a page that is looked at again asks %d times", got)
 	}
 	eval[bool](b, `(() => { const form = document.querySelector("main form"); form.noValidate = true; form.requestSubmit(); return true })()`)
-	b.comes("the answer", `!!document.querySelector('.errors')`)
+	b.until("the answer", `!!document.querySelector('.errors')`)
 	if got := eval[int](b, asks); got != 0 {
 		t.Errorf("the answer to a form asks %d times", got)
 	}

@@ -217,26 +217,6 @@ func (n *wires) carry(c net.Conn) {
 	n.mu.Unlock()
 }
 
-// until waits until an expression in the page is true.
-func (b *browser) until(what, expression string) {
-	b.t.Helper()
-	end := time.Now().Add(20 * time.Second)
-	for {
-		ok, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool]("!!("+expression+")"))
-		if err == nil && ok {
-			return
-		}
-		if time.Now().After(end) {
-			shown := "?"
-			if s, err := chromedp.Run(b.ctx, chromedp.Evaluate[string](`document.body.innerText.slice(0, 1200)`)); err == nil {
-				shown = s
-			}
-			b.t.Fatalf("%s: it never came (%v); the page shows:\n%s", what, err, shown)
-		}
-		time.Sleep(30 * time.Millisecond)
-	}
-}
-
 // h1 waits for a screen that says so.
 func (b *browser) h1(says string) {
 	b.t.Helper()
