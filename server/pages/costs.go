@@ -11,10 +11,11 @@ import (
 var _ = register(Page{Path: "/jobs/:job/s/:surface/costs-:width.svg", Roles: deciders, Get: getCosts})
 
 // costsPart says what each open fault costs, and what putting it right is worth.
-func costsPart(j *jobs.Job, s *jobs.Surface) officePart {
+func costsPart(j *jobs.Job, s *jobs.Surface, f jobs.Forecasts) officePart {
 	p := officePart{Title: "What each fault costs", Empty: "No fault is open."}
 	t := table{Caption: "Differences of Rw. By itself: this fault alone. Worth: with all others as they are.", Head: []string{"costs by itself", "putting right is worth", "±", "chance now", "chance then"}}
-	for _, c := range j.Costs(s) {
+	costs := j.Costs(s)
+	for _, c := range costs {
 		db := func(x *float64) string {
 			if x == nil {
 				return "not known"
@@ -35,7 +36,7 @@ func costsPart(j *jobs.Job, s *jobs.Surface) officePart {
 	if len(t.Rows) > 0 {
 		p.Tables = []table{t}
 	}
-	if c := costsChart(j, s); len(c.Rows) > 0 {
+	if c := costsChart(costs, f); len(c.Rows) > 0 {
 		p.Chart = curveChart{Base: surfacePath(j, s) + "/costs", V: len(j.Records), Alt: titleOf(c)}
 	}
 	return p
@@ -43,15 +44,15 @@ func costsPart(j *jobs.Job, s *jobs.Surface) officePart {
 
 // costsChart draws what each open fault costs by itself: a bar from the value without any fault down to that with it, and how sure the
 // difference is.
-func costsChart(j *jobs.Job, s *jobs.Surface) drawing.Forest {
+func costsChart(costs []jobs.DefectCost, of jobs.Forecasts) drawing.Forest {
 	f := drawing.Forest{X: drawing.Axis{Words: "Rw, dB: the bar goes from the value without any fault to that with the one fault; the thin line is ± one standard uncertainty of the difference"}}
-	whole := j.PredictSurface(s).Installed.RwDB
+	whole := of.Installed.RwDB
 	if whole == nil {
 		return f
 	}
 	from := float64(*whole)
 	var most *jobs.DefectCost
-	for _, c := range j.Costs(s) {
+	for _, c := range costs {
 		if c.LossDB == nil || c.UDB == nil {
 			continue
 		}
@@ -81,6 +82,6 @@ func getCosts(v *visit) error {
 	if err != nil {
 		return err
 	}
-	c := costsChart(j, s)
+	c := costsChart(j.Costs(s), j.PredictSurface(s))
 	return v.drawn(len(c.Rows) > 0, func() picturer { return c })
 }

@@ -54,7 +54,7 @@ func getPrediction(v *visit) error {
 	if f.Specified.R != nil {
 		view.Parts = append(view.Parts, curvePart(j, s, f), officePart{Title: "The same as numbers", Closed: true, Tables: []table{curveTable(curveOf(j, s, f))}})
 	}
-	view.Parts = append(view.Parts, frozenPart(v, j, s, f.Specified), costsPart(j, s))
+	view.Parts = append(view.Parts, frozenPart(v, j, s, f.Specified), costsPart(j, s, f))
 	said := map[string]bool{}
 	for _, l := range lines {
 		view.Notes = append(view.Notes, newNotes(l.Notes, said)...)
