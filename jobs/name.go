@@ -59,6 +59,10 @@ func nameOfCavity(c acoustics.Cavity) string {
 		}
 	}
 	name += " " + trim(c.Depth) + " mm"
+	// The centres belong to what is framed: an air gap has none, whatever stands in the file.
+	if f := c.Frame; f != nil && f.SpacingMM != nil && (f.Kind != "none" || f.Resilient != "") {
+		name += " at " + trim(*f.SpacingMM) + " mm centres"
+	}
 	if c.Fill != nil {
 		name += " with wool " + trim(c.Fill.ThicknessMM) + " mm"
 	}

@@ -205,7 +205,7 @@ func TestOrderOfAnIndependentFrame(t *testing.T) {
 	d.start(`{"name":"x","surfaces":[{"code":"W1","kind":"wall","width_m":4,"height_m":2.5,"specified":[
 		{"kind":"cavity","depth_mm":65,"frame":{"kind":"independent","spacing_mm":600}},{"kind":"board","thickness_mm":15,"mass_kg_m2":12.6}]}]}`)
 	d.record(`{"do":"deliver","material":"independent","quantity":10,"unit":"m"}`)
-	if got := jobs.NameOf(d.job.Surface("W1").Layers[0].Now); got != "independent frame 65 mm" {
+	if got := jobs.NameOf(d.job.Surface("W1").Layers[0].Now); got != "independent frame 65 mm at 600 mm centres" {
 		t.Errorf("the layer is called %q", got)
 	}
 	o := d.job.OrderOf(jobs.FirmOf(office.job))

@@ -3,7 +3,6 @@ package pages
 import (
 	"strings"
 
-	"tacet/acoustics"
 	"tacet/jobs"
 )
 
@@ -28,9 +27,6 @@ func checkView(v *visit, j *jobs.Job, s *jobs.Surface, c *jobs.Check) recordView
 	var asked []pair
 	if l := s.Layer(c.Layer); l != nil {
 		asked = append(asked, pair{"Specified", nameOfLayer(l.Name()) + ", " + massOf(l.Now.MassKgM2())})
-		if c, ok := l.Now.Element.(acoustics.Cavity); ok && c.Frame != nil && c.Frame.SpacingMM != nil {
-			asked = append(asked, pair{"Specified centres", thicknessOf(*c.Frame.SpacingMM)})
-		}
 	}
 	view := recordView{Where: whereSurface(j, s), Answer: rule.Code + " " + rule.Title + onLayer(c.Layer), BeforeTitle: "Recorded so far",
 		Asked: append(asked, []pair{{"Accept when", rule.Accept}, {"How", rule.How}, {"Photo", photoWords(rule.Photo)}, {"If it is wrong", rule.Fault}}...),

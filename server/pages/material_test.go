@@ -52,10 +52,12 @@ func TestChosenMaterialIsNamed(t *testing.T) {
 	}
 }
 
-// Who measures the centres of a frame reads on the same page which were specified.
-func TestSpecifiedCentresStandByTheirCheck(t *testing.T) {
-	says := strings.ReplaceAll(page(t, office(t), lantern+"/s/C1/2/check/K08").words(), "\u00a0", " ")
-	if !strings.Contains(strings.ReplaceAll(says, "\u202f", " "), "Specified centres 400 mm") {
-		t.Errorf("no centres: %s", says)
+// Who sets out a frame, orders it or measures it reads its specified centres on the page that is open.
+func TestSpecifiedCentresStandWhereAFrameIsNamed(t *testing.T) {
+	for _, path := range []string{"/s/C1/2/check/K08", "/s/C1", "/s/C1/specify", "/s/C1/2/install"} {
+		says := strings.NewReplacer("\u00a0", " ", "\u202f", " ").Replace(page(t, office(t), lantern+path).words())
+		if !strings.Contains(says, "lip and channel 25 mm at 400 mm centres") {
+			t.Errorf("%s says no centres: %s", path, says)
+		}
 	}
 }

@@ -184,7 +184,7 @@ func TestPackOfTheDemo(t *testing.T) {
 		"one pallet is standard board", "K19 fail, number of screws 14, screw length 60 mm", "north edge sealed on 3 sides only",
 		"measured 47 dB DnT,w + Ctr, passes", "measured 58 dB L′nT,w, passes", "margin 4 dB", "as it stood in the quote",
 		"C1: covered unseen: layer 3 (board 15 mm); nobody answered: K02 holes filled", "screw length: K19 fail, number of screws 14, screw length 60 mm. 2 March 2026, Idris Vaugh.", "Treating it was declined by Odette Fenwarden", "letter SE-114. Decided by the structural engineer",
-		"1 month after handover: about 18 April 2026", "No recessed lights", "lines at 400 mm centres", "was not recorded in figures", "whole lines: studs", "broken lines, never fix here: cables", "The ring main, measured from the floor.", "2150", "1250", "No screw or nail through the deck",
+		"1 month after handover: about 18 April 2026", "No recessed lights", "clip and channel 25 mm at 400 mm centres", "was not recorded in figures", "whole lines: studs", "broken lines, never fix here: cables", "The ring main, measured from the floor.", "2150", "1250", "No screw or nail through the deck",
 		"adds 0.64 kN/m² to the joists over the living room, of 0.70 kN/m² agreed", "have what is about you erased",
 	} {
 		if !strings.Contains(text, want) {

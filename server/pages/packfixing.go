@@ -73,5 +73,5 @@ func frameWords(l *jobs.Layer, c acoustics.Cavity) string {
 	if f.SpacingMM == nil {
 		return words + ", centres not recorded"
 	}
-	return words + ", lines at " + thicknessOf(*f.SpacingMM) + " centres"
+	return words
 }

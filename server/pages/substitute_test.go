@@ -64,7 +64,7 @@ func TestSubstitution(t *testing.T) {
 	}
 	// A cavity has a depth and no material; its frame stays as it was.
 	post(t, w, c1+"/2/substitute", url.Values{"state": {"already_fixed"}, "layer_new.depth_mm": {"30"}, "reason": {"other clips"}}).mustSee(t, c1)
-	if got := jobs.NameOf(w.JobAs(pagestest.Job).Surface("C1").Layer(2).Now); got != "clip and channel 30 mm" {
+	if got := jobs.NameOf(w.JobAs(pagestest.Job).Surface("C1").Layer(2).Now); got != "clip and channel 30 mm at 400 mm centres" {
 		t.Errorf("the cavity became %s", got)
 	}
 }
