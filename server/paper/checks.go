@@ -21,7 +21,7 @@ const (
 // checkAnswers are the boxes of a check, as a form on a page asks.
 var checkAnswers = [4]string{"yes", "no", "not seen", "doesn't apply"}
 
-// photoLegend says what the letters of a photo rule stand for.
+// photoLegend says what the letters of a photo rule stand for, on every page with checks: pages of a sheet hang apart.
 const photoLegend = "Photo: W wide, with this surface's code in the picture. C close, with a rule in it. V along the whole run, three photos or more."
 
 // checkTable is a row for each check with boxes to tick: never ticked beforehand, a stop item in a double frame.
@@ -40,15 +40,12 @@ func (f *form) checkTable() {
 	for _, c := range f.sheet.Checks {
 		f.check(c)
 	}
-	f.heading = nil
-	legend := f.wrap("", smallType, inner, photoLegend)
-	f.need(1 + float64(len(legend))*leading(smallType))
-	f.y = f.lines(margin, f.y+0.6, "", smallType, legend) + 1
 }
 
 func (f *form) checkHeading() {
 	f.y += leading(smallType) // two lines: what the last box is for is not set smaller than the others
 	y := f.y + 3.4
+	f.text(margin+1.2, y-leading(smallType), "L", "", smallType, photoLegend)
 	f.text(margin+1.2, y, "L", "B", smallType, "check")
 	f.text(margin+checkCode+checkLayer/2, y, "C", "B", smallType, "layer")
 	f.text(margin+checkCode+checkLayer+1.2, y, "L", "B", smallType, "accept when")
@@ -71,7 +68,7 @@ func (f *form) boxAt(i int) float64 {
 
 func (f *form) check(c Check) {
 	accept := f.wrap("", plainType, checkText-2.4, c.Criterion)
-	how := f.wrap("", smallType, checkText-2.4, join(" ", clause("How: ", c.Measure), clause("Photo: ", strings.Trim(c.Photo, "–"))))
+	how := f.wrap("", smallType, checkText-2.4, join(" ", clause("How: ", c.Measure), clause("Photo: ", strings.Trim(c.Photo, "-"))))
 	how = append(how, f.wrap("", smallType, checkText-2.4, clause("So far: ", c.State))...)
 	high := math.Max(checkRow, 2.8+float64(len(accept))*leading(plainType)+float64(len(how))*leading(smallType))
 	if c.Stop {

@@ -102,12 +102,12 @@ func TestSurveyIsSignedWhereItEnds(t *testing.T) {
 	}
 }
 
-// A check may not apply, which is said as large as the other answers, and the letters of a photo rule are explained where they are used.
+// A check may not apply, which is said as large as the other answers.
 // What is measured has a line to be written on.
 func TestSheetLeavesRoomForThePen(t *testing.T) {
 	file := pdf(t, ceilingSheet())
 	got := text(t, file)
-	for _, w := range []string{"not seen", "doesn't apply", photoLegend, "width of the gap mm length m", "why"} {
+	for _, w := range []string{"not seen", "doesn't apply", "width of the gap mm length m", "why"} {
 		if !strings.Contains(squeeze(got), squeeze(w)) {
 			t.Errorf("%q is not on the sheet", w)
 		}
@@ -122,6 +122,31 @@ func TestSheetLeavesRoomForThePen(t *testing.T) {
 		if high["yes"] == 0 || high[w] < high["yes"]-0.01 {
 			t.Errorf("%q is %.1f points high, \"yes\" is %.1f", w, high[w], high["yes"])
 		}
+	}
+}
+
+// The letters of a photo rule are explained on every page where they stand, for the pages of a sheet hang apart.
+func TestEachPageWithChecksExplainsItsPhotos(t *testing.T) {
+	s := ceilingSheet()
+	for len(s.Checks) < 60 {
+		s.Checks = append(s.Checks, s.Checks...)
+	}
+	with := 0
+	for i, ws := range words(t, pdf(t, s)) {
+		page := ""
+		for _, w := range ws {
+			page += w.Text + " "
+		}
+		if !strings.Contains(page, "How: ") {
+			continue
+		}
+		with++
+		if !strings.Contains(squeeze(page), squeeze(photoLegend)) {
+			t.Errorf("page %d has checks and says nothing of the letters:\n%s", i+1, page)
+		}
+	}
+	if with < 3 {
+		t.Errorf("%d pages with checks", with)
 	}
 }
 
