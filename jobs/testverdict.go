@@ -53,7 +53,7 @@ func (j *Job) TestVerdicts() []TestVerdict {
 	}
 	for i := range out {
 		for k := range out {
-			if i != k && sameRooms(out[i].Test, out[k].Test) && worse(out[k], out[i]) {
+			if i != k && out[i].Test.Repeats(out[k].Test) && worse(out[k], out[i]) {
 				out[i].Counts = false
 				out[i].Notes = append(out[i].Notes, "another test between the same rooms came out worse and counts, until a new test replaces it with the reason")
 			}
@@ -154,9 +154,10 @@ func (j *Job) predictTest(v *TestVerdict) {
 	v.Notes = append(v.Notes, "there is no prediction in this quantity to compare with")
 }
 
-func sameRooms(a, b *SoundTest) bool {
+// Repeats tells whether two tests measured the same quantity between the same rooms.
+func (d *SoundTest) Repeats(b *SoundTest) bool {
 	same := func(x, y string) bool { return strings.EqualFold(strings.TrimSpace(x), strings.TrimSpace(y)) }
-	return a.Quantity == b.Quantity && a.Direction == b.Direction && same(a.SourceRoom, b.SourceRoom) && same(a.ReceivingRoom, b.ReceivingRoom)
+	return d.Quantity == b.Quantity && d.Direction == b.Direction && same(d.SourceRoom, b.SourceRoom) && same(d.ReceivingRoom, b.ReceivingRoom)
 }
 
 // worse tells whether a came out worse than b; of two equal ones the earlier counts.

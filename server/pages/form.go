@@ -56,6 +56,7 @@ type field struct {
 	Value   string
 	Error   string
 	Options []option
+	Suggest []option // what a text may be, of which one can be chosen; another may be typed
 	Auto    string   // what a password manager may fill in
 	Refused string   // what to say when the record refuses the value; empty: what the record itself says
 	Rows    string   // a list written as lines: "texts", "numbers", or the keys of the numbers on a line

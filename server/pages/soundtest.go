@@ -51,12 +51,17 @@ func askTest(v *visit, on spot) (recordView, error) {
 		{Kind: "decimal", Name: "value_db", Label: "Value", Unit: "dB", Hint: "May be left empty where the bands are given."},
 		{Kind: "area", Name: "bands", Aside: true, Takes: []string{"bands_db"}, Label: "Its bands", Hint: "Typed, or copied from a spreadsheet: band and value on each line, such as 100 31.2, or 16 values from 100 to 3150 Hz."},
 		{Kind: "choice", Name: "decimal", Aside: true, Label: "Comma between digits", Hint: "Only where there is one in what was pasted.", Options: []option{{Value: "", Label: "There is none", Checked: true}, {Value: "comma", Label: "It stands before decimals"}, {Value: "point", Label: "It stands between columns"}}},
-		text("source_room", "Source room", ""), text("receiving_room", "Receiving room", "")}
+		{Kind: "text", Name: "source_room", Label: "Source room", Suggest: testRooms(on.j)}, {Kind: "text", Name: "receiving_room", Label: "Receiving room", Suggest: testRooms(on.j), Value: onlyRoomFaced(on.j)}}
 	if len(surfaces.Options) > 0 {
 		fs = append(fs, surfaces)
 	}
-	if f := replaceField(v, on.j); len(f.Options) > 1 {
-		fs = append(fs, f)
+	before := replaceable(v, on.j)
+	over := slices.IndexFunc(before, func(t jobs.TestVerdict) bool { return t.Record.ID == first(v.c.Query("over"), v.c.FormValue("over")) })
+	switch {
+	case over >= 0:
+		fs = append(fs, replaceField(v, before, before[over]))
+	case len(before) > 0: // what it can replace hangs on quantity, rooms and surfaces, which the earlier test gives
+		view.Link = step{"It replaces an earlier test: choose that one first", toTests(on)}
 	}
 	view.Form.Fields = append(fs, text("body", "Who tested", ""), photoField("Of the report."), noteField())
 	whole := fold{Says: "The whole measurement, in place of the bands: levels, background, reverberation time"}
@@ -72,21 +77,89 @@ func askTest(v *visit, on spot) (recordView, error) {
 		{Kind: "select", Name: "direction", Label: "Direction", Options: blank("Not said", options("horizontal", "up", "down"))},
 		text("accreditation", "Accreditation", ""), text("test_no", "Number of the test", ""), text("method", "Method", "Standard, with its year."),
 		{Kind: "area", Name: "condition", Label: "Condition", Hint: "Doors, furnishing, floor finish."}}}}
+	if over >= 0 {
+		return view, asBefore(&view.Form, before[over].Test)
+	}
 	return view, nil
 }
 
-// replaceField asks which earlier test the new one takes the place of; one is chosen beforehand only where the way here names it. A test that this person can't
-// replace is not offered: naming it would change nothing.
-func replaceField(v *visit, j *jobs.Job) field {
-	f := field{Kind: "choice", Name: "over", Label: "This replaces", Hint: "A test of the same quantity, with the reason in the note. Between the same rooms the worse test counts until it is replaced.",
-		Options: []option{{Value: "", Label: "No earlier test"}}}
+// testRooms are the rooms that the job knows, spelled as earlier tests spell theirs first: tests compare only where their rooms are called the same.
+func testRooms(j *jobs.Job) []option {
+	var os []option
+	add := func(room, says string) {
+		if room = strings.TrimSpace(room); room != "" && !slices.ContainsFunc(os, func(o option) bool { return strings.EqualFold(o.Value, room) }) {
+			os = append(os, option{Value: room, Label: says})
+		}
+	}
 	for _, t := range j.TestVerdicts() {
-		if v.who.Author().MayReplace(t.Record) {
+		add(t.Test.ReceivingRoom, "as in an earlier test")
+		add(t.Test.SourceRoom, "as in an earlier test")
+	}
+	for _, r := range j.Rooms {
+		var faced []string
+		for _, s := range j.Surfaces {
+			if s.Room == r.Code {
+				faced = append(faced, s.Code)
+			}
+		}
+		says := ""
+		if len(faced) > 0 {
+			says = strings.Join(faced, ", ") + " " + map[bool]string{true: "faces it", false: "face it"}[len(faced) == 1]
+		}
+		add(r.Code+" "+r.Name, says)
+	}
+	return os
+}
+
+// onlyRoomFaced is the room that all surfaces face; empty where they face several, or none is named.
+func onlyRoomFaced(j *jobs.Job) string {
+	only := ""
+	for _, s := range j.Surfaces {
+		r := j.Room(s.Room)
+		if r == nil {
+			continue
+		}
+		name := strings.TrimSpace(r.Code + " " + r.Name)
+		if only != "" && only != name {
+			return ""
+		}
+		only = name
+	}
+	return only
+}
+
+// asBefore fills in what a test has in common with the one that it replaces.
+func asBefore(f *form, t *jobs.SoundTest) error {
+	tree, err := treeOf(t)
+	if err != nil {
+		return err
+	}
+	for _, name := range []string{"quantity", "source_room", "receiving_room", "surfaces", "body", "direction", "accreditation", "method"} {
+		if x := f.field(name); x != nil {
+			x.show(tree)
+		}
+	}
+	return nil
+}
+
+// replaceable are the tests that this person can take out of force: naming another would change nothing.
+func replaceable(v *visit, j *jobs.Job) []jobs.TestVerdict {
+	return slices.DeleteFunc(j.TestVerdicts(), func(t jobs.TestVerdict) bool { return !v.who.Author().MayReplace(t.Record) })
+}
+
+// replaceField asks which earlier test the new one takes the place of: the one that led here, or another of the same quantity between the same rooms or on the
+// same surfaces.
+func replaceField(v *visit, before []jobs.TestVerdict, from jobs.TestVerdict) field {
+	f := field{Kind: "choice", Name: "over", Label: "This replaces", Hint: "With the reason in the note. Between the same rooms the worse test counts until it is replaced.",
+		Options: []option{{Value: "", Label: "No earlier test"}}}
+	for _, t := range before {
+		same := t.Test.Repeats(from.Test) || slices.ContainsFunc(t.Test.Surfaces, func(code string) bool { return namesSurface(from.Test.Surfaces, code) })
+		if t.Test.Quantity == from.Test.Quantity && same {
 			f.Options = append(f.Options, option{Value: t.Record.ID, Label: jobs.QuantityName(t.Test.Quantity) + " " + levelExact(t.MeasuredDB) + ", " + v.when(t.Record.DoneAt()),
 				Hint: t.Test.SourceRoom + " to " + t.Test.ReceivingRoom + surfacesBetween(t.Test.Surfaces)})
 		}
 	}
-	f.choose(v.c.Query("over"))
+	f.choose(from.Record.ID)
 	return f
 }
 
@@ -264,16 +337,13 @@ func testPart(v *visit, j *jobs.Job, t jobs.TestVerdict) officePart {
 		}
 		p.Rows = append(p.Rows, r)
 	}
-	if !t.Fails() {
-		return p
-	}
-	if cure := t.PutRight; cure != nil {
+	if cure := t.PutRight; cure != nil && t.Fails() {
 		d := cure.What.(*jobs.PutRight)
 		p.Lead = append(p.Lead, fmt.Sprintf("Put right by %s, %s. Cause: %s. A new test is wanted: it shows whether that was enough, and replaces this one.", v.name(cure.By), v.when(cure.DoneAt()), lower(causes[d.Cause])))
-	} else {
+	} else if t.Fails() {
 		p.Steps = []step{{"Record it put right", jobPath(j) + "/right/" + t.Record.ID}}
 	}
-	if (Page{Roles: deciders}).MayOpen(v.who.Role) {
+	if (Page{Roles: deciders}).MayOpen(v.who.Role) && v.who.Author().MayReplace(t.Record) {
 		p.Steps = append(p.Steps, step{"Record a test that replaces it", jobPath(j) + "/test?over=" + t.Record.ID})
 	}
 	return p

@@ -81,14 +81,20 @@ func TestFailedTestIsToBeSettled(t *testing.T) {
 	if got := page(t, w, lantern+"/tests").one(t, "h1").words(); got != "1 of 2 sound tests fails." {
 		t.Errorf("two tests: %s", got)
 	}
-	// The form offers both; none is chosen unless the way to it names one.
-	for path, chosen := range map[string]string{"/test": "", "/test?over=" + bad: bad} {
-		doc := page(t, w, lantern+path)
-		if n := len(doc.all("input[name=over]")); n != 3 {
-			t.Errorf("%s: %d choices of none and 2 tests", path, n)
-		}
-		if got := formOf(t, w, lantern+path).Get("over"); got != chosen {
-			t.Errorf("%s: %q is chosen, want %q", path, got, chosen)
+	// A retest begins at the test that it replaces, and offers those that it can replace: of the same quantity, between the same rooms or on the same surfaces.
+	post(t, w, lantern+"/test", testForm("50", url.Values{"quantity": {"dntw"}})).mustSee(t, lantern+"/tests")
+	post(t, w, lantern+"/test", testForm("50", url.Values{"surfaces": {"W1"}, "source_room": {"c"}})).mustSee(t, lantern+"/tests")
+	plainForm := page(t, w, lantern+"/test")
+	if n := len(plainForm.all("input[name=over]")); n != 0 || !strings.Contains(plainForm.one(t, "main").words(), "choose that one first") {
+		t.Errorf("%d choices where nothing says what kind of test it is", n)
+	}
+	if n := len(page(t, w, lantern+"/test?over="+bad).all("input[name=over]")); n != 3 {
+		t.Errorf("%d choices of none and the 2 tests of the same quantity on C1", n)
+	}
+	again := formOf(t, w, lantern+"/test?over="+bad)
+	for name, want := range map[string]string{"over": bad, "quantity": "dntw_ctr", "source_room": "a", "receiving_room": "b", "surfaces": "C1", "body": "An invented tester", "value_db": "", "note": ""} {
+		if got := again.Get(name); got != want {
+			t.Errorf("%s of the retest: %q, want %q", name, got, want)
 		}
 	}
 	for field, v := range map[string]url.Values{
@@ -108,7 +114,7 @@ func TestFailedTestIsToBeSettled(t *testing.T) {
 	if row := first("/non-conformances", "Sound tests that fail"); row != nil || strings.Contains(open(), "Sound test") || strings.Contains(page(t, w, lantern+"/handover").one(t, "main").words(), "Sound test of") {
 		t.Error("replaced, and still to be settled")
 	}
-	if got := tests(); !strings.Contains(got, "2 sound tests, none fails.") || !strings.Contains(got, "with 41 dB: The edge was sealed.") {
+	if got := tests(); !strings.Contains(got, "4 sound tests, none fails.") || !strings.Contains(got, "with 41 dB: The edge was sealed.") {
 		t.Errorf("replaced: %s", got)
 	}
 }
@@ -116,11 +122,14 @@ func TestFailedTestIsToBeSettled(t *testing.T) {
 // Whose word would not replace another's test is not offered it.
 func TestOnlyWhatOneMayReplaceIsOffered(t *testing.T) {
 	w := lanternWorld(t)
-	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"sound_test","quantity":"dntw_ctr","value_db":41,"source_room":"a","receiving_room":"b","surfaces":["C1"],"body":"An invented tester"}`)
+	test := w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"sound_test","quantity":"dntw_ctr","value_db":41,"source_room":"a","receiving_room":"b","surfaces":["C1"],"body":"An invented tester"}`)[0].ID
 	for who, want := range map[string]int{pagestest.Maren: 2, pagestest.Idris: 0} {
 		w.As(who, jobs.Office)
-		if n := len(page(t, w, lantern+"/test").all("input[name=over]")); n != want {
+		if n := len(page(t, w, lantern+"/test?over="+test).all("input[name=over]")); n != want {
 			t.Errorf("%s at the office: %d choices, want %d", who, n, want)
+		}
+		if got := strings.Contains(page(t, w, lantern+"/tests").one(t, "main").words(), "a test that replaces it"); got != (want > 0) {
+			t.Errorf("%s at the office is led to a retest: %v", who, got)
 		}
 	}
 }
@@ -149,4 +158,44 @@ func TestTestBeforeTheWorkIsAskedBack(t *testing.T) {
 	early.Set("note", "Before the work")
 	post(t, w, lantern+"/test", early).mustSee(t, lantern+"/tests")
 	post(t, w, lantern+"/test", testForm("46", url.Values{"surfaces": {"X1", "C1"}})).mustSee(t, lantern+"/tests")
+}
+
+// The rooms are offered as the job calls them and as an earlier test did, and anything else may be typed. The room that all surfaces face is ready.
+func TestRoomsOfATestAreOffered(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	offered := func() string {
+		var got []string
+		doc := page(t, w, lantern+"/test")
+		for _, f := range doc.all("input") {
+			if name := f.attr["name"]; name == "source_room" || name == "receiving_room" {
+				for _, o := range doc.one(t, "#"+f.attr["list"]).all("option") {
+					got = append(got, name+" "+o.attr["value"])
+				}
+			}
+		}
+		return strings.Join(got, "\n")
+	}
+	j := w.JobAs(pagestest.Job)
+	if len(j.Rooms) == 0 {
+		t.Fatal("the job has no room to offer")
+	}
+	for _, r := range j.Rooms {
+		for _, side := range []string{"source_room ", "receiving_room "} {
+			if name := strings.TrimSpace(r.Code + " " + r.Name); !strings.Contains(offered(), side+name) {
+				t.Errorf("%s%s is not offered: %s", side, name, offered())
+			}
+		}
+	}
+	post(t, w, lantern+"/test", testForm("45", url.Values{"source_room": {"the hall outside"}})).mustSee(t, lantern+"/tests")
+	if !strings.HasPrefix(offered(), "source_room b\nsource_room the hall outside\n") {
+		t.Errorf("the rooms of the test before: %s", offered())
+	}
+	const plain = "018f0000-0000-7000-8000-00000000a091"
+	w.Import(plain, "ropewalk.json")
+	ready := func() string { return formOf(t, w, "/jobs/"+plain+"/test").Get("receiving_room") }
+	faced := w.JobAs(plain).Room(w.JobAs(plain).Surfaces[0].Room)
+	if want := faced.Code + " " + faced.Name; ready() != want {
+		t.Errorf("%q is ready, want the only room that is faced, %s", ready(), want)
+	}
 }
