@@ -1,6 +1,7 @@
 package api
 
 import (
+	"context"
 	"crypto/rand"
 	"errors"
 	"fmt"
@@ -57,6 +58,10 @@ func (s *Server) showFailure(c *fiber.Ctx, err error) error {
 	if errors.As(err, &status) && (status.Code == http.StatusNotFound || status.Code == http.StatusMethodNotAllowed) {
 		err = jobs.ErrNotFound
 	}
+	// The request's own context ended with its handlers, and the page has yet to ask who is signed in.
+	ctx, cancel := context.WithTimeout(context.Background(), failTimeout)
+	defer cancel()
+	c.SetUserContext(ctx)
 	return s.pageFail(c, err)
 }
 

@@ -23,6 +23,7 @@ const (
 	writeTimeout   = 3 * time.Minute
 	idleTimeout    = time.Minute
 	requestTimeout = 30 * time.Second
+	failTimeout    = 5 * time.Second // for the page that says what went wrong
 	headerBytes    = 16 << 10
 )
 

@@ -248,3 +248,34 @@ func TestForeignJobsOnEveryPage(t *testing.T) {
 		}
 	}
 }
+
+// Whoever is lost still has the menu: what no route answered, a method that none has and a form from elsewhere look like any other page.
+// Devices get their problem as before.
+func TestWhatWentWrongHasTheMenu(t *testing.T) {
+	w := newWorld(t, tempFolder(t))
+	w.user(w.co, "s.marsh", jobs.Supervisor)
+	b, stranger := w.signIn("s.marsh"), &browser{w: w}
+	for name, test := range map[string]struct {
+		answer response
+		status int
+		says   string
+	}{
+		"no such address":     {b.get("/nothing/here"), 404, "Nothing has this address"},
+		"no such job":         {b.get("/jobs/none"), 404, "Nothing has this address"},
+		"no such method":      {b.get("/sign-out"), 404, "Nothing has this address"},
+		"not for this role":   {b.get("/people"), 403, "This page is for"},
+		"a form of elsewhere": {b.post("/sign-out", nil, map[string]string{"Sec-Fetch-Site": "cross-site"}), 403, ""},
+	} {
+		if body := string(test.answer.body); test.answer.status != test.status || !strings.Contains(body, test.says) || !strings.Contains(body, `href="/queue"`) {
+			t.Errorf("%s: %d %s", name, test.answer.status, body)
+		}
+	}
+	if r := stranger.get("/nothing/here"); r.status != 404 || strings.Contains(string(r.body), `href="/queue"`) || !strings.Contains(string(r.body), `href="/"`) {
+		t.Errorf("a stranger: %d %s", r.status, r.body)
+	}
+	for _, path := range []string{"/v1/nothing", "/v1/pull/nothing"} {
+		if r := b.get(path); r.status != 404 || !strings.HasPrefix(string(r.body), "{") {
+			t.Errorf("%s: %d %s", path, r.status, r.body)
+		}
+	}
+}
