@@ -85,7 +85,6 @@ type Check struct {
 	Evidence int       // of the strongest answer in force, as it counts; of a check that passed, of the strongest pass
 	Heads    []*Record // answers in force
 	Released bool      // a supervisor opened the hold point
-	results  []*Record
 }
 
 // CheckState is what the answers come to.
@@ -128,28 +127,43 @@ func (s *Surface) settleChecks(j *Job) {
 		return cmp.Or(cmp.Compare(a.Layer, b.Layer), cmp.Compare(a.Rule.Code, b.Rule.Code))
 	})
 	for _, c := range s.Checks {
-		c.results = nil
-		for _, r := range s.of("check", c.Layer) {
-			if r.On.Check == c.Rule.Code && j.countsFor(r, s) {
-				c.results = append(c.results, r)
-			}
-		}
-		c.Heads = j.heads(c.results, j.now())
+		c.Heads = j.heads(c.answers(s, s.inForce()), j.now())
 		c.State = c.stateOf(j, c.Heads)
 		for _, h := range c.Heads {
 			if c.State != CheckPassed || passes(h) { // how well a fault was seen says nothing for the pass after it
 				c.Evidence = max(c.Evidence, j.Evidence(h))
 			}
 		}
-		c.Released = c.released(j, s, j.now())
+		c.Released = c.released(j, s, s.inForce(), j.now())
 	}
+}
+
+// inForce names the layer list in force; none where nothing is specified.
+func (s *Surface) inForce() []Hash {
+	if s.List == nil {
+		return nil
+	}
+	return []Hash{s.List.Hash}
 }
 
 // countsFor tells whether a record that counts layers does so in the list in force: checks made to an older list do not
 // count for the new one.
-func (j *Job) countsFor(r *Record, s *Surface) bool {
-	lists := r.Refers(Of)
-	return r.On.Layer == 0 || s.List == nil || len(lists) == 0 || slices.Contains(lists, s.List.Hash)
+func (j *Job) countsFor(r *Record, s *Surface) bool { return countsIn(r, s.inForce()) }
+
+// countsIn tells whether a record says something about the layers of one of the lists. None rules nothing out.
+func countsIn(r *Record, lists []Hash) bool {
+	made := r.Refers(Of)
+	return r.On.Layer == 0 || len(lists) == 0 || len(made) == 0 || slices.ContainsFunc(made, func(h Hash) bool { return slices.Contains(lists, h) })
+}
+
+// answers lists what was answered to the check, for one of the lists of layers.
+func (c *Check) answers(s *Surface, lists []Hash) (rs []*Record) {
+	for _, r := range s.of("check", c.Layer) {
+		if r.On.Check == c.Rule.Code && countsIn(r, lists) {
+			rs = append(rs, r)
+		}
+	}
+	return rs
 }
 
 // Name is that of its rule.
@@ -196,10 +210,13 @@ func (c *Check) stateOf(j *Job, heads []*Record) CheckState {
 	return CheckOpen
 }
 
-// met tells whether by the place upto in the fold order the check no longer kept its layer from being covered: it had
-// passed, a supervisor had found it not applicable, or had released it.
-func (c *Check) met(j *Job, s *Surface, upto int) bool {
-	heads := j.heads(c.results, upto)
+// met tells whether the check no longer keeps its layer from being covered: it has passed, a supervisor has found it not
+// applicable, or has released it.
+func (c *Check) met(j *Job, s *Surface) bool { return c.wasMet(j, s, s.inForce(), j.now()) }
+
+// wasMet is met for lists of layers by the place upto in the fold order.
+func (c *Check) wasMet(j *Job, s *Surface, lists []Hash, upto int) bool {
+	heads := j.heads(c.answers(s, lists), upto)
 	switch c.stateOf(j, heads) {
 	case CheckPassed:
 		return true
@@ -208,23 +225,23 @@ func (c *Check) met(j *Job, s *Surface, upto int) bool {
 			return true
 		}
 	}
-	return c.released(j, s, upto)
+	return c.released(j, s, lists, upto)
 }
 
 // OnHold tells whether a stop check of the surface still keeps something from being covered, or from being called finished.
 func (j *Job) OnHold(s *Surface) bool {
-	return slices.ContainsFunc(s.Checks, func(c *Check) bool { return c.Rule.Stop && !c.met(j, s, j.now()) })
+	return slices.ContainsFunc(s.Checks, func(c *Check) bool { return c.Rule.Stop && !c.met(j, s) })
 }
 
 // released tells whether a release in force by upto names the check and was given in view of every answer that is not a
 // pass. An answer it did not see closes the hold point again.
-func (c *Check) released(j *Job, s *Surface, upto int) bool {
+func (c *Check) released(j *Job, s *Surface, lists []Hash, upto int) bool {
 	for _, r := range j.heads(s.of("release", c.Layer), upto) {
-		if !slices.Contains(r.What.(*Release).Checks, c.Rule.Code) || !j.countsFor(r, s) {
+		if !slices.Contains(r.What.(*Release).Checks, c.Rule.Code) || !countsIn(r, lists) {
 			continue
 		}
 		seen := r.Refers(Sees)
-		blind := slices.ContainsFunc(j.heads(c.results, upto), func(h *Record) bool {
+		blind := slices.ContainsFunc(j.heads(c.answers(s, lists), upto), func(h *Record) bool {
 			return h.What.(*CheckResult).Result != Pass && !slices.Contains(seen, h.Hash)
 		})
 		if !blind {

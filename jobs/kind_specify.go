@@ -1,6 +1,10 @@
 package jobs
 
-import "tacet/acoustics"
+import (
+	"reflect"
+
+	"tacet/acoustics"
+)
 
 var (
 	_ = registerKind[Specify]("specify", 1)
@@ -117,6 +121,23 @@ func (d *Specify) Fits(j *Job) error {
 		return err
 	}
 	return fitsExisting("specified", d.Specified, j.existing(s))
+}
+
+// Fits also refuses the list that is in force already: what was recorded to it would count no more, for nothing.
+func (d *Respecify) Fits(j *Job) error {
+	if err := d.Specify.Fits(j); err != nil {
+		return err
+	}
+	s := j.Surface(d.Surface)
+	if len(j.heads(s.lists, j.now())) == 1 && reflect.DeepEqual(d.Specified, s.Specified) && sameDetails(d.Details, s.listDetails(j)) {
+		return refuse("this is the list in force: nothing is changed")
+	}
+	return nil
+}
+
+// sameDetails tells whether two lists of details say the same of each layer.
+func sameDetails(a, b []ListDetail) bool {
+	return len(a) == len(b) && (len(a) == 0 || reflect.DeepEqual(a, b))
 }
 
 func (d *Specify) names(j *Job) []Ref {

@@ -106,10 +106,11 @@ func (l *Layer) settleMaterial(j *Job, s *Surface) {
 // installCounts tells whether an install made to another layer list still says something about this one: its layer is the
 // same in both.
 func (j *Job) installCounts(r *Record, s *Surface) bool {
-	if j.countsFor(r, s) {
-		return true
-	}
-	n := r.On.Layer
+	return j.countsFor(r, s) || j.sameLayer(r, s, r.On.Layer)
+}
+
+// sameLayer tells whether the list that r was made to has the same layer n as the one in force.
+func (j *Job) sameLayer(r *Record, s *Surface, n int) bool {
 	for _, h := range r.Refers(Of) {
 		if list := j.byHash[h]; list != nil {
 			old := list.list()
@@ -178,21 +179,26 @@ func (l *Layer) settleCover(j *Job, s *Surface) {
 		if l.coveredBy == nil || c.pos < l.coveredBy.pos {
 			l.coveredBy = c
 		}
-		if !j.stopsMet(s, l.N, c.pos) {
+		if !j.stopsMet(s, l.N, c) {
 			l.CoveredUnseen = true
 		}
 	}
 	for _, c := range s.ChecksOf(l.N) {
-		if c.Rule.Stop && !c.met(j, s, j.now()) {
+		if c.Rule.Stop && !c.met(j, s) {
 			l.Open = append(l.Open, c)
 		}
 	}
 }
 
-// stopsMet tells whether, by the place upto in the fold order, every stop check of the layer had passed or was released.
-func (j *Job) stopsMet(s *Surface, layer, upto int) bool {
+// stopsMet tells whether every stop check of the layer had passed or was released when by covered it. What was answered then
+// counts, for the list of layers that by was made to: a list that came later takes nothing back, where the layer is the same.
+func (j *Job) stopsMet(s *Surface, layer int, by *Record) bool {
+	lists := s.inForce()
+	if j.sameLayer(by, s, layer) {
+		lists = by.Refers(Of)
+	}
 	for _, c := range s.ChecksOf(layer) {
-		if c.Rule.Stop && !c.met(j, s, upto) {
+		if c.Rule.Stop && !c.wasMet(j, s, lists, by.pos) {
 			return false
 		}
 	}

@@ -18,7 +18,7 @@ func (j *Job) OpenStops(s *Surface) []StopsOf {
 	}
 	var list []StopsOf
 	for _, c := range s.Checks {
-		if !c.Rule.Stop || !inPlace(s, c.Layer) || c.met(j, s, j.now()) || wrong[On{Surface: s.Code, Layer: c.Layer, Check: c.Rule.Code}] {
+		if !c.Rule.Stop || !inPlace(s, c.Layer) || c.met(j, s) || wrong[On{Surface: s.Code, Layer: c.Layer, Check: c.Rule.Code}] {
 			continue
 		}
 		if n := len(list); n == 0 || list[n-1].Layer != c.Layer {

@@ -2,6 +2,7 @@ package jobs_test
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -386,5 +387,39 @@ func TestAgreedTooLate(t *testing.T) {
 		if got := sup.layer("C1", 3).InstalledMass; !near(got, want) {
 			t.Errorf("%s afterwards: installed %v kg/m², want %v", state, got, want)
 		}
+	}
+}
+
+// What was seen before it was covered stays seen, whatever is specified later; its checks are for the old list only. A list that
+// changes nothing is refused, or faults found to it would be forgotten for nothing.
+func TestSeenBeforeItWasRespecified(t *testing.T) {
+	d := newDevice(t, 1, jobs.Owner)
+	d.start(house)
+	list := `[{"kind":"board","thickness_mm":12.5,"mass_kg_m2":8},{"kind":"board","thickness_mm":12.5,"mass_kg_m2":8},{"kind":"board","thickness_mm":12.5,"mass_kg_m2":%s}]`
+	d.record(`{"do":"respecify","surface":"C1","reason":"three boards","specified":` + fmt.Sprintf(list, "8") + `}`)
+	d.record(`{"do":"install","surface":"C1","layer":1,"share":1}`)
+	for _, c := range d.job.Surface("C1").ChecksOf(1) {
+		if c.Rule.Stop {
+			d.record(`{"do":"release","surface":"C1","layer":1,"checks":["` + c.Rule.Code + `"],"note":"seen by video"}`)
+		}
+	}
+	d.record(`{"do":"install","surface":"C1","layer":2,"share":1}`)
+	if l := d.layer("C1", 1); l.CoveredUnseen || l.Covered != 1 {
+		t.Fatalf("covered %v, unseen %v: it was released before", l.Covered, l.CoveredUnseen)
+	}
+	if _, err := d.try(`{"do":"respecify","surface":"C1","reason":"the same","specified":` + fmt.Sprintf(list, "8") + `}`); err == nil {
+		t.Error("the list in force was taken again")
+	}
+	d.record(`{"do":"respecify","surface":"C1","reason":"a heavier last board","specified":` + fmt.Sprintf(list, "10") + `}`)
+	if l := d.layer("C1", 1); l.CoveredUnseen {
+		t.Error("a later list made of what was seen something unseen")
+	}
+	if l := d.layer("C1", 1); len(l.Open) == 0 {
+		t.Error("releases given to the old list count for the new one")
+	}
+	// The second board is covered now, to the new list, without any look.
+	d.record(`{"do":"install","surface":"C1","layer":3,"share":1}`)
+	if l := d.layer("C1", 2); !l.CoveredUnseen {
+		t.Error("covered without a look, and not said")
 	}
 }
