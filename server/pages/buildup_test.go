@@ -152,3 +152,43 @@ func TestSmallWordsAndMarks(t *testing.T) {
 		t.Error("no prediction says a bias below zero: nothing was looked at")
 	}
 }
+
+// A sheet that is only opened says what stands, and warns of nothing that a change would bring: it names what is specified, not what
+// was fitted in its place.
+func TestUnchangedSheetSaysWhatStands(t *testing.T) {
+	w := office(t)
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"respecify","surface":"W1","reason":"plain boards","specified":[
+	  {"kind":"cavity","depth_mm":65,"frame":{"kind":"independent"}},
+	  {"kind":"board","thickness_mm":15,"mass_kg_m2":12.6,"material":"plasterboard_dense"},
+	  {"kind":"board","thickness_mm":12.5,"mass_kg_m2":8}]}`)
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"install","surface":"W1","layer":1,"share":1}`)
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"check","surface":"W1","layer":1,"check":"K08","result":"pass"}`)
+	sheet := lantern + "/s/W1/specify"
+	if lead := parsePage(t, get(t, w, sheet).body).one(t, "h1").words(); !strings.HasPrefix(lead, "As specified") {
+		t.Errorf("unchanged, it says %q", lead)
+	}
+	uncounted := func(body string) string {
+		return regexp.MustCompile(`not counted for this one: \d+`).FindString(body)
+	}
+	stands := uncounted(get(t, w, lantern+"/s/W1").body)
+	if says := uncounted(get(t, w, sheet).body); says != stands {
+		t.Errorf("an unchanged sheet says %q where the surface says %q", says, stands)
+	}
+	v := formOf(t, w, sheet)
+	v.Set("reason", "nothing")
+	v.Set("act", "record")
+	if r := post(t, w, sheet, v); r.status != 422 || !strings.Contains(r.body, "nothing is changed") {
+		t.Errorf("a list that changes nothing was answered with %d", r.status)
+	}
+	v.Set("act", "open-3")
+	doc := parsePage(t, post(t, w, sheet, v).body)
+	for k, x := range valuesOf(doc.one(t, ".sheet")) {
+		v[k] = x
+	}
+	v.Set("layer.mass_kg_m2", "9.8")
+	v.Set("act", "show")
+	body := post(t, w, sheet, v).body
+	if says := uncounted(body); !strings.Contains(body, "As written here") || says == "" || says == stands {
+		t.Errorf("changed, it does not say what no longer counts: %q, as before", says)
+	}
+}

@@ -46,10 +46,19 @@ func (b *sheet) fields() {
 	}
 }
 
+// unchanged tells whether the draft has the layers as they are recorded.
+func (b *sheet) unchanged() bool {
+	d, err := b.layers(b.j, b.s, b.st)
+	return err == nil && (draft{Layers: d.Layers}).text() == (draft{Layers: b.d.Layers}).text()
+}
+
 // tried is the job with the draft in it; nil where it does not hold together, and why.
 func (b *sheet) tried() (*jobs.Job, string) {
 	if len(b.d.Layers) == 0 || b.d.fresh() > 0 {
 		return nil, ""
+	}
+	if b.unchanged() {
+		return b.j, ""
 	}
 	said := len(b.f.Errors)
 	edge, err := b.edge()

@@ -89,7 +89,7 @@ func (b *sheet) lines(view *buildUpView, t *jobs.Job) error {
 		if t != nil && b.key == "specified" {
 			if s := t.Surface(b.s.Code); s.Layer(n) != nil {
 				layer := s.Layer(n)
-				line.What = nameOfLayer(layer.Name())
+				line.What = nameOfLayer(layer.SpecifiedName())
 				line.Mass = massOf(layer.Specified.MassKgM2())
 				if mm := layer.Specified.ThicknessMM(); mm > 0 {
 					line.Thickness = thicknessOf(mm)
@@ -156,7 +156,11 @@ func (b *sheet) sums(view *buildUpView, t *jobs.Job, why string) {
 	}
 	s := t.Surface(b.s.Code)
 	p := t.PredictSurface(s).Specified
-	view.Answer, view.Plain = forecastSentence("As written here", p), plainOf(p, t.TargetsFor(s))
+	as := "As written here"
+	if b.unchanged() {
+		as = "As specified"
+	}
+	view.Answer, view.Plain = forecastSentence(as, p), plainOf(p, t.TargetsFor(s))
 	for _, w := range s.Warnings {
 		line := warningLine{Says: sentence(w)}
 		if w == jobs.NoEdgeSealed {
