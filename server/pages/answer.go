@@ -60,7 +60,7 @@ func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
 		}
 	}
 	if open := wholeOpen(s, "background", "services"); next.N == 1 && len(open) > 0 && hides(next) {
-		return answer{Says: "Layer 1 hides what is behind it: " + openWords(open, "check", ofWhole) + ".", Open: open, Mark: "stop", Layer: 1,
+		return answer{Says: "Layer 1 hides what is behind it: " + openWords("check", openOf{open, ofWhole}) + ".", Open: open, Mark: "stop", Layer: 1,
 			Do: recordStep(j, s, open[0])}
 	}
 	a := answer{Layer: next.N}
@@ -85,7 +85,7 @@ func layersAnswer(j *jobs.Job, s *jobs.Surface) answer {
 // of layers that can still be seen, and always those of the whole surface.
 func (a *answer) rest(s *jobs.Surface) {
 	var on []*jobs.Layer
-	own := 0
+	var own, whole []*jobs.Check
 	if a.Trouble != nil {
 		for _, l := range s.Layers {
 			if l.Share == 0 || l.N != a.Layer && l.Covered >= l.Share-1e-9 {
@@ -93,31 +93,27 @@ func (a *answer) rest(s *jobs.Surface) {
 			}
 			open := slices.DeleteFunc(slices.Clone(l.Open), func(c *jobs.Check) bool { return l.N == a.Layer && c.Rule.Code == a.Trouble.Check })
 			if len(open) > 0 {
-				on = append(on, l)
-				own += len(open)
-				a.Rest = append(a.Rest, open...)
+				on, own = append(on, l), append(own, open...)
 			}
 		}
 	}
 	for _, c := range wholeOpen(s) {
 		if !slices.Contains(a.Open, c) {
-			a.Rest = append(a.Rest, c)
+			whole = append(whole, c)
 		}
+	}
+	if a.Rest = slices.Concat(own, whole); len(a.Rest) == 0 {
+		return
 	}
 	what := "stop check"
 	if len(a.Open) > 0 && a.Open[0].Layer == 0 {
 		what = "more " + what
 	}
-	whole := len(a.Rest) - own
-	switch {
-	case len(a.Rest) == 0:
-	case own == 0:
-		a.RestSays = openWords(a.Rest, what, ofWhole) + "."
-	case whole == 0:
-		a.RestSays = openWords(a.Rest, what, " of "+layersWords(on)) + "."
-	default:
-		a.RestSays = fmt.Sprintf("%s of %s, and %d%s, are open.", jobs.Count(own, what), layersWords(on), whole, ofWhole)
+	groups := []openOf{{whole, ofWhole}}
+	if len(own) > 0 {
+		groups = slices.Insert(groups, 0, openOf{own, " of " + layersWords(on)})
 	}
+	a.RestSays = openWords(what, groups...) + "."
 }
 
 func mayGo(l *jobs.Layer) string {
@@ -132,7 +128,7 @@ func mayGo(l *jobs.Layer) string {
 
 // holdAnswer is the answer while stop checks keep a layer from being covered.
 func holdAnswer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) answer {
-	a := answer{Says: fmt.Sprintf("Do not cover layer %d: %s.", l.N, openWords(l.Open, "check", "")), Open: l.Open, Mark: "stop", Layer: l.N, Do: recordStep(j, s, l.Open[0])}
+	a := answer{Says: holdWords(s, l, "") + openWords("check", openOf{Checks: l.Open}) + ".", Open: l.Open, Mark: "stop", Layer: l.N, Do: recordStep(j, s, l.Open[0])}
 	switch l.State {
 	case jobs.Installed:
 		a.Or = layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", l.N), l.N, "ready")
@@ -140,6 +136,14 @@ func holdAnswer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) answer {
 		a.Also = "It is ready to be seen."
 	}
 	return a
+}
+
+// holdWords begins what keeps a layer from being covered. No other layer goes over the last one, only what finishes it.
+func holdWords(s *jobs.Surface, l *jobs.Layer, yet string) string {
+	if l.N == len(s.Layers) {
+		return fmt.Sprintf("No skim, paint or floor finish on layer %d%s: ", l.N, yet)
+	}
+	return fmt.Sprintf("Do not cover layer %d%s: ", l.N, yet)
 }
 
 // hiddenFirst are the stages whose checks of the whole surface nothing may hide.
@@ -186,13 +190,13 @@ func keptFrom(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, whole []*jobs.Check) 
 	case len(whole) > 0:
 		// Also of an accepted layer: a yes to the layer on the pages releases these by name; where it did not, nobody has said that what is
 		// behind it may be hidden.
-		return answer{Says: fmt.Sprintf("Do not cover layer %d: %s.", l.N, openWords(whole, "check", ofWhole)), Open: whole, Mark: "stop", Layer: l.N,
+		return answer{Says: holdWords(s, l, "") + openWords("check", openOf{whole, ofWhole}) + ".", Open: whole, Mark: "stop", Layer: l.N,
 			Do: recordStep(j, s, whole[0])}, true
 	case l.State == jobs.Accepted:
 		return answer{}, false // a supervisor saw it and said that it may be covered
 	case len(l.Weak) > 0:
 		c := l.Weak[0]
-		says := fmt.Sprintf("Do not cover layer %d yet: %s, %s, passed, but %s. It needs %s, or the supervisor's yes.", l.N, c.Rule.Code, lower(c.Rule.Title), weakWords(c), lacks(c))
+		says := holdWords(s, l, " yet") + fmt.Sprintf("%s, %s, passed, but %s. It needs %s, or the supervisor's yes.", c.Rule.Code, lower(c.Rule.Title), weakWords(c), lacks(c))
 		return answer{Says: says, Mark: "stop", Layer: l.N, Do: recordStep(j, s, c), Or: layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", l.N), l.N, "ready")}, true
 	}
 	return answer{}, false

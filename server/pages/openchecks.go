@@ -26,18 +26,32 @@ func byStanding(checks []*jobs.Check) (groups [][]*jobs.Check) {
 	return slices.DeleteFunc(parts, func(g []*jobs.Check) bool { return len(g) == 0 })
 }
 
-// openWords counts checks that are open, and says of those that failed or are disputed that they are; of is what they are of, with a blank
-// before it, or nothing.
-func openWords(checks []*jobs.Check, what, of string) string {
-	var parts []string
-	for i, g := range byStanding(checks) {
-		n := jobs.Count(len(g), what) + of
-		if i > 0 {
-			n = itoa(len(g))
+// openOf are open checks, and what they are of: with a blank before it, or nothing.
+type openOf struct {
+	Checks []*jobs.Check
+	Of     string
+}
+
+// openWords counts checks that are open, group by group, and says of those that failed or are disputed that they are.
+func openWords(what string, groups ...openOf) string {
+	var says []string
+	for _, of := range groups {
+		var parts []string
+		for _, g := range byStanding(of.Checks) {
+			n := itoa(len(g))
+			if len(says) == 0 && len(parts) == 0 {
+				n = jobs.Count(len(g), what)
+			}
+			if len(parts) == 0 {
+				n += of.Of
+			}
+			parts = append(parts, n+" "+standsWords(g))
 		}
-		parts = append(parts, n+" "+standsWords(g))
+		if len(parts) > 0 {
+			says = append(says, strings.Join(parts, ", "))
+		}
 	}
-	return strings.Join(parts, ", ")
+	return strings.Join(says, "; ")
 }
 
 // standsWords is the verb for checks that stand alike.
@@ -65,7 +79,7 @@ func stopsWords(stops []jobs.StopsOf) string {
 		}
 		parts = append(parts, sentence(where+jobs.CheckNames(of.Checks)))
 	}
-	return sentence(openWords(all, "stop check", "")) + " " + strings.Join(parts, " ")
+	return sentence(openWords("stop check", openOf{Checks: all})) + " " + strings.Join(parts, " ")
 }
 
 // checkLines are checks as lines, each with where it is answered; those of several layers say of which.

@@ -176,7 +176,7 @@ func (v *visit) queueRow(i jobs.QueueItem) queueRow {
 	if len(i.Open) > 0 {
 		row.Mark = mark(drawing.MarkStop)
 		for _, g := range byStanding(i.Open) {
-			row.Says += openWords(g, "stop check", "") + ": " + jobs.CheckNames(g) + ". "
+			row.Says += openWords("stop check", openOf{Checks: g}) + ": " + jobs.CheckNames(g) + ". "
 		}
 	}
 	if i.Look {

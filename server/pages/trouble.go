@@ -181,10 +181,10 @@ func settleWay(w inTheWay, l *jobs.Layer) inTheWay {
 		w.Stops = append(w.Stops, stopLine{t.Says, t.Do.To})
 	}
 	if len(w.Open) > 0 {
-		w.Stops = append(w.Stops, stopLine{Says: openWords(w.Open, "check", fmt.Sprintf(" of layer %d", l.N)) + "."})
+		w.Stops = append(w.Stops, stopLine{Says: openWords("check", openOf{w.Open, fmt.Sprintf(" of layer %d", l.N)}) + "."})
 	}
 	if len(w.Behind) > 0 {
-		w.Stops = append(w.Stops, stopLine{Says: openWords(w.Behind, "check", ofWhole) + "."})
+		w.Stops = append(w.Stops, stopLine{Says: openWords("check", openOf{w.Behind, ofWhole}) + "."})
 	}
 	return w
 }

@@ -63,7 +63,7 @@ func TestCoveringSaysWhatIsInTheWay(t *testing.T) {
 		t.Errorf("the button says %q", got)
 	}
 	// What the layer in question lacks besides is named with what the whole surface lacks.
-	if got := page(t, w, w1).one(t, "main").words(); !strings.Contains(got, "3 stop checks of layers 2 and 4, and 6 of the whole surface, are open. K23 Perimeter sealed, layer 2 K19 Screw length, layer 4") {
+	if got := page(t, w, w1).one(t, "main").words(); !strings.Contains(got, "1 stop check of layers 2 and 4 is disputed, 2 are open; 6 of the whole surface are open. K23 Perimeter sealed, layer 2 K19 Screw length, layer 4") {
 		t.Errorf("the surface says %s", got)
 	}
 	w.As(pagestest.Idris, jobs.Site)
@@ -165,7 +165,7 @@ func TestCoverTheLastLayer(t *testing.T) {
 			whole = append(whole, `"`+c.Rule.Code+`"`)
 		}
 	}
-	if got := page(t, w, w1).one(t, "h1").words(); got != fmt.Sprintf("Do not cover layer 1: %d checks of the whole surface are open.", len(whole)) {
+	if got := page(t, w, w1).one(t, "h1").words(); got != fmt.Sprintf("No skim, paint or floor finish on layer 1: %d checks of the whole surface are open.", len(whole)) {
 		t.Errorf("with stop checks of the whole surface open it says %q", got)
 	}
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"W1","layer":0,"checks":[`+strings.Join(whole, ",")+`]}`)
