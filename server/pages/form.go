@@ -59,6 +59,7 @@ type field struct {
 	Suggest []option // what a text may be, of which one can be chosen; another may be typed
 	Auto    string   // what a password manager may fill in
 	Refused string   // what to say when the record refuses the value; empty: what the record itself says
+	Needed  string   // what to say when a text is left out; empty where it may be
 	Rows    string   // a list written as lines: "texts", "numbers", or the keys of the numbers on a line
 	Aside   bool     // it serves the page and is no part of what is recorded
 	Takes   []string // keys of the record that are read from it and have other names, so that a complaint about them finds it
@@ -246,6 +247,8 @@ func (r *reader) text(name string) string {
 	s := strings.TrimSpace(r.c.FormValue(name))
 	if s != "" {
 		r.edge[name] = s
+	} else if f := r.f.field(name); f != nil && f.Needed != "" {
+		r.f.complain(name, f.Needed)
 	}
 	return s
 }

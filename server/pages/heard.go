@@ -27,21 +27,19 @@ func (v *visit) heard(j *jobs.Job, s *jobs.Surface, a answer) string {
 			if d.Answer == jobs.AnswerPutRight && a.Trouble != nil && a.Layer == d.Layer && strings.Contains(a.Says, strings.TrimRight(d.Note, ".")) {
 				return ""
 			}
-			return v.name(r.By) + ", " + v.clock(r.Clk.Time()) + ": " + auditWords(d)
 		case *jobs.Substitute:
-			if d.State == jobs.Agreed || d.State == jobs.Refused {
-				return fmt.Sprintf("Substitution on layer %d %s: %s", d.Layer, d.State, sentence(d.Reason))
+			if d.State != jobs.Agreed && d.State != jobs.Refused {
+				continue
 			}
+		default:
+			continue
 		}
+		// A substitution says its reason itself.
+		says := sentence(j.Says(r))
+		if note := r.Common().Note; note != "" {
+			says += " " + sentence(note)
+		}
+		return fmt.Sprintf("%s, %s, on layer %d: %s", v.name(r.By), v.clock(r.Clk.Time()), r.On.Layer, says)
 	}
 	return ""
-}
-
-func auditWords(d *jobs.Audit) string {
-	says := map[jobs.AuditAnswer]string{jobs.AnswerCover: "layer %d may be covered", jobs.AnswerPutRight: "put layer %d right first", jobs.AnswerComing: "is coming to see layer %d"}[d.Answer]
-	says = fmt.Sprintf(says, d.Layer)
-	if d.Note != "" {
-		return says + ". " + sentence(d.Note)
-	}
-	return says + "."
 }

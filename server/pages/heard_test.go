@@ -20,7 +20,7 @@ func TestTheSupervisorsAnswerIsHeard(t *testing.T) {
 		return ""
 	}
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"audit","surface":"C1","layer":3,"answer":"coming"}`)
-	if got := line(c1); !strings.HasPrefix(got, "Maren Tolleby, today ") || !strings.HasSuffix(got, ": is coming to see layer 3.") {
+	if got := line(c1); !strings.HasPrefix(got, "Maren Tolleby, today ") || !strings.HasSuffix(got, ", on layer 3: The supervisor is coming.") {
 		t.Errorf("of who is coming it says %q", got)
 	}
 	now := w.Now
@@ -30,7 +30,7 @@ func TestTheSupervisorsAnswerIsHeard(t *testing.T) {
 	}
 	w.Now = now.Add(time.Minute)
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"substitute","surface":"C1","layer":4,"state":"refused","reason":"too light for the joists' span"}`)
-	if got := line(c1); got != "Substitution on layer 4 refused: Too light for the joists' span." {
+	if got := line(c1); !strings.HasPrefix(got, "Maren Tolleby, today ") || !strings.HasSuffix(got, ", on layer 4: Substitution refused; too light for the joists' span.") {
 		t.Errorf("of what was refused it says %q", got)
 	}
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"audit","surface":"C1","layer":3,"answer":"put_right","note":"bead open at the door"}`)

@@ -11,6 +11,7 @@ import (
 
 var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/install", Roles: everybody, Get: getInstall, Post: postInstall, View: recordView{}})
 
+// installView is the form as long as nothing is in the way.
 func installView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (recordView, inTheWay) {
 	way, covers := wayUnder(j, s, l)
 	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d: %s", l.N, lower(nameOfLayer(l.Name()))), Stops: way.said(j, s, covers), Open: way.lines(j, s)}
@@ -41,10 +42,6 @@ func installView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (recordV
 		photoField("The layer with the surface's code in the picture."),
 		noteField(),
 	}}
-	if way.must() {
-		view.Form.Submit += " all the same"
-		view.Form.field("note").Hint = sayWhyOn
-	}
 	return view, way
 }
 
@@ -70,7 +67,8 @@ func getInstall(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view, _ := installView(v, j, s, l)
+	view, way := installView(v, j, s, l)
+	way.ask(&view.Form, sayWhyOn)
 	return v.ask(view)
 }
 
@@ -80,6 +78,7 @@ func postInstall(v *visit) error {
 		return err
 	}
 	view, way := installView(v, j, s, l)
+	way.ask(&view.Form, sayWhyOn)
 	r := v.read(&view.Form, "install")
 	at(r.edge, s, l.N)
 	if percent, ok := r.number("share"); ok {
@@ -87,9 +86,7 @@ func postInstall(v *visit) error {
 	}
 	r.numberInto("mass_kg_m2")
 	r.text("material")
-	if r.text("note") == "" && way.must() {
-		r.f.complain("note", sayWhyOn)
-	}
+	r.text("note")
 	r.common()
 	if err := v.photos(r); err != nil {
 		return err

@@ -24,7 +24,7 @@ func releaseView(v *visit, j *jobs.Job, s *jobs.Surface, layer int) recordView {
 			asked = append(asked, c)
 		}
 	}
-	view.Form = form{Submit: "Release them", Hidden: seen("sees", asked), Fields: []field{box, {Kind: "area", Name: "note", Label: "Why"}}}
+	view.Form = form{Submit: "Release them", Hidden: seen("sees", asked), Fields: []field{box, {Kind: "area", Name: "note", Label: "Why", Needed: "Say why they are released."}}}
 	if len(asked) == 0 {
 		view.Lead, view.Form = []string{"No stop check is open here."}, form{}
 	}
@@ -74,8 +74,6 @@ func postRelease(v *visit) error {
 	if sees := formValues(v.c, "sees"); len(sees) > 0 {
 		r.edge["sees"] = sees
 	}
-	if r.text("note") == "" {
-		r.f.complain("note", "Say why they are released.")
-	}
+	r.text("note")
 	return v.finish(view, r, j, surfacePath(j, s))
 }

@@ -32,6 +32,7 @@ type takenSurface struct {
 	Sheet    string         `json:"sheet"` // its readable code
 	Answer   string         `json:"answer"`
 	Also     string         `json:"also"`
+	Heard    string         `json:"heard"`
 	Open     []takenOpen    `json:"open"`  // the open checks that the answer counts
 	Names    string         `json:"names"` // these in words
 	Rest     []takenOpen    `json:"rest"`  // the other open stop checks of the whole surface
@@ -142,6 +143,7 @@ type takenForm struct {
 	// What stops it as long as the phone has not recorded it itself: layers beneath it that are not in place, and the rest.
 	Missing []int        `json:"missing,omitempty"`
 	Until   []takenUntil `json:"until,omitempty"`
+	Reason  *takenReason `json:"reason,omitempty"`
 	Submit  string       `json:"submit"`
 	Fields  []takenField `json:"fields"`
 }
@@ -150,28 +152,44 @@ type takenForm struct {
 type takenUntil struct {
 	Says  string `json:"says"`
 	Layer int    `json:"layer"`
-	What  string `json:"what"` // as of takenStep
+	What  string `json:"what"`            // as of takenStep
+	After int    `json:"after,omitempty"` // the layer that the phone has to have recorded in place before this stands in the way
 }
 
-// takeWay keeps what is in the way of a layer, one by one: the phone strikes out what it records itself.
-func (t *takenForm) takeWay(way inTheWay) {
-	t.Stops = []string{}
+// takenReason is what a form asks for while anything is in the way.
+type takenReason struct {
+	Submit string `json:"submit"` // behind the words of the button
+	Says   string `json:"says"`
+}
+
+// takeWay keeps what is in the way of a layer, one by one: the phone strikes out what it records itself, and asks for a reason while any of
+// it is left.
+func (t *takenForm) takeWay(s *jobs.Surface, l *jobs.Layer, way inTheWay) {
 	for _, w := range way.Wrong {
-		t.Stops = append(t.Stops, w.Says)
+		t.Until = append(t.Until, takenUntil{Says: w.Says})
 	}
-	for _, l := range way.Missing {
-		if l.Share > 0 {
-			t.Until = append(t.Until, takenUntil{missingWords([]*jobs.Layer{l}), l.N, "install"})
+	for _, m := range way.Missing {
+		if m.Share > 0 {
+			t.Until = append(t.Until, takenUntil{Says: missingWords([]*jobs.Layer{m}), Layer: m.N, What: "install"})
 			continue
 		}
-		t.Missing = append(t.Missing, l.N)
+		t.Missing = append(t.Missing, m.N)
 	}
-	for _, c := range slices.Concat(way.Open, way.Behind) {
+	held := slices.Concat(way.Open, way.Behind)
+	t.takeOpen(held, 0)
+	// What this one covers may be put on by the phone itself, and is then to be seen first.
+	if below := s.Layer(l.N - 1); below != nil && slices.Contains(way.Missing, below) {
+		t.takeOpen(slices.DeleteFunc(slices.Concat(below.Open, hiddenBy(s, below)), func(c *jobs.Check) bool { return slices.Contains(held, c) }), below.N)
+	}
+}
+
+func (t *takenForm) takeOpen(checks []*jobs.Check, after int) {
+	for _, c := range checks {
 		of := ofWhole
 		if c.Layer > 0 {
 			of = " of layer " + itoa(c.Layer)
 		}
-		t.Until = append(t.Until, takenUntil{c.Name() + of + " " + standsWords([]*jobs.Check{c}) + ".", c.Layer, c.Rule.Code})
+		t.Until = append(t.Until, takenUntil{c.Name() + of + " " + standsWords([]*jobs.Check{c}) + ".", c.Layer, c.Rule.Code, after})
 	}
 }
 
@@ -204,7 +222,7 @@ type takenRange struct {
 
 // TakeAlong makes what a person's phone keeps of a job.
 func (p *Pages) TakeAlong(ctx context.Context, who Visitor, job string) (TakenAlong, error) {
-	v := &visit{Pages: p, ctx: ctx, who: who}
+	v := &visit{Pages: p, ctx: ctx, who: who, later: true}
 	j, err := p.deps.Record.Job(ctx, who.Company, job)
 	if err != nil {
 		return TakenAlong{}, err
@@ -225,7 +243,7 @@ func (p *Pages) TakeAlong(ctx context.Context, who Visitor, job string) (TakenAl
 func (v *visit) takeSurface(j *jobs.Job, s *jobs.Surface, rules map[string]takenRule) (takenSurface, error) {
 	a := answerOf(j, s)
 	d := Section(j, s)
-	t := takenSurface{Code: s.Code, Where: roomName(j, s), Size: sizeOf(s), Sheet: jobs.SheetCode(j.ID, s.Code), Answer: a.Says, Also: a.Also, Open: takeOpen(a.Open), Names: jobs.CheckNames(a.Open), Rest: takeOpen(a.Rest), RestSays: a.RestSays, Mark: a.Mark, Layer: a.Layer,
+	t := takenSurface{Code: s.Code, Where: roomName(j, s), Size: sizeOf(s), Sheet: jobs.SheetCode(j.ID, s.Code), Answer: a.Says, Also: a.Also, Heard: v.heard(j, s, a), Open: takeOpen(a.Open), Names: jobs.CheckNames(a.Open), Rest: takeOpen(a.Rest), RestSays: a.RestSays, Mark: a.Mark, Layer: a.Layer,
 		Do: stepOf(a.Do, surfacePath(j, s)), Section: string(d.SVG(328)), Alt: d.TitleWords() + " " + d.DescWords(), Mini: string(d.Mini()), Warnings: []string{}, Cautions: takenCautions(j, s), Whole: []takenCheck{}, Layers: []takenLayer{}}
 	if s.List != nil {
 		t.List = s.List.Hash
@@ -294,8 +312,10 @@ func (v *visit) takeLayer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, rules map
 	install, way := installView(v, j, s, l)
 	t.Install = takeForm(install, map[string]bool{"share": true}, map[string]takenLimit{
 		"share": {acoustics.Range{Max: left, Above: true}, shareRefused(l)}, "mass_kg_m2": {jobs.MassRange, ""}})
+	t.Install.Reason = &takenReason{allTheSame, sayWhyOn}
 	if way.must() {
-		t.Install.takeWay(way)
+		t.Install.Stops = []string{}
+		t.Install.takeWay(s, l, way)
 	}
 	t.InstallRefs = refsOf(j, &jobs.Install{AtLayer: on})
 	view, _, err := substituteView(v, j, s, l)

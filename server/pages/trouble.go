@@ -192,6 +192,19 @@ func settleWay(w inTheWay, l *jobs.Layer) inTheWay {
 // must tells whether somebody who goes on all the same has to say why.
 func (w inTheWay) must() bool { return len(w.Stops) > 0 }
 
+// allTheSame is what the button says of whoever goes on against what is in the way.
+const allTheSame = " all the same"
+
+// ask makes the form one with which somebody goes on against what is in the way: the button says so, and the note has to say why.
+func (w inTheWay) ask(f *form, why string) {
+	if !w.must() {
+		return
+	}
+	f.Submit += allTheSame
+	note := f.field("note")
+	note.Hint, note.Needed = why, why
+}
+
 // said are the sentences for a layer that is to be covered. What passed on somebody's word alone is said where nothing else is, and needs no
 // reason.
 func (w inTheWay) said(j *jobs.Job, s *jobs.Surface, covers *jobs.Layer) []stopLine {

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"net/url"
 	"strconv"
+	"time"
 
 	"github.com/gofiber/fiber/v2"
 
@@ -22,6 +23,8 @@ type visit struct {
 	ctx  context.Context
 	page Page
 	who  Visitor
+	// later tells that what is made is read on another day, without a signal.
+	later bool
 	// madeSecret tells that the answer shows something that is shown once.
 	madeSecret bool
 
@@ -33,6 +36,14 @@ var (
 	errNotYours = errors.New("this page is for supervisors")
 	errNotAll   = errors.New("this page tells of all jobs of the firm, and some are not given to you")
 )
+
+// clock is a moment as it is read: with today's in short, but where it may be read on another day.
+func (v *visit) clock(t time.Time) string {
+	if v.later {
+		return v.when(t)
+	}
+	return v.Pages.clock(t)
+}
 
 // param is a part of the path.
 func (v *visit) param(name string) string {

@@ -73,8 +73,10 @@ export const deedPage = async (job, code, number, what) => {
   const placed = [s && s.code, layer && `layer ${layer}`].filter(Boolean).join(', ')
   if (rule) form = answeredBefore(asking(form, c), c, mine.filter((e) => e.kind === 'check' && (e.on.layer ?? 0) === layer && e.on.check === what).at(-1))
   if (what === 'install') form = left(form, mine.filter((e) => e.kind === 'install' && e.on.layer === layer))
-  const stops = [...form.stops, ...missing((form.missing ?? []).filter((n) => !settled({ layer: n, what: 'install' }, mine))),
-    ...(form.until ?? []).filter((u) => !settled(u, mine)).map((u) => u.says)]
+  const put = (n) => settled({ layer: n, what: 'install' }, mine)
+  const inTheWay = [...missing((form.missing ?? []).filter((n) => !put(n))), ...(form.until ?? []).filter((u) => !settled(u, mine) && (!u.after || put(u.after))).map((u) => u.says)]
+  const stops = [...form.stops, ...inTheWay]
+  if (form.reason && inTheWay.length > 0) form = against(form)
   const back = s ? `#/j/${job}/s/${encodeURIComponent(s.code)}` : `#/j/${job}`
   const filled = formOf(form, async (v, photos) => {
     const made = rule ? checkOf({ c, v, rule, photos }) : kinds[what]({ k, l, v, mine })
@@ -100,6 +102,10 @@ const missing = (ns) => (ns.length === 0 ? [] : [ns.length === 1 ? `Layer ${ns[0
 
 // settled tells whether a stop that was taken along is about what was recorded here since.
 const settled = (u, mine) => mine.some((e) => (e.on.layer ?? 0) === u.layer && (u.what === 'install' ? e.kind === 'install' : e.on.check === u.what && !/failed/.test(e.shown)))
+
+// against asks whoever goes on against what is in the way to say why, as the office's page does.
+const against = (form) => ({ ...form, submit: form.submit + form.reason.submit,
+  fields: form.fields.map((f) => (f.name === 'note' ? { ...f, hint: form.reason.says, missing: form.reason.says } : f)) })
 
 // asking says beside each value what it has to be on this surface.
 const asking = (form, c) => ({ ...form, fields: form.fields.map((f) => (c.passes?.[f.name] ? { ...f, hint: c.passes[f.name].asks } : f)) })

@@ -51,7 +51,7 @@ export const surfacePage = async (job, code) => {
   })
   const next = nextStep(k, s, mine), elsewhere = mine.filter((e) => !e.on.layer)
   show(`${s.code}: ${s.answer}`, where([k.data.name, `#/j/${job}`]), answer(mine.length ? `As taken along: ${s.answer}` : s.answer, s.mark),
-    s.open?.length > 0 && still(k, s, s.open, mine), s.also && h('p', { class: 'also' }, s.also), s.rest?.length > 0 && more(s.rest_says, still(k, s, s.rest, mine)),
+    s.heard && h('p', { class: 'also heard' }, s.heard), s.open?.length > 0 && still(k, s, s.open, mine), s.also && h('p', { class: 'also' }, s.also), s.rest?.length > 0 && more(s.rest_says, still(k, s, s.rest, mine)),
     h('p', { class: old(k) ? 'also wait' : 'also' }, `As it stood when it was taken along, ${moment(k.took)}.`, mine.length > 0 && ` Since then ${count(mine.length, 'record')} of yours, below; what follows from ${mine.length === 1 ? 'it' : 'them'} is worked out at the office.`),
     h('figure', { class: 'section' }, picture(s.section, { alt: s.alt })),
     h('h2', { class: 'aside' }, 'Layers'), h('ol', { class: 'layers' }, layers),
