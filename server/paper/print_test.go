@@ -322,3 +322,17 @@ func TestEveryKindOfSurfaceIsPrinted(t *testing.T) {
 		}
 	}
 }
+
+// A number stays with its unit, and a space that does not break does not.
+func TestWrapKeepsUnitsWithTheirNumber(t *testing.T) {
+	f := newForm(printed)
+	for text, want := range map[string]string{
+		"Limp loaded polymer membrane 2.5 mm":      "Limp loaded polymer membrane|2.5 mm",
+		"Limp loaded polymer membrane 2.5\u202fmm": "Limp loaded polymer membrane|2.5\u00a0mm",
+		"Clip and channel 25 mm at 400 mm centres": "Clip and channel 25 mm at 400 mm|centres",
+	} {
+		if got := strings.Join(f.wrap("", plainType, layerColumns[1].wide-2.4, text), "|"); got != want {
+			t.Errorf("%q breaks as %q, want %q", text, got, want)
+		}
+	}
+}
