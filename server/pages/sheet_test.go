@@ -69,6 +69,14 @@ func TestSheets(t *testing.T) {
 	if err != nil || len(one) != 1 {
 		t.Fatalf("%d sheets, %v", len(one), err)
 	}
+	// A lighter board was agreed for layer 2 of the wall: its mass stands beside its name, and in the sum as in the load.
+	wall, err := pages.Sheets(j, []string{"W1"}, opt)
+	if err != nil || len(wall) != 1 {
+		t.Fatalf("%d sheets, %v", len(wall), err)
+	}
+	if l := wall[0].Layers[1]; l.What != "Plasterboard, standard 15 mm" || l.MassKgM2 != 9.8 || wall[0].Totals.MassKgM2 != 30.2 {
+		t.Errorf("%s of %v kg/m², in all %v kg/m²", l.What, l.MassKgM2, wall[0].Totals.MassKgM2)
+	}
 	s := one[0]
 	// The demo scenario: 36.7 kg/m² added, the joists carry 0.64 of the agreed 0.70 kN/m², screws 25-37 and 42.5-54.5 mm.
 	if s.Totals.MassKgM2 != 36.7 || s.Totals.LoadLimitKNM2 != 0.70 || !strings.Contains(strings.ReplaceAll(s.Totals.LoadNote, "\u202f", " "), "With F1 on the same structure 0.64 kN/m² of 0.70 kN/m².") {

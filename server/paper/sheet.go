@@ -46,7 +46,7 @@ type Layer struct {
 	N           int
 	What        string
 	ThicknessMM float64 // 0 or less prints a dash
-	MassKgM2    float64 // specified; 0 or less prints a dash
+	MassKgM2    float64 // of what is to be fitted; 0 or less prints a dash
 	State       string  // in words
 	Screw       *Screw  // nil where the layer is not screwed
 }
