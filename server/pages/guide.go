@@ -110,7 +110,7 @@ var guideNumbers = []guideNumber{
 	{"Added load", "q = 9.81 m/s² · Σ m′ ÷ 1000", "surface, job, sheet", "Arithmetic. A sum, not a judgement: a structural engineer decides."},
 	{"Critical frequency", "f_c = c₀²/(2π) · √(m′/B′)", "prediction", "ISO 12354-1, Annex B."},
 	{"Mass and air resonance", "f₀ = (1/2π) · √(s′ · (1/m′₁ + 1/m′₂)), s′ = ρ₀c₀²/d for air", "prediction", "ISO 12354-1 (D.2) for the lining; the stack itself is calculated layer by layer."},
-	{"Sound reduction index R", "R = −10 lg τ, τ averaged over directions", "prediction", "Layers as plates, cavities and porous fill in series; Vigran, Building Acoustics (2008), with the window of ISO 12354-1, Annex B. The manual names each part."},
+	{"Sound reduction index R", "R = −10 lg τ, τ averaged over directions", "prediction", "Layers as plates, cavities and porous fill in series; Vigran, Building Acoustics (2008), with the window of ISO 12354-1, Annex B; porous fill by Miki (1990)."},
 	{"Bridges by studs, clips and screws", "τ = τ_cavity + τ_lines + τ_points", "prediction", "Davy (1991) as in Vigran (2008), eq. 8.27."},
 	{"Damping membrane", "η of a sandwich from shear stiffness and bending", "prediction, wrap", "Ross, Kerwin and Ungar, as in Nashif, Jones and Henderson, Vibration Damping (1985)."},
 	{"Leaks", "τ = (Σ S·τ + Σ L·w·τ_slit) ÷ S", "cost of a defect", "Arithmetic for the sum; slits by Gomperts and Kihlman (1967), as in Hopkins, Sound Insulation (2007)."},
