@@ -182,7 +182,7 @@ func (c *Check) stateOf(j *Job, heads []*Record) CheckState {
 		case Pass:
 			passes++
 		case Fail:
-			if j.cure(h) != nil {
+			if j.CuredBy(h) != nil {
 				cured++
 			} else {
 				fails++

@@ -62,7 +62,7 @@ func (c ComplaintFile) Says() string {
 func (j *Job) Complaints() []ComplaintFile {
 	var out []ComplaintFile
 	for _, r := range j.Of("complaint") {
-		c := ComplaintFile{Record: r, Complaint: r.What.(*Complaint), State: ComplaintOpen, Outcomes: j.outcomesOf(r), PutRight: j.cure(r)}
+		c := ComplaintFile{Record: r, Complaint: r.What.(*Complaint), State: ComplaintOpen, Outcomes: j.outcomesOf(r), PutRight: j.CuredBy(r)}
 		for _, h := range r.Refers(Of) {
 			if before := j.byHash[h]; before != nil && before.Kind == "complaint" {
 				c.Before = before

@@ -49,7 +49,7 @@ func (j *Job) faultsOf(on []*Surface, without ...*Record) []Fault {
 		for _, c := range s.Checks {
 			for _, h := range c.Heads {
 				d, ok := h.What.(*CheckResult)
-				if !ok || d.Result != Fail || j.cure(h) != nil || slices.Contains(without, h) {
+				if !ok || d.Result != Fail || j.CuredBy(h) != nil || slices.Contains(without, h) {
 					continue
 				}
 				fs = append(fs, Fault{Surface: s, Layer: s.Layer(c.Layer), Check: c, Record: h, Measured: d.Measured})

@@ -118,7 +118,7 @@ func (d *CheckResult) names(j *Job) []Ref {
 	if s := j.Surface(d.Surface); s != nil {
 		if c := s.Check(d.Check, d.Layer); c != nil {
 			for _, h := range c.Heads {
-				if cure := j.cure(h); cure != nil {
+				if cure := j.CuredBy(h); cure != nil {
 					refs = append(refs, Ref{cure.Hash, Sees})
 				}
 			}

@@ -29,7 +29,7 @@ type Layer struct {
 	ahead         LayerState // how far it has come where nothing is in place
 	disputed      string
 	disputedHeads []*Record
-	coveredBy     *Record
+	CoveredBy     *Record // what covered it first
 	swap          *Record // the substitution in force
 	called        string  // what the firm calls the specified material; empty where it is none of the firm's
 }
@@ -176,8 +176,8 @@ func (l *Layer) settleCover(j *Job, s *Surface) {
 		covers = append(covers, next.Installs...)
 	}
 	for _, c := range covers {
-		if l.coveredBy == nil || c.pos < l.coveredBy.pos {
-			l.coveredBy = c
+		if l.CoveredBy == nil || c.pos < l.CoveredBy.pos {
+			l.CoveredBy = c
 		}
 		if !j.stopsMet(s, l.N, c) {
 			l.CoveredUnseen = true
@@ -209,7 +209,7 @@ func (l *Layer) settleState(j *Job, s *Surface) {
 	cured, toCure := 0, 0
 	lastCure := -1
 	count := func(r *Record) {
-		if c := j.cure(r); c != nil {
+		if c := j.CuredBy(r); c != nil {
 			cured++
 			lastCure = max(lastCure, c.pos)
 		} else {
@@ -259,7 +259,7 @@ func (l *Layer) settleState(j *Job, s *Surface) {
 		l.State = WithdrawnLayer
 	case toCure > 0:
 		l.State = ToPutRight
-	case cured > 0 && (l.coveredBy == nil || lastCure > l.coveredBy.pos) && accepted < lastCure:
+	case cured > 0 && (l.CoveredBy == nil || lastCure > l.CoveredBy.pos) && accepted < lastCure:
 		l.State = PutRightDone
 	case l.Share > 0 && l.CoveredUnseen && l.Covered > 0:
 		l.State = CoveredUnseen
@@ -287,8 +287,8 @@ func (l *Layer) Standing() LayerState {
 	return l.State
 }
 
-// cure returns the record that tells that the fault r found was put right, nil while it was not.
-func (j *Job) cure(r *Record) *Record {
+// CuredBy returns the record that tells that the fault r found was put right, nil while it was not.
+func (j *Job) CuredBy(r *Record) *Record {
 	for _, c := range j.namedBy[r.Hash] {
 		if c.Kind == "put_right" && c.names(r.Hash, Over) && j.InForce(c) {
 			return c

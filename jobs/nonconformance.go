@@ -106,7 +106,7 @@ func (j *Job) nonConformance(s *Surface, r *Record) (NonConformance, bool) {
 	if note := r.Common().Note; note != "" && !strings.Contains(n.Saw, note) {
 		n.Saw += ": " + note
 	}
-	n.PutRight = j.cure(r)
+	n.PutRight = j.CuredBy(r)
 	if j.struckOut(r) || n.PutRight == nil && !j.InForce(r) && !j.answered(r) {
 		return n, false
 	}
@@ -193,7 +193,7 @@ func (j *Job) curesOf(s *Surface, layer int) []Ref {
 		if r.On.Layer != layer && layer != 0 || !findsFault(r) {
 			continue
 		}
-		if c := j.cure(r); c != nil {
+		if c := j.CuredBy(r); c != nil {
 			refs = append(refs, Ref{c.Hash, Sees})
 		}
 	}

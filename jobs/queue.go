@@ -153,7 +153,7 @@ func (j *Job) queued(s *Surface, l *Layer) (QueueItem, bool) {
 			return i, false // accepted in another way, by a release
 		}
 	case l.CoveredUnseen && !j.lookedInto(s, l):
-		i.Why, i.CoverAt, i.Since = QueueCoveredUnseen, time.Time{}, l.coveredBy.DoneAt()
+		i.Why, i.CoverAt, i.Since = QueueCoveredUnseen, time.Time{}, l.CoveredBy.DoneAt()
 	case l.State == ReadyToBeSeen:
 		i.Why = QueueReady
 		i.Since = j.heads(s.of("ready", l.N), j.now())[0].DoneAt()
@@ -194,7 +194,7 @@ func (j *Job) lookedInto(s *Surface, l *Layer) bool {
 		if d, ok := r.What.(*Audit); ok {
 			answer = d.Answer != AnswerComing
 		}
-		if answer && here && r.pos > l.coveredBy.pos && j.InForce(r) {
+		if answer && here && r.pos > l.CoveredBy.pos && j.InForce(r) {
 			return true
 		}
 	}

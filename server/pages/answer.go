@@ -308,7 +308,7 @@ type fault struct {
 func faultsOn(j *jobs.Job, s *jobs.Surface, layer int) []fault {
 	var fs []fault
 	for _, r := range s.Work() {
-		if r.On.Layer != layer || !j.InForce(r) || cured(j, r) {
+		if r.On.Layer != layer || !j.InForce(r) || j.CuredBy(r) != nil {
 			continue
 		}
 		switch d := r.What.(type) {
@@ -328,11 +328,6 @@ func faultsOn(j *jobs.Job, s *jobs.Surface, layer int) []fault {
 		}
 	}
 	return fs
-}
-
-// cured tells whether a record in force says that the fault was put right.
-func cured(j *jobs.Job, r *jobs.Record) bool {
-	return slices.ContainsFunc(j.Of("put_right"), func(c *jobs.Record) bool { return slices.Contains(c.Refers(jobs.Over), r.Hash) })
 }
 
 func lower(s string) string {

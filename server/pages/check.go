@@ -79,7 +79,7 @@ func onLayer(n int) string {
 func ownAnswer(v *visit, j *jobs.Job, c *jobs.Check) *jobs.Record {
 	var own *jobs.Record
 	for _, h := range c.Heads {
-		if d, ok := h.What.(*jobs.CheckResult); ok && h.By == v.who.Person && !(d.Result == jobs.Fail && cured(j, h)) {
+		if d, ok := h.What.(*jobs.CheckResult); ok && h.By == v.who.Person && !(d.Result == jobs.Fail && j.CuredBy(h) != nil) {
 			own = h
 		}
 	}

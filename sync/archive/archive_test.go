@@ -178,7 +178,7 @@ func TestWriteAndVerify(t *testing.T) {
 	in := files(t, data)
 	page := string(in["timeline.html"])
 	for _, want := range []string{"7b Lantern Row", "Pavo (recorded by Maren Tolleby), owner, typed in from paper", "K23 fail", "replaced or withdrawn later", "held: waits for the supervisor", "limit 43 dB: fails",
-		"C1, layer 2, K23: K23 Perimeter sealed. K23 fail, width of the gap 3 mm. Grade: stop. State: put right.", "A photo that has not arrived, or was damaged", `<img src="photos/` + hexHash([]byte("a picture")) + `.jpg" alt="photo of entry 4">`, "about no. "} {
+		"C1, layer 2, K23: K23 Perimeter sealed. K23 fail, width of the gap 3 mm. Grade: stop. State: put right.", "A photo that has not arrived, or was damaged", `<img src="photos/` + hexHash([]byte("a picture")) + `.jpg" alt="photo of entry 4">`, "about no. ", "put right later, no. "} {
 		if !strings.Contains(page, want) {
 			t.Errorf("%q is not on the timeline", want)
 		}

@@ -101,6 +101,10 @@ func (t timeline) lines() []Line {
 			l.Mark, l.Off = map[replica.State]string{replica.Held: "held: waits for the supervisor", replica.Refused: "refused by the supervisor"}[t.states[r.Hash]], true
 		case !t.job.InForce(counted):
 			l.Mark, l.Off = "replaced or withdrawn later", true
+		default:
+			if c := t.job.CuredBy(counted); c != nil {
+				l.Mark = "put right later, no. " + strconv.Itoa(number[c.Hash])
+			}
 		}
 		for _, ref := range r.Refs {
 			if ref.As == jobs.Over || ref.As == jobs.Base {
