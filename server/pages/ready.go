@@ -14,6 +14,13 @@ const readyDays = 4
 
 func readyView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) recordView {
 	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d is ready to be seen", l.N)}
+	switch back := (step{"Back to layer " + itoa(l.N) + " of " + s.Code, surfacePath(j, s) + "#layer-" + itoa(l.N)}); {
+	case l.Share == 0:
+		return recordView{Where: view.Where, Answer: fmt.Sprintf("Layer %d is not in place yet.", l.N), Link: back}
+	case l.Covered >= l.Share-1e-9:
+		return recordView{Where: view.Where, Answer: fmt.Sprintf("Layer %d is covered already.", l.N), Link: back, BeforeTitle: "What covered it",
+			Before: v.placedLines(j, []*jobs.Record{l.CoveredBy}, v.states(j))}
+	}
 	for _, c := range l.Open {
 		view.Stops = append(view.Stops, stopLine{c.Name() + " " + standsWords([]*jobs.Check{c}) + ".", checkPath(j, s, c)})
 	}
@@ -46,6 +53,9 @@ func postReady(v *visit) error {
 		return err
 	}
 	view := readyView(v, j, s, l)
+	if view.Form.Submit == "" {
+		return v.askAgain(view)
+	}
 	r := v.read(&view.Form, "ready")
 	at(r.edge, s, l.N)
 	day := v.c.FormValue("day")

@@ -1,6 +1,7 @@
 package pages_test
 
 import (
+	"net/http"
 	"net/url"
 	"strings"
 	"testing"
@@ -141,5 +142,26 @@ func TestAnAnswerIsTakenBackWhole(t *testing.T) {
 	}
 	if !strings.Contains(page(t, w, "/queue").words(), "Layer 2 was covered unseen.") {
 		t.Error("it is not in the queue again")
+	}
+}
+
+// Of a layer that is covered nobody asks whether it may be: the page says what covered it and by whom, and takes nothing in.
+func TestReadyOfWhatIsCovered(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Idris, jobs.Site)
+	sent := post(t, w, c1+"/1/ready", url.Values{"day": {""}})
+	if sent.status != http.StatusUnprocessableEntity {
+		t.Errorf("what was sent is answered with %d", sent.status)
+	}
+	for _, doc := range []*node{page(t, w, c1+"/1/ready"), parsePage(t, sent.body)} {
+		if got := doc.one(t, "main").words(); !strings.Contains(got, "Layer 1 is covered already. Back to layer 1 of C1 What covered it C1, layer 2: 100 % in place Pavo Lindqvist-Rao, ") {
+			t.Errorf("of a covered layer it says %q", got)
+		}
+		if n := len(doc.one(t, "main").all("form")); n > 0 {
+			t.Errorf("it has %d forms", n)
+		}
+	}
+	if got := page(t, w, lantern+"/s/X1/1/ready").one(t, "main").words(); !strings.Contains(got, "Layer 1 is not in place yet.") {
+		t.Errorf("of a layer that is not in place it says %q", got)
 	}
 }
