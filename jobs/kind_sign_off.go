@@ -40,7 +40,8 @@ func (d *SignOff) Allowed(j *Job, a Author) error {
 	return j.mayAccept(a, d.Surface, d.Layer)
 }
 
-// Fits refuses a place that the job does not have, and to sign what a stop item still holds up.
+// Fits refuses a place that the job does not have, to sign what a stop item still holds up, and to sign a surface or the job against a sound
+// test that failed without saying why.
 func (d *SignOff) Fits(j *Job) error {
 	if err := d.AtLayer.Fits(j); err != nil {
 		return err
@@ -49,6 +50,9 @@ func (d *SignOff) Fits(j *Job) error {
 		if n.Open() && n.State == NCFound && d.includes(n.On) {
 			return &InputError{Field: "sign_off", Value: orMissing(place(n.On)), Hint: n.Title + " is not put right yet"}
 		}
+	}
+	if d.Layer == 0 && d.Note == "" && len(j.FailedTestsOn(d.Surface)) > 0 {
+		return &InputError{Field: "note", Value: "missing", Hint: "a sound test failed: say why it is signed off all the same"}
 	}
 	return nil
 }

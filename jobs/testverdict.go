@@ -45,7 +45,7 @@ func (j *Job) TestVerdicts() []TestVerdict {
 	var out []TestVerdict
 	for _, r := range j.Of("sound_test") {
 		d := r.What.(*SoundTest)
-		v := TestVerdict{Record: r, Test: d, MeasuredDB: d.MeasuredDB(), Counts: true, PutRight: j.cure(r)}
+		v := TestVerdict{Record: r, Test: d, MeasuredDB: d.MeasuredDB(), Counts: true, PutRight: j.CuredBy(r)}
 		j.judgeTest(&v)
 		v.Notes = append(v.Notes, j.replacedTests(r)...)
 		j.predictTest(&v)
@@ -69,6 +69,26 @@ func (v TestVerdict) Fails() bool { return v.Passes != nil && !*v.Passes }
 // until a new test replaces it.
 func (j *Job) FailedTests() []TestVerdict {
 	return slices.DeleteFunc(j.TestVerdicts(), func(v TestVerdict) bool { return !v.Fails() })
+}
+
+// FailedTestsOn are the failed tests that are the newest word on a surface; of the whole job where none is named. A later pass in the same
+// quantity on the same surfaces overtakes one between other rooms, such as that of before the work; of two between the same rooms the worse counts.
+func (j *Job) FailedTestsOn(surface string) []TestVerdict {
+	names := func(v TestVerdict, code string) bool {
+		return slices.ContainsFunc(v.Test.Surfaces, func(c string) bool { return compareCodes(c, code) == 0 })
+	}
+	var failed []TestVerdict
+	all := j.TestVerdicts()
+	for i, v := range all {
+		overtaken := slices.ContainsFunc(all[i+1:], func(later TestVerdict) bool {
+			return later.Test.Quantity == v.Test.Quantity && later.Passes != nil && *later.Passes && !later.Test.Repeats(v.Test) && len(v.Test.Surfaces) > 0 &&
+				!slices.ContainsFunc(v.Test.Surfaces, func(code string) bool { return !names(later, code) })
+		})
+		if v.Fails() && !overtaken && (surface == "" || names(v, surface)) {
+			failed = append(failed, v)
+		}
+	}
+	return failed
 }
 
 // replacedTests says of a test which earlier ones it took out of force, and why.

@@ -243,6 +243,9 @@ func (r *reader) typed(f *field) any {
 		return v
 	}
 	if s == "" {
+		if f.Needed != "" {
+			r.f.complain(f.Name, f.Needed)
+		}
 		return nil
 	}
 	return s

@@ -5,6 +5,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -276,7 +277,23 @@ func askSignOff(v *visit, on spot) (recordView, error) {
 	}
 	view.Form.Fields = []field{{Kind: "text", Name: "name", Label: "Name, as it is printed", Value: v.who.Name},
 		{Kind: "area", Name: "not_seen", Rows: "texts", Label: "What else was not seen", Hint: "One thing a line. What the record knows is added by itself."}, photoField(""), noteField()}
+	if on.n() > 0 {
+		return view, nil // no test is about one layer
+	}
+	way := inTheWay{Stops: failedStops(on.j, surface)}
+	view.Stops = slices.Concat(way.Stops, view.Stops)
+	way.ask(&view.Form, "Say why it is signed off all the same.")
 	return view, nil
+}
+
+// failedStops say which sound tests of a surface, or of the whole job, failed.
+func failedStops(j *jobs.Job, surface string) []stopLine {
+	var lines []stopLine
+	for _, t := range j.FailedTestsOn(surface) {
+		m := measured(j, t)
+		lines = append(lines, stopLine{m.Link + ". " + sentence(m.Says), m.Href})
+	}
+	return lines
 }
 
 func askFollowUp(v *visit, on spot) (recordView, error) {

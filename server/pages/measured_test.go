@@ -3,6 +3,7 @@ package pages_test
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"strings"
 	"testing"
 
@@ -69,5 +70,32 @@ func TestMeasuredIsSaidWhereItBelongs(t *testing.T) {
 	}
 	if links != 6 {
 		t.Errorf("%d links to 6 tests", links)
+	}
+}
+
+// Whoever signs off against a sound test that failed is told, and says why; elsewhere nothing is asked.
+func TestSignOffAgainstAFailedTest(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job,
+		`{"do":"sound_test","quantity":"dntw_ctr","value_db":42,"source_room":"a","receiving_room":"b","surfaces":["X1"],"body":"An invented tester"}`)
+	const failed = "Sound test of X1. Measured: DnT,w + Ctr 42 dB, target 43 dB: failed."
+	for path, told := range map[string]bool{"/sign-off": true, "/s/X1/sign-off": true, "/s/C1/sign-off": false, "/sign": true} {
+		if got := strings.ReplaceAll(page(t, w, lantern+path).one(t, "main").words(), "\u202f", " "); strings.Contains(got, failed) != told {
+			t.Errorf("%s: told %v, want %v: %s", path, !told, told, got)
+		}
+	}
+	to := lantern + "/s/X1/sign-off"
+	if got := refused(t, post(t, w, to, url.Values{"name": {"M. T."}})).one(t, "#f-note-error").words(); got != "Say why it is signed off all the same." {
+		t.Errorf("without a reason it says %q", got)
+	}
+	if n := len(w.JobAs(pagestest.Job).Of("sign_off")); n != 0 {
+		t.Fatalf("%d sign-offs without a reason", n)
+	}
+	if r := post(t, w, to, url.Values{"name": {"M. T."}, "note": {"The door between the rooms is still missing."}}); r.status != http.StatusSeeOther {
+		t.Errorf("with a reason: %d %s", r.status, parsePage(t, r.body).one(t, ".errors").words())
+	}
+	if n := len(w.JobAs(pagestest.Job).Of("sign_off")); n != 1 {
+		t.Errorf("%d sign-offs with a reason, want 1", n)
 	}
 }

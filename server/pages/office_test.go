@@ -100,7 +100,7 @@ func TestOfficeForms(t *testing.T) {
 			"bands": {"30 31 32 33 34 35 36 37 38 39 40 41 42 43 44 45"}}, `"value_db":41`}, // by hand with the reference of ISO 717-1: 32 dB of deviations at 41, 44 dB at 42
 		{lantern + "/test", "sound_test", url.Values{"quantity": {"dntw"}, "surfaces": {"C1"}, "body": {"us"}, "source_room": {"c"}, "receiving_room": {"d"}, "volume_m3": {"30"},
 			"l1": {row16("90")}, "l2": {row16("50")}, "background": {row16("20")}, "t": {row16("0.5")}}, `"value_db":40`}, // D_nT 40 dB in each band, which rates as 40: 26 dB of deviations, by hand
-		{c1 + "/sign-off", "sign_off", url.Values{"not_seen": {"behind the chimney breast"}}, "behind the chimney breast"},
+		{c1 + "/sign-off", "sign_off", url.Values{"not_seen": {"behind the chimney breast"}, "note": {"the second test is booked"}}, "behind the chimney breast"},
 		{lantern + "/follow-up/3", "follow_up", url.Values{"answers.voices": {"2"}, "when": {"night"}, "compared": {"better"}}, `"month":3`},
 		{lantern + "/complaint", "complaint", url.Values{"words": {"Again"}, "kind": {"bass"}, "severity": {"7"}}, `"severity":7`},
 		{lantern + "/complaint/" + complaint + "/outcome", "outcome", url.Values{"outcome": {"query_explained"}, "cause": {"expectation"}, "confidence": {"reasoned"}}, "expectation"},

@@ -146,8 +146,11 @@ func askSign(v *visit, on spot) (recordView, error) {
 			}
 		}
 		fs = append([]field{ways}, fs...)
-	} else if v.c.Query("for") == "handover" {
-		fs[0].Value = "The work of the whole job, as shown in the handover pack."
+	} else {
+		view.Stops = failedStops(on.j, "")
+		if v.c.Query("for") == "handover" {
+			fs[0].Value = "The work of the whole job, as shown in the handover pack."
+		}
 	}
 	picture := photoField("Of a signature drawn or on paper.")
 	picture.Pen = true
