@@ -66,7 +66,7 @@ func textWidth(text string, size float64, bold bool) float64 {
 func wrap(text string, size, width float64) []string {
 	var lines []string
 	line := ""
-	for _, word := range strings.Fields(text) {
+	for _, word := range Unbroken(text) {
 		candidate := word
 		if line != "" {
 			candidate = line + " " + word

@@ -10,6 +10,8 @@ import (
 	"golang.org/x/image/font/gofont/gobold"
 	"golang.org/x/image/font/gofont/goregular"
 	"golang.org/x/image/font/sfnt"
+
+	"tacet/server/drawing"
 )
 
 // Measures of the page, in mm: A4 upright with margins that every printer can print.
@@ -124,29 +126,13 @@ func (f *form) width(style string, points float64, text string) float64 {
 	return f.pdf.GetStringWidth(printable(text))
 }
 
-// units are not torn from their number at the end of a line.
-var units = map[string]bool{"mm": true, "m": true, "m²": true, "kg": true, "kg/m²": true, "kg/m³": true, "kN/m²": true, "dB": true, "Hz": true, "%": true}
-
-// wordsOf are the pieces between which a line may break: words, and numbers with their unit. A space that does not break stays one.
-func wordsOf(text string) []string {
-	var out []string
-	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return r == ' ' }) {
-		if n := len(out); n > 0 && units[strings.Trim(word, ".,;:()")] && strings.ContainsAny(out[n-1][len(out[n-1])-1:], "0123456789") {
-			out[n-1] += " " + word
-			continue
-		}
-		out = append(out, word)
-	}
-	return out
-}
-
 // wrap breaks the text into lines that fit; a word that is wider by itself is cut, never dropped.
 func (f *form) wrap(style string, points, width float64, text string) []string {
 	f.font(style, points)
 	fits := func(s string) bool { return f.pdf.GetStringWidth(s) <= width }
 	var lines []string
 	line := ""
-	for _, word := range wordsOf(printable(text)) {
+	for _, word := range drawing.Unbroken(printable(text)) {
 		if line != "" && fits(line+" "+word) {
 			line += " " + word
 			continue
