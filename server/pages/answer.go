@@ -141,7 +141,7 @@ func holdAnswer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) answer {
 // holdWords begins what keeps a layer from being covered. No other layer goes over the last one, only what finishes it.
 func holdWords(s *jobs.Surface, l *jobs.Layer, yet string) string {
 	if l.N == len(s.Layers) {
-		return fmt.Sprintf("No skim, paint or floor finish on layer %d%s: ", l.N, yet)
+		return fmt.Sprintf("No skim, paint or floor finish on layer %d yet: ", l.N)
 	}
 	return fmt.Sprintf("Do not cover layer %d%s: ", l.N, yet)
 }

@@ -165,7 +165,7 @@ func TestCoverTheLastLayer(t *testing.T) {
 			whole = append(whole, `"`+c.Rule.Code+`"`)
 		}
 	}
-	if got := page(t, w, w1).one(t, "h1").words(); got != fmt.Sprintf("No skim, paint or floor finish on layer 1: %d checks of the whole surface are open.", len(whole)) {
+	if got := page(t, w, w1).one(t, "h1").words(); got != fmt.Sprintf("No skim, paint or floor finish on layer 1 yet: %d checks of the whole surface are open.", len(whole)) {
 		t.Errorf("with stop checks of the whole surface open it says %q", got)
 	}
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"W1","layer":0,"checks":[`+strings.Join(whole, ",")+`]}`)
