@@ -93,11 +93,11 @@ func TestNothingToRelease(t *testing.T) {
 
 func TestPlannedTimeIsInThePagesZone(t *testing.T) {
 	w := lanternWorld(t)
-	post(t, w, c1+"/2/ready", url.Values{"day": {"2026-11-26"}, "cover_at": {"9.15"}}).mustSee(t, c1)
-	if got := w.JobAs(pagestest.Job).Surface("C1").Layer(2).CoverAt; got != "2026-11-26T09:15:00Z" {
+	post(t, w, c1+"/3/ready", url.Values{"day": {"2026-11-26"}, "cover_at": {"9.15"}}).mustSee(t, c1)
+	if got := w.JobAs(pagestest.Job).Surface("C1").Layer(3).CoverAt; got != "2026-11-26T09:15:00Z" {
 		t.Errorf("planned %q", got)
 	}
-	post(t, w, c1+"/1/ready", url.Values{"day": {""}, "cover_at": {""}}).mustSee(t, c1)
+	post(t, w, c1+"/3/ready", url.Values{"day": {""}, "cover_at": {""}}).mustSee(t, c1)
 }
 
 // An answer that releases checks is several records; it is taken back as the one thing that it was.
@@ -149,11 +149,11 @@ func TestAnAnswerIsTakenBackWhole(t *testing.T) {
 func TestReadyOfWhatIsCovered(t *testing.T) {
 	w := lanternWorld(t)
 	w.As(pagestest.Idris, jobs.Site)
-	sent := post(t, w, c1+"/1/ready", url.Values{"day": {""}})
+	sent := post(t, w, c1+"/3/ready", url.Values{"day": {""}})
 	if sent.status != http.StatusUnprocessableEntity {
 		t.Errorf("what was sent is answered with %d", sent.status)
 	}
-	for _, doc := range []*node{page(t, w, c1+"/1/ready"), parsePage(t, sent.body)} {
+	for _, doc := range []*node{page(t, w, c1+"/3/ready"), parsePage(t, sent.body)} {
 		if got := doc.one(t, "main").words(); !strings.Contains(got, "Layer 1 is covered already. Back to layer 1 of C1 What covered it C1, layer 2: 100 % in place Pavo Lindqvist-Rao, ") {
 			t.Errorf("of a covered layer it says %q", got)
 		}

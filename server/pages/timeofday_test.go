@@ -39,8 +39,8 @@ func TestTimesTypedOnForms(t *testing.T) {
 	w := lanternWorld(t)
 	for i, typed := range []string{"1630", "16.30", "16:30"} {
 		// another one each time: the same record twice is one
-		post(t, w, c1+"/2/ready", url.Values{"day": {"2026-11-26"}, "cover_at": {typed}, "note": {fmt.Sprint("time ", i)}}).mustSee(t, c1)
-		if got, want := w.JobAs(pagestest.Job).Surface("C1").Layer(2).CoverAt, "2026-11-26T16:30:00Z"; got != want {
+		post(t, w, c1+"/3/ready", url.Values{"day": {"2026-11-26"}, "cover_at": {typed}, "note": {fmt.Sprint("time ", i)}}).mustSee(t, c1)
+		if got, want := w.JobAs(pagestest.Job).Surface("C1").Layer(3).CoverAt, "2026-11-26T16:30:00Z"; got != want {
 			t.Errorf("%q: to be covered at %s, want %s", typed, got, want)
 		}
 	}
