@@ -149,11 +149,11 @@ func TestAnAnswerIsTakenBackWhole(t *testing.T) {
 func TestReadyOfWhatIsCovered(t *testing.T) {
 	w := lanternWorld(t)
 	w.As(pagestest.Idris, jobs.Site)
-	sent := post(t, w, c1+"/3/ready", url.Values{"day": {""}})
+	sent := post(t, w, c1+"/1/ready", url.Values{"day": {""}})
 	if sent.status != http.StatusUnprocessableEntity {
 		t.Errorf("what was sent is answered with %d", sent.status)
 	}
-	for _, doc := range []*node{page(t, w, c1+"/3/ready"), parsePage(t, sent.body)} {
+	for _, doc := range []*node{page(t, w, c1+"/1/ready"), parsePage(t, sent.body)} {
 		if got := doc.one(t, "main").words(); !strings.Contains(got, "Layer 1 is covered already. Back to layer 1 of C1 What covered it C1, layer 2: 100 % in place Pavo Lindqvist-Rao, ") {
 			t.Errorf("of a covered layer it says %q", got)
 		}
