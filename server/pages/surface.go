@@ -168,7 +168,7 @@ func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, states ma
 	rs := inForce(j, s, l.N)
 	line.Records = v.recordLines(j, rs, states)
 	if was, now := l.SpecifiedName(), l.Name(); was != now {
-		line.SpecifiedAs = "In place of " + strings.ReplaceAll(was, " mm", "\u00a0mm") + "."
+		line.SpecifiedAs = "In place of " + lower(nameOfLayer(was)) + "."
 	}
 	if sub := j.OpenSubstitute(s, l.N); sub != nil {
 		e := j.EffectOf(s, l, sub)
