@@ -1,7 +1,7 @@
 package jobs
 
 import (
-	"fmt"
+	"math"
 	"reflect"
 	"slices"
 	"strconv"
@@ -358,4 +358,5 @@ func trim(v float64) string {
 	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
 }
 
-func percent(share float64) string { return fmt.Sprintf("%.0f %%", share*100) }
+// percent writes a share to the tenth where it has one, as the pages do.
+func percent(share float64) string { return trim(math.Round(share*1000)/10) + " %" }

@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"fmt"
+	"math"
 	"reflect"
 	"slices"
 
@@ -61,7 +62,7 @@ func unequal(l *Layer, e Permitted) []string {
 		ws = append(ws, fmt.Sprintf("layer %d: the permitted equal %s does something else than %s", l.N, name, l.SpecifiedName()))
 	}
 	if m := l.Specified.MassKgM2(); m > 0 && e.Layer.MassKgM2() < m-1e-9 {
-		ws = append(ws, fmt.Sprintf("layer %d: the permitted equal %s is lighter by %s kg/m² (%s)", l.N, name, trim(round(m-e.Layer.MassKgM2())), percent(1-e.Layer.MassKgM2()/m)))
+		ws = append(ws, fmt.Sprintf("layer %d: the permitted equal %s is lighter by %s kg/m² (%s)", l.N, name, trim(round(m-e.Layer.MassKgM2())), percent(math.Round(100*(1-e.Layer.MassKgM2()/m))/100)))
 	}
 	return ws
 }

@@ -43,7 +43,11 @@ func massOf(v float64) string      { return withUnit(decimal(v, 2), "kg/m²") }
 func thicknessOf(v float64) string { return withUnit(decimal(v, 1), "mm") }
 func loadOf(v float64) string      { return withUnit(strconv.FormatFloat(v, 'f', 2, 64), "kN/m²") }
 func shareOf(v float64) string     { return withUnit(decimal(v*100, 1), "%") }
-func levelOf(v float64) string     { return withUnit(decimal(v, 0), "dB") }
+
+// A measured level and a limit are written to the tenth where they have one: a limit is a hard line. A predicted one is written to the whole dB,
+// since it is not known better.
+func levelOf(v float64) string     { return withUnit(decimal(v, 1), "dB") }
+func predictedOf(v float64) string { return withUnit(decimal(v, 0), "dB") }
 
 // uncertainty is what stands behind ±, to the whole dB and never below 1.
 func uncertainty(u float64) string {

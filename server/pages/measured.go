@@ -54,14 +54,14 @@ func failedTests(j *jobs.Job) []officeRow {
 }
 
 func testLine(t jobs.TestVerdict) string {
-	says := "Measured: " + jobs.QuantityName(t.Test.Quantity) + " " + levelExact(t.MeasuredDB)
+	says := "Measured: " + jobs.QuantityName(t.Test.Quantity) + " " + levelOf(t.MeasuredDB)
 	switch {
 	case t.Passes == nil:
 		says += ", no target to compare with"
 	case *t.Passes:
-		says += ", target " + levelExact(t.Limit.ValueDB) + ": passed"
+		says += ", target " + levelOf(t.Limit.ValueDB) + ": passed"
 	default:
-		says += ", target " + levelExact(t.Limit.ValueDB) + ": failed"
+		says += ", target " + levelOf(t.Limit.ValueDB) + ": failed"
 		if t.PutRight != nil {
 			says += ", put right since: a new test is wanted"
 		}

@@ -447,7 +447,7 @@ func TestNewJob(t *testing.T) {
 func TestOfficePagesSay(t *testing.T) {
 	w := office(t)
 	for path, want := range map[string][]string{
-		lantern + "/tests":            {"41 dB DnT,w + Ctr: fails, limit 43, short by 2 dB.", "Listen first"},
+		lantern + "/tests":            {"41 dB DnT,w + Ctr: fails, limit 43 dB, short by 2 dB.", "Listen first"},
 		lantern + "/survey":           {"every word of their television", "No baseline", "The client has not signed yet.", "Joists 50 x 225 at 400"},
 		lantern + "/handover":         {"Handed over", "We still hear the television at night.", "After 1 month"},
 		lantern + "/non-conformances": {"K32", "Record it put right"},

@@ -1,7 +1,6 @@
 package pages
 
 import (
-	"fmt"
 	"slices"
 
 	"tacet/jobs"
@@ -11,7 +10,7 @@ import (
 func (p packer) test(v jobs.TestVerdict) paper.PackTest {
 	d := v.Test
 	quantity := jobs.QuantityName(d.Quantity)
-	t := paper.PackTest{Quantity: quantity, Rooms: d.SourceRoom + " to " + d.ReceivingRoom, Measured: "measured " + levelExact(v.MeasuredDB), Notes: v.Notes,
+	t := paper.PackTest{Quantity: quantity, Rooms: d.SourceRoom + " to " + d.ReceivingRoom, Measured: "measured " + levelOf(v.MeasuredDB), Notes: v.Notes,
 		By: "By " + d.Body + ", " + p.date(v.Record.DoneAt())}
 	if d.Accreditation != "" {
 		t.By += ", accreditation " + d.Accreditation
@@ -25,13 +24,13 @@ func (p packer) test(v jobs.TestVerdict) paper.PackTest {
 	if v.Limit != nil {
 		t.Limit = "Limit " + targetWords(*v.Limit)
 		t.Verdict = map[bool]string{true: "passes", false: "fails"}[*v.Passes]
-		t.Margin = map[bool]string{true: "margin ", false: "short by "}[*v.Passes] + levelExact(max(*v.MarginDB, -*v.MarginDB))
+		t.Margin = map[bool]string{true: "margin ", false: "short by "}[*v.Passes] + levelOf(max(*v.MarginDB, -*v.MarginDB))
 	}
 	if v.Fails() && v.PutRight != nil {
 		t.Notes = append(slices.Clip(t.Notes), "put right on "+p.date(v.PutRight.DoneAt())+"; a new test is wanted")
 	}
 	if v.PredictedDB != nil {
-		t.Predicted = fmt.Sprintf("Predicted %s", levelExact(*v.PredictedDB))
+		t.Predicted = "Predicted " + predictedOf(*v.PredictedDB)
 		if v.UDB != nil {
 			t.Predicted += " ± " + uncertainty(*v.UDB) + thin + "dB"
 		}
@@ -42,6 +41,3 @@ func (p packer) test(v jobs.TestVerdict) paper.PackTest {
 	}
 	return t
 }
-
-// levelExact writes a level to the tenth where it has one.
-func levelExact(v float64) string { return withUnit(decimal(v, 1), "dB") }

@@ -100,12 +100,12 @@ func forecastSentence(basis string, f jobs.Forecast) string {
 	} else if f.DnTwDB != nil {
 		name, value, u = jobs.QuantityName(jobs.DnTw), *f.DnTwDB, f.USiteDB
 	}
-	says := strings.TrimPrefix(basis+": ", ": ") + name + " " + levelOf(value)
+	says := strings.TrimPrefix(basis+": ", ": ") + name + " " + predictedOf(value)
 	if u != nil {
 		says += " ± " + uncertainty(*u)
 	}
 	if t := f.Target; t != nil && f.PMeets != nil {
-		says += ", target " + decimal(t.ValueDB, 0) + ", chance of passing " + chanceOf(f)
+		says += ", target " + decimal(t.ValueDB, 1) + ", chance of passing " + chanceOf(f)
 	}
 	return says + "."
 }
@@ -117,7 +117,7 @@ func impactSentence(f jobs.Forecast, targets []jobs.Target) string {
 		return ""
 	}
 	return fmt.Sprintf("Impact sound %s %s, limit %s; what goes round is left out, and how far it is off is not known.",
-		levelOf(*f.LnTwDB), jobs.QuantityName(jobs.LnTw), levelOf(targets[i].ValueDB))
+		predictedOf(*f.LnTwDB), jobs.QuantityName(jobs.LnTw), levelOf(targets[i].ValueDB))
 }
 
 // leavesOut tells whether the values that a prediction is judged by leave out what goes round the partition.
@@ -152,10 +152,10 @@ func rowOf(f jobs.Forecast) forecastRow {
 		if v == nil {
 			return dash
 		}
-		return levelOf(*v)
+		return predictedOf(*v)
 	}
 	if f.RwDB != nil {
-		r.Rw = levelOf(float64(*f.RwDB))
+		r.Rw = predictedOf(float64(*f.RwDB))
 	}
 	r.DnTw, r.DnTwCtr, r.LnTw = level(f.DnTwDB), level(f.DnTwCtrDB), level(f.LnTwDB)
 	if f.USiteDB != nil {

@@ -193,7 +193,7 @@ func frozenPart(v *visit, j *jobs.Job, s *jobs.Surface, now jobs.Forecast) offic
 		if x == nil {
 			return dash
 		}
-		return levelOf(*x)
+		return predictedOf(*x)
 	}
 	t := table{Caption: "Frozen " + v.stamp(fz.At) + "; nobody can change it.", Head: []string{"Rw", "DnT,w", "DnT,w + Ctr", "L′nT,w", "chance"}}
 	chanceWas := dash

@@ -155,7 +155,7 @@ func replaceField(v *visit, before []jobs.TestVerdict, from jobs.TestVerdict) fi
 	for _, t := range before {
 		same := t.Test.Repeats(from.Test) || slices.ContainsFunc(t.Test.Surfaces, func(code string) bool { return namesSurface(from.Test.Surfaces, code) })
 		if t.Test.Quantity == from.Test.Quantity && same {
-			f.Options = append(f.Options, option{Value: t.Record.ID, Label: jobs.QuantityName(t.Test.Quantity) + " " + levelExact(t.MeasuredDB) + ", " + v.when(t.Record.DoneAt()),
+			f.Options = append(f.Options, option{Value: t.Record.ID, Label: jobs.QuantityName(t.Test.Quantity) + " " + levelOf(t.MeasuredDB) + ", " + v.when(t.Record.DoneAt()),
 				Hint: t.Test.SourceRoom + " to " + t.Test.ReceivingRoom + surfacesBetween(t.Test.Surfaces)})
 		}
 	}
@@ -289,14 +289,14 @@ func getTests(v *visit) error {
 
 // testSentence is the verdict of a test: a hard line, with its margin.
 func testSentence(t jobs.TestVerdict) string {
-	says := levelExact(t.MeasuredDB) + " " + jobs.QuantityName(t.Test.Quantity) + ": "
+	says := levelOf(t.MeasuredDB) + " " + jobs.QuantityName(t.Test.Quantity) + ": "
 	switch {
 	case t.Passes == nil:
 		return says + "no limit to compare with."
 	case *t.Passes:
-		return says + fmt.Sprintf("passes, limit %s, margin %s.", decimal(t.Limit.ValueDB, 1), withUnit(decimal(*t.MarginDB, 1), "dB"))
+		return says + fmt.Sprintf("passes, limit %s, margin %s.", levelOf(t.Limit.ValueDB), levelOf(*t.MarginDB))
 	}
-	return says + fmt.Sprintf("fails, limit %s, short by %s.", decimal(t.Limit.ValueDB, 1), withUnit(decimal(-*t.MarginDB, 1), "dB"))
+	return says + fmt.Sprintf("fails, limit %s, short by %s.", levelOf(t.Limit.ValueDB), levelOf(-*t.MarginDB))
 }
 
 // surfacesBetween are the surfaces that a test names, or that it names none: then it is held against no prediction.
@@ -311,14 +311,14 @@ func testPart(v *visit, j *jobs.Job, t jobs.TestVerdict) officePart {
 	d := t.Test
 	p := officePart{Title: testSentence(t), Anchor: testAnchor(t), Lead: []string{sentence("From " + d.SourceRoom + " to " + d.ReceivingRoom + surfacesBetween(d.Surfaces) + "; by " + d.Body + ", " + v.when(t.Record.DoneAt()))}}
 	tab := table{Caption: "All in " + jobs.QuantityName(d.Quantity) + "; ± is one standard uncertainty of the prediction.", Head: []string{"value"}}
-	tab.row("Measured", levelExact(t.MeasuredDB))
+	tab.row("Measured", levelOf(t.MeasuredDB))
 	if t.Limit != nil {
-		tab.row("Limit", levelExact(t.Limit.ValueDB))
+		tab.row("Limit", levelOf(t.Limit.ValueDB))
 	}
 	if t.PredictedDB != nil {
-		says := withUnit(decimal(*t.PredictedDB, 1), "dB")
+		says := predictedOf(*t.PredictedDB)
 		if t.UDB != nil {
-			says = decimal(*t.PredictedDB, 1) + " ± " + uncertainty(*t.UDB) + thin + "dB"
+			says = decimal(*t.PredictedDB, 0) + " ± " + uncertainty(*t.UDB) + thin + "dB"
 		}
 		name := "Predicted for " + t.Predicted + ", as specified now"
 		if t.Frozen != "" {

@@ -64,16 +64,34 @@ type layerLine struct {
 	SubstituteAsked, CoverAt, SpecifiedAs string
 }
 
-// number is a figure in a column, with its unit; Pad asks for the width of a missing decimal.
+// number is a figure in a column, with its unit; Pad is what it lacks of the decimals of the others.
 type number struct {
 	Text string
-	Pad  bool
+	Pad  string
 	Unit string
 }
 
-func numberOf(v float64, unit string) number {
-	s := decimal(v, 1)
-	return number{Text: s, Pad: s == decimal(v, 0), Unit: unit}
+// numberOf parts what a formatter wrote.
+func numberOf(written string) number {
+	text, unit, _ := strings.Cut(written, thin)
+	return number{Text: text, Unit: unit}
+}
+
+// align lets the points of a column's numbers stand under each other.
+func align(column ...*number) {
+	fraction := func(n *number) string {
+		if i := strings.Index(n.Text, "."); i >= 0 {
+			return n.Text[i:]
+		}
+		return ""
+	}
+	longest := 0
+	for _, n := range column {
+		longest = max(longest, len(fraction(n)))
+	}
+	for _, n := range column {
+		n.Pad = ".000"[len(fraction(n)):longest]
+	}
 }
 
 // checkLine is a check as its line: where it stands and where it is answered.
@@ -120,6 +138,14 @@ func getSurface(v *visit) error {
 	for _, l := range s.Layers {
 		view.Layers = append(view.Layers, v.layerLine(j, s, l, states))
 	}
+	var specified, installed, thick []*number
+	for i := range view.Layers {
+		l := &view.Layers[i]
+		specified, installed, thick = append(specified, &l.Specified), append(installed, &l.Installed), append(thick, &l.Thickness)
+	}
+	align(specified...)
+	align(installed...)
+	align(thick...)
 	if n := a.Layer; n > 0 && (Page{Roles: judges}).MayOpen(v.who.Role) && s.Layer(n).State == jobs.ReadyToBeSeen {
 		view.Do = step{fmt.Sprintf("Answer: layer %d is ready to be seen", n), layerPath(j, s, n, "answer")}
 	}
@@ -150,13 +176,13 @@ func layerPath(j *jobs.Job, s *jobs.Surface, n int, to string) string {
 }
 
 func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, states map[string]replica.State) layerLine {
-	line := layerLine{N: l.N, What: nameOfLayer(l.Name()), Specified: numberOf(l.SpecifiedMass(), "kg/m²"),
+	line := layerLine{N: l.N, What: nameOfLayer(l.Name()), Specified: numberOf(massOf(l.SpecifiedMass())),
 		State: stateWords(l), Mark: mark(layerMarks[l.Standing()])}
 	if t := l.Now.ThicknessMM(); t > 0 {
-		line.Thickness = numberOf(t, "mm")
+		line.Thickness = numberOf(thicknessOf(t))
 	}
 	if l.Share > 0 {
-		line.Installed = numberOf(l.InstalledMass, "kg/m²")
+		line.Installed = numberOf(massOf(l.InstalledMass))
 	}
 	if w, ok := s.ScrewWindow(l); ok {
 		line.Screw = "none in stock fits " + decimal(w.MinMM, 1) + " to " + thicknessOf(w.MaxMM)
