@@ -33,7 +33,7 @@ func costsPart(j *jobs.Job, s *jobs.Surface, f jobs.Forecasts) officePart {
 			p.Says = append(p.Says, sentence(c.Says))
 		}
 	}
-	if len(t.Rows) > 0 {
+	if t.known(); len(t.Rows) > 0 {
 		p.Tables = []table{t}
 	}
 	if c := costsChart(costs, f); len(c.Rows) > 0 {

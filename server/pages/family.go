@@ -55,7 +55,7 @@ func getFamily(v *visit) error {
 		return err
 	}
 	href := "/outcomes/" + url.PathEscape(f.Code)
-	view := familyView{Where: []crumb{{"Outcomes", "/outcomes"}, {f.Code, ""}}, Answer: familyAnswer(f), Words: sentence(f.Words), Said: f.Findings,
+	view := familyView{Where: []crumb{{"Outcomes", "/outcomes"}, {capital(f.Words), ""}}, Answer: familyAnswer(f), Words: "Code " + f.Code + ".", Said: f.Findings,
 		Do: step{"Mark for review", href + "/review"}}
 	for _, r := range f.Review.Rule {
 		view.Review = append(view.Review, sentence(r))
@@ -87,16 +87,16 @@ func getFamily(v *visit) error {
 		}
 		view.Older = append(view.Older, job)
 	}
-	view.frame = v.frame(f.Code)
+	view.frame = v.frame(capital(f.Words))
 	return v.show("family", view)
 }
 
 // familyAnswer is the difference where it can be said, else the complaints.
 func familyAnswer(f outcomes.FamilySummary) string {
 	if d := mostTested(f); d != nil && d.Own.N >= outcomes.FewestForRate {
-		return f.Code + ": " + differenceSentence(*d)
+		return sentence(differenceSentence(*d))
 	}
-	return f.Code + ": " + rateSentence(f.Complaints)
+	return sentence(rateSentence(f.Complaints))
 }
 
 func differencePart(f outcomes.FamilySummary, charts ...chartView) outcomePart {
@@ -144,11 +144,11 @@ func getFamilyChart(v *visit) error {
 
 // reviewView asks for the reason of a mark, or of taking it away.
 func reviewView(f outcomes.FamilySummary) recordView {
-	view := recordView{Where: []crumb{{"Outcomes", "/outcomes"}, {f.Code, "/outcomes/" + url.PathEscape(f.Code)}}, Answer: "Mark " + f.Code + " for review?",
+	view := recordView{Where: []crumb{{"Outcomes", "/outcomes"}, {capital(f.Words), "/outcomes/" + url.PathEscape(f.Code)}}, Answer: "Mark this family of build-ups for review?",
 		Lead: []string{"The mark stays, and is shown wherever the family is, until somebody clears it with a reason. It stops nobody."}}
 	view.Form = form{Submit: "Mark it", Fields: []field{{Kind: "area", Name: "reason", Label: "Reason", Value: f.Review.Proposal()}}}
 	if f.Review.Marked {
-		view.Answer = "Clear the mark on " + f.Code + "?"
+		view.Answer = "Clear the mark on this family of build-ups?"
 		view.Lead = []string{"Marked for review: " + f.Review.Reason, "Say what was found or changed."}
 		view.Form = form{Submit: "Clear the mark", Fields: []field{{Kind: "area", Name: "reason", Label: "Reason"}}}
 	}

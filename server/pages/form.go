@@ -61,6 +61,7 @@ type field struct {
 	Refused string   // what to say when the record refuses the value; empty: what the record itself says
 	Needed  string   // what to say when a text is left out; empty where it may be
 	Rows    string   // a list written as lines: "texts", "numbers", or the keys of the numbers on a line
+	Pasted  bool     // an area for a table from a spreadsheet
 	Aside   bool     // it serves the page and is no part of what is recorded
 	Takes   []string // keys of the record that are read from it and have other names, so that a complaint about them finds it
 	Pen     bool     // a picture that may be drawn on the page, where the form's means is the finger
@@ -70,6 +71,14 @@ type field struct {
 type option struct {
 	Value, Label, Hint string
 	Checked            bool
+}
+
+// Lines is how high an area is: as high as the shortest table that is pasted into it, or three lines of words.
+func (f field) Lines() int {
+	if f.Pasted {
+		return 16
+	}
+	return 3
 }
 
 // ID is the field's id on the page.

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"fmt"
+	"slices"
 
 	"tacet/jobs/outcomes"
 )
@@ -30,6 +31,36 @@ func (t *table) row(name string, cells ...string) {
 		r.Cells = append(r.Cells, tableCell{t.Head[i], c})
 	}
 	t.Rows = append(t.Rows, r)
+}
+
+// known leaves out the columns that no row has a value in, and the rows that have none.
+func (t *table) known() {
+	has := make([]bool, len(t.Head))
+	t.Rows = slices.DeleteFunc(t.Rows, func(r tableRow) bool {
+		empty := true
+		for i, c := range r.Cells {
+			if c.Says != dash {
+				has[i], empty = true, false
+			}
+		}
+		return empty
+	})
+	var head []string
+	for i, h := range t.Head {
+		if has[i] {
+			head = append(head, h)
+		}
+	}
+	for n, r := range t.Rows {
+		var cells []tableCell
+		for i, c := range r.Cells {
+			if has[i] {
+				cells = append(cells, c)
+			}
+		}
+		t.Rows[n].Cells = cells
+	}
+	t.Head = head
 }
 
 // rateHead are the columns of a rate.

@@ -50,7 +50,12 @@ func getPrediction(v *visit) error {
 		r := rowOf(l.f)
 		three.row(l.name, r.Rw, termOf(l.f.CDB), termOf(l.f.CtrDB), r.DnTw, r.DnTwCtr, r.LnTw, strings.TrimPrefix(r.U, "± "), r.Chance)
 	}
-	view.Parts = append(view.Parts, officePart{Title: "The three predictions", Tables: []table{three}, Steps: []step{{"Change the layers", surfacePath(j, s) + "/specify"}}})
+	three.known()
+	predicted := officePart{Title: "The three predictions", Empty: "There is none in figures.", Steps: []step{{"Change the layers", surfacePath(j, s) + "/specify"}}}
+	if len(three.Rows) > 0 {
+		predicted.Tables = []table{three}
+	}
+	view.Parts = append(view.Parts, predicted)
 	if f.Specified.R != nil {
 		view.Parts = append(view.Parts, curvePart(j, s, f), officePart{Title: "The same as numbers", Closed: true, Tables: []table{curveTable(curveOf(j, s, f))}})
 	}
@@ -203,7 +208,11 @@ func frozenPart(v *visit, j *jobs.Job, s *jobs.Surface, now jobs.Forecast) offic
 	t.row("As quoted", level(fz.RwDB), level(fz.DnTwDB), level(fz.DnTwCtrDB), level(fz.LnTwDB), chanceWas)
 	r := rowOf(now)
 	t.row("As specified now", r.Rw, r.DnTw, r.DnTwCtr, r.LnTw, r.Chance)
-	p.Tables = []table{t}
+	if t.known(); len(t.Rows) > 0 {
+		p.Tables = []table{t}
+	} else {
+		p.Empty = "It was quoted without a prediction in figures."
+	}
 	if fz.Respecified {
 		p.Says = []string{"The layers were respecified since: what was quoted is not what is specified now."}
 	}

@@ -49,7 +49,7 @@ func askTest(v *visit, on spot) (recordView, error) {
 	surfaces.Options = surfaceCodes(on.j)
 	fs := []field{{Kind: "choice", Name: "quantity", Label: "What was measured", Options: quantityOptions()},
 		{Kind: "decimal", Name: "value_db", Label: "Value", Unit: "dB", Hint: "May be left empty where the bands are given."},
-		{Kind: "area", Name: "bands", Aside: true, Takes: []string{"bands_db"}, Label: "Its bands", Hint: "Typed, or copied from a spreadsheet: band and value on each line, such as 100 31.2, or 16 values from 100 to 3150 Hz."},
+		{Kind: "area", Name: "bands", Pasted: true, Aside: true, Takes: []string{"bands_db"}, Label: "Its bands", Hint: "Typed, or copied from a spreadsheet: band and value on each line, such as 100 31.2, or 16 values from 100 to 3150 Hz."},
 		{Kind: "choice", Name: "decimal", Aside: true, Label: "Comma between digits", Hint: "Only where there is one in what was pasted.", Options: []option{{Value: "", Label: "There is none", Checked: true}, {Value: "comma", Label: "It stands before decimals"}, {Value: "point", Label: "It stands between columns"}}},
 		{Kind: "text", Name: "source_room", Label: "Source room", Suggest: testRooms(on.j)}, {Kind: "text", Name: "receiving_room", Label: "Receiving room", Suggest: testRooms(on.j), Value: onlyRoomFaced(on.j)}}
 	if len(surfaces.Options) > 0 {
@@ -66,7 +66,7 @@ func askTest(v *visit, on spot) (recordView, error) {
 	view.Form.Fields = append(fs, text("body", "Who tested", ""), photoField("Of the report."), noteField())
 	whole := fold{Says: "The whole measurement, in place of the bands: levels, background, reverberation time"}
 	for i, p := range pasted {
-		f := field{Kind: "area", Name: p.name, Aside: true, Takes: []string{"fieldtest." + p.takes}, Label: p.label, Hint: p.hint}
+		f := field{Kind: "area", Name: p.name, Pasted: true, Aside: true, Takes: []string{"fieldtest." + p.takes}, Label: p.label, Hint: p.hint}
 		if i == 0 { // what is wrong with all lists together is said at the first
 			f.Takes = append(f.Takes, "fieldtest")
 		}
