@@ -37,6 +37,21 @@ func (j *Job) Quotes() []QuoteView {
 	return out
 }
 
+// Currency is what the job's quotes are in, which its costs are taken to be in too; empty where they do not say, or differ.
+func (j *Job) Currency() string {
+	var is string
+	for _, r := range j.quoteRecords() {
+		switch c := r.What.(*Quote).Currency; {
+		case c == "" || c == is:
+		case is == "":
+			is = c
+		default:
+			return ""
+		}
+	}
+	return is
+}
+
 // FrozenFor is what the last quote in force that covers the surface froze, a quote of the surface itself before one of
 // the job; nil for none.
 func (j *Job) FrozenFor(s *Surface) *FrozenView {

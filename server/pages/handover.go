@@ -207,7 +207,7 @@ func jobComplaints(j *jobs.Job, decides bool) officePart {
 			}
 		}
 		if c.Hours > 0 || c.Cost > 0 {
-			r.Says = append(r.Says, fmt.Sprintf("It took %s and cost %s.", withUnit(decimal(c.Hours, 1), "h"), decimal(c.Cost, 2)))
+			r.Says = append(r.Says, fmt.Sprintf("It took %s and cost %s.", withUnit(decimal(c.Hours, 1), "h"), money(c.Cost, j.Currency())))
 		}
 		p.Rows = append(p.Rows, r)
 	}
@@ -355,7 +355,7 @@ func askOutcome(v *visit, on spot) (recordView, error) {
 	view := recordView{Answer: "How the complaint ended", BeforeTitle: "The complaint", Before: v.recordLines(on.j, []*jobs.Record{c}, v.states(on.j)), Form: form{Upload: true, Submit: "Record the outcome", More: commonFields()}}
 	view.Form.Fields = []field{{Kind: "choice", Name: "outcome", Label: "Outcome", Options: wordOptions(jobs.OutcomeWords())}, {Kind: "choice", Name: "cause", Label: "Cause", Options: wordOptions(jobs.OutcomeCauses())},
 		{Kind: "choice", Name: "confidence", Label: "How sure the cause is", Options: wordOptions(jobs.OutcomeConfidences())}, {Kind: "area", Name: "found", Label: "What was found"},
-		{Kind: "area", Name: "action", Label: "What was done"}, {Kind: "decimal", Name: "cost", Label: "What it cost"},
+		{Kind: "area", Name: "action", Label: "What was done"}, {Kind: "decimal", Name: "cost", Label: "What it cost", Unit: on.j.Currency()},
 		{Kind: "choice", Name: "closed_by", Label: "Why it counts as closed", Options: append([]option{{Value: "", Label: "Not said", Checked: true}}, wordOptions(jobs.ClosedBy())...)}, photoField(""), noteField()}
 	return view, nil
 }

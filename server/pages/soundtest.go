@@ -357,7 +357,7 @@ func askPutRight(v *visit, on spot) (recordView, error) {
 	}
 	view := rightView(v, on.j, &jobs.Surface{}, over)
 	view.Where = on.where()
-	view.Form.Fields = slices.Insert(view.Form.Fields, 2, field{Kind: "decimal", Name: "cost", Label: "What it cost"})
+	view.Form.Fields = slices.Insert(view.Form.Fields, 2, field{Kind: "decimal", Name: "cost", Label: "What it cost", Unit: on.j.Currency()})
 	return view, nil
 }
 
