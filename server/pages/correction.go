@@ -48,7 +48,7 @@ func correctionSentence(c outcomes.CorrectionState) string {
 }
 
 func shiftSentence(c outcomes.Corrected) string {
-	return fmt.Sprintf("%s: %s, then ± %s, from %s of its own", jobs.QuantityName(c.Quantity), signedDB(c.ByDB), withUnit(decimal(c.UDB, 1), "dB"), jobs.Count(c.Jobs, "measured job"))
+	return fmt.Sprintf("%s: %s, then ±\u202f%s, from %s of its own", jobs.QuantityName(c.Quantity), signedDB(c.ByDB), withUnit(decimal(c.UDB, 1), "dB"), jobs.Count(c.Jobs, "measured job"))
 }
 
 // levelForecast is a forecast of one quantity alone, to ask what a correction would change.

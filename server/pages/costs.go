@@ -74,7 +74,7 @@ func faultName(c jobs.DefectCost) string { return strings.TrimSpace(placeOf(c.On
 
 // lossWords is what a fault costs by itself, with its standard uncertainty.
 func lossWords(c jobs.DefectCost) string {
-	return "−" + decimal(*c.LossDB, 1) + " ± " + withUnit(decimal(*c.UDB, 1), "dB")
+	return "−" + decimal(*c.LossDB, 1) + plusMinus + withUnit(decimal(*c.UDB, 1), "dB")
 }
 
 func getCosts(v *visit) error {

@@ -3,6 +3,7 @@ package pages
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"tacet/jobs"
@@ -53,7 +54,7 @@ func effectWords(e jobs.SubstitutionEffect) string {
 		}
 	}
 	if a, b := e.Without.Predicted, e.With.Predicted; a.RwDB != nil && b.RwDB != nil {
-		parts = append(parts, fmt.Sprintf("Rw %d → %s", *a.RwDB, withUnit(fmt.Sprintf("%d ± %s", *b.RwDB, uncertainty(*b.UDB)), "dB")))
+		parts = append(parts, fmt.Sprintf("Rw %d → %s", *a.RwDB, withUnit(strconv.Itoa(*b.RwDB)+plusMinus+uncertainty(*b.UDB), "dB")))
 	}
 	return strings.Join(parts, "; ") + "."
 }

@@ -12,6 +12,9 @@ import (
 // Numbers leave with their unit, which stands after a thin space and never alone.
 const thin = "\u202f"
 
+// plusMinus stands between a value and its uncertainty; a line never ends between them.
+const plusMinus = thin + "±" + thin
+
 // decimal writes v with at most places decimals, without zeros at the end.
 func decimal(v float64, places int) string {
 	s := strconv.FormatFloat(v, 'f', places, 64)

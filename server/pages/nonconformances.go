@@ -83,7 +83,7 @@ func costSays(c jobs.DefectCost) string {
 	if c.LossDB == nil {
 		return sentence(c.Says)
 	}
-	return "By itself it costs " + decimal(*c.LossDB, 1) + " ± " + withUnit(decimal(*c.UDB, 1), "dB") + " of Rw."
+	return "By itself it costs " + decimal(*c.LossDB, 1) + plusMinus + withUnit(decimal(*c.UDB, 1), "dB") + " of Rw."
 }
 
 // coveredOver tells whether the layer of a fault is covered.

@@ -32,7 +32,7 @@ func (p packer) test(v jobs.TestVerdict) paper.PackTest {
 	if v.PredictedDB != nil {
 		t.Predicted = "Predicted " + predictedOf(*v.PredictedDB)
 		if v.UDB != nil {
-			t.Predicted += " ± " + uncertainty(*v.UDB) + thin + "dB"
+			t.Predicted += plusMinus + uncertainty(*v.UDB) + thin + "dB"
 		}
 		t.Predicted += " " + quantity + " for " + v.Predicted
 		if v.Frozen != "" {

@@ -102,7 +102,7 @@ func forecastSentence(basis string, f jobs.Forecast) string {
 	}
 	says := strings.TrimPrefix(basis+": ", ": ") + name + " " + predictedOf(value)
 	if u != nil {
-		says += " ± " + uncertainty(*u)
+		says += plusMinus + uncertainty(*u)
 	}
 	if t := f.Target; t != nil && f.PMeets != nil {
 		says += ", target " + decimal(t.ValueDB, 1) + ", chance of passing " + chanceOf(f)

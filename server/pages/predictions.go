@@ -103,7 +103,7 @@ func curveOf(j *jobs.Job, s *jobs.Surface, f jobs.Forecasts) drawing.Curves {
 		c.Reference = bandValues(acoustics.ReferenceAirborne(*f.Specified.RwDB))
 		c.Title = fmt.Sprintf("Predicted as specified: Rw %d dB", *f.Specified.RwDB)
 		if f.Specified.UDB != nil {
-			c.Title += " ± " + uncertainty(*f.Specified.UDB)
+			c.Title += plusMinus + uncertainty(*f.Specified.UDB)
 		}
 	}
 	c.Desc = "Sound reduction index by third-octave band, " + spanWords(c.Lines) + ". The reference curve of ISO 717-1 stands where it is rated; strokes mark the bands that fall short of it. The band round the line is one standard uncertainty of the single number, not of each band. All values are in the table."

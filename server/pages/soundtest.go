@@ -318,7 +318,7 @@ func testPart(v *visit, j *jobs.Job, t jobs.TestVerdict) officePart {
 	if t.PredictedDB != nil {
 		says := predictedOf(*t.PredictedDB)
 		if t.UDB != nil {
-			says = decimal(*t.PredictedDB, 0) + " ± " + uncertainty(*t.UDB) + thin + "dB"
+			says = decimal(*t.PredictedDB, 0) + plusMinus + uncertainty(*t.UDB) + thin + "dB"
 		}
 		name := "Predicted for " + t.Predicted + ", as specified now"
 		if t.Frozen != "" {
