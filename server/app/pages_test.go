@@ -263,7 +263,7 @@ func TestWhatWentWrongHasTheMenu(t *testing.T) {
 		"no such address":     {b.get("/nothing/here"), 404, "Nothing has this address"},
 		"no such job":         {b.get("/jobs/none"), 404, "Nothing has this address"},
 		"no such method":      {b.get("/sign-out"), 404, "Nothing has this address"},
-		"not for this role":   {b.get("/people"), 403, "This page is for"},
+		"not for this role":   {b.get("/people"), 403, "This page is for the office and owners."},
 		"a form of elsewhere": {b.post("/sign-out", nil, map[string]string{"Sec-Fetch-Site": "cross-site"}), 403, ""},
 	} {
 		if body := string(test.answer.body); test.answer.status != test.status || !strings.Contains(body, test.says) || !strings.Contains(body, `href="/queue"`) {

@@ -79,7 +79,7 @@ func (p *Pages) serve(page Page, handle func(*visit) error) fiber.Handler {
 				return v.fail(jobs.ErrNotFound)
 			}
 		case !page.MayOpen(who.Role):
-			return v.fail(errNotYours)
+			return v.fail(notYours(page.Roles))
 		case who.SetUp && !setsUp(page):
 			return v.see("/account/factor")
 		}

@@ -32,10 +32,20 @@ type visit struct {
 }
 
 var (
-	errForeign  = errors.New("the form was sent from another site; open the page again and send it from there")
-	errNotYours = errors.New("this page is for supervisors")
-	errNotAll   = errors.New("this page tells of all jobs of the firm, and some are not given to you")
+	errForeign = errors.New("the form was sent from another site; open the page again and send it from there")
+	errNotAll  = errors.New("this page tells of all jobs of the firm, and some are not given to you")
 )
+
+// notYours is the error of a page that the role of the visitor may not open; it names the roles that may.
+type notYours []jobs.Role
+
+func (roles notYours) Error() string {
+	var who []string
+	for _, r := range roles {
+		who = append(who, map[jobs.Role]string{jobs.Site: "the site team", jobs.Supervisor: "supervisors", jobs.Office: "the office", jobs.Owner: "owners"}[r])
+	}
+	return "this page is for " + listed(who)
+}
 
 // clock is a moment as it is read: with today's in short, but where it may be read on another day.
 func (v *visit) clock(t time.Time) string {
@@ -114,12 +124,13 @@ func (v *visit) fail(err error) error {
 	status := fiber.StatusInternalServerError
 	var routed *fiber.Error // no such page, too large, and the like
 	var busy working
+	var others notYours
 	switch {
 	case errors.As(err, &busy):
 		return v.wait(busy)
 	case errors.As(err, &routed) && routed.Code < fiber.StatusInternalServerError:
 		status, view.Says = routed.Code, routedWords(routed.Code)
-	case errors.Is(err, errForeign), errors.Is(err, errNotYours), errors.Is(err, errNotAll):
+	case errors.Is(err, errForeign), errors.As(err, &others), errors.Is(err, errNotAll):
 		status, view.Says = fiber.StatusForbidden, sentence(err.Error())
 	case errors.Is(err, replica.ErrSignIn) && v.deps.SignIn != nil:
 		next := ""
