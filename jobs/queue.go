@@ -218,7 +218,10 @@ func (i *QueueItem) whileUnanswered(rule FirmRule) {
 	case i.Layer.State == ToPutRight:
 		i.Rule = "Not without an answer: what was found wrong on it is not recorded as put right."
 	case len(stops) > 0:
-		i.Rule = "Not without an answer: " + joinWords(stops) + " stop it."
+		i.Rule = "Not without an answer: " + joinWords(stops) + " are stop checks."
+		if len(stops) == 1 {
+			i.Rule = "Not without an answer: " + stops[0] + " is a stop check."
+		}
 	case hours == 0:
 		i.Rule = "Not without an answer, by the firm's rule."
 	case i.Answer != nil:

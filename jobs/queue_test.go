@@ -120,7 +120,7 @@ func TestRuleForNoAnswer(t *testing.T) {
 		site.record(`{"do":"install","surface":"C1","layer":` + n + `,"share":1}`)
 		site.record(`{"do":"ready","surface":"C1","layer":` + n + `,"at":"2026-03-02T10:00:00Z"}`)
 	}
-	if i := item(3); !i.CoverFrom.IsZero() || !strings.Contains(i.Rule, "K19 and K23 stop it") {
+	if i := item(3); !i.CoverFrom.IsZero() || !strings.Contains(i.Rule, "K19 and K23 are stop checks.") {
 		t.Errorf("layer 3 has stop items: %v %s", i.CoverFrom, i.Rule)
 	}
 	if i := item(1); !i.CoverFrom.IsZero() || !strings.Contains(i.Rule, "K16 has no evidence of strength 3") {

@@ -48,7 +48,7 @@ const photosInQueue = 3
 // shownChecks are the checks of a layer that somebody answered with a photo.
 func (v *visit) shownChecks(j *jobs.Job, s *jobs.Surface, layer int) (list []shownCheck) {
 	for _, c := range s.ChecksOf(layer) {
-		shown := shownCheck{Code: c.Rule.Code, Accept: c.Rule.Accept, State: standing(c, measuredWords(j, s, c))}
+		shown := shownCheck{Code: c.Rule.Code, Accept: c.Rule.Accept, State: sentence(standing(c, measuredWords(j, s, c)))}
 		for _, r := range c.Heads {
 			for i := range r.Blobs {
 				if len(shown.Photos) < photosInQueue {
