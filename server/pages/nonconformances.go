@@ -97,11 +97,16 @@ func coveredOver(j *jobs.Job, n jobs.NonConformance) bool {
 }
 
 func (v *visit) nonConformance(j *jobs.Job, n jobs.NonConformance, cost string) officeRow {
-	r := officeRow{Name: strings.TrimSpace(placeOf(n.On) + ": " + n.Title), Says: []string{sentence(n.Saw) + " " + v.name(n.Found.By) + ", " + v.when(n.Found.DoneAt()) + ".", sentence(n.Consequence)}}
+	r := officeRow{Name: strings.TrimSpace(placeOf(n.On) + ": " + n.Title), Says: []string{sentence(n.Saw) + " " + v.name(n.Found.By) + ", " + v.when(n.Found.DoneAt()) + "."}}
+	if !strings.Contains(n.Saw, n.Consequence) { // a supervisor's note is both
+		r.Says = append(r.Says, sentence(n.Consequence))
+	}
 	if cost != "" {
 		r.Says = append(r.Says, cost)
 	}
 	switch {
+	case n.State == jobs.NCPutRight && n.Grade == jobs.GradeStop && coveredOver(j, n):
+		r.Mark = "Stop, and it is covered: a supervisor accepts what was put right, or has it opened."
 	case n.Open() && n.Grade == jobs.GradeStop && coveredOver(j, n):
 		r.Mark = "Stop, and it is covered already: it has to be opened, or a supervisor says why it stays."
 	case n.Open():

@@ -61,8 +61,22 @@ func TestAStopIsToldAsItStands(t *testing.T) {
 	}
 	fail := w.JobAs(pagestest.Job).Surface("C1").Check("K23", 3).Heads[0].ID
 	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"put_right","over":"`+fail+`","cause":"haste","hours":1}`)
+	if got := says(); !strings.Contains(got, "a supervisor accepts what was put right, or has it opened") || strings.Contains(got, decide) {
+		t.Errorf("once it is put right under its cover: %s", got)
+	}
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"audit","surface":"C1","layer":3,"answer":"cover"}`)
 	if got := says(); !strings.Contains(got, over) || strings.Contains(got, decide) {
 		t.Errorf("once it is settled: %s", got)
+	}
+}
+
+// A supervisor's note is what was seen and why it matters at once: it is read out once.
+func TestASupervisorsNoteIsSaidOnce(t *testing.T) {
+	w := lanternWorld(t)
+	const note = "Open 200 mm at the window."
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"audit","surface":"C1","layer":3,"answer":"put_right","note":"`+note+`"}`)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	if got := page(t, w, lantern+"/non-conformances").words(); strings.Count(got, note) != 1 {
+		t.Errorf("the note stands %d times: %s", strings.Count(got, note), got)
 	}
 }
