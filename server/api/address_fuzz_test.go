@@ -25,7 +25,7 @@ func FuzzForwardedFor(f *testing.F) {
 				got = s.address(c)
 				return nil
 			})
-			if _, err := app.Test(httptest.NewRequest("GET", "/", nil)); err != nil {
+			if _, err := app.Test(httptest.NewRequest("GET", "/", nil), -1); err != nil {
 				t.Fatal(err)
 			}
 			if _, err := netip.ParseAddr(got); err != nil || peer == "192.0.2.7:1" && got != "192.0.2.7" {

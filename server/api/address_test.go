@@ -36,7 +36,7 @@ func TestAddress(t *testing.T) {
 		if c.forwarded != "" {
 			req.Header.Set(fiber.HeaderXForwardedFor, c.forwarded)
 		}
-		if _, err := app.Test(req); err != nil {
+		if _, err := app.Test(req, -1); err != nil {
 			t.Fatal(err)
 		}
 		if got != c.want {

@@ -43,7 +43,7 @@ func get(t *testing.T, app *fiber.App, q ...string) (status int, header map[stri
 		}
 		req.Header.Set(q[i], q[i+1])
 	}
-	res, err := app.Test(req)
+	res, err := app.Test(req, -1)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -19,7 +19,7 @@ import (
 // get asks the phone's routes.
 func get(t *testing.T, app *fiber.App, at string) (status int, header map[string][]string, body []byte) {
 	t.Helper()
-	res, err := app.Test(httptest.NewRequest("GET", at, nil))
+	res, err := app.Test(httptest.NewRequest("GET", at, nil), -1)
 	if err != nil {
 		t.Fatal(err)
 	}
