@@ -23,6 +23,7 @@ type evidenceView struct {
 	Also   string
 	Parts  []outcomePart
 	Links  []familyRow // the published values of one thing, each on a page of its own
+	Runs   string      // where the runs of the checks are shown, which grow with every check
 	Back   string
 }
 
@@ -37,11 +38,12 @@ func getEvidence(v *visit) error {
 		if n := p.NotMet(); n > 0 {
 			says += fmt.Sprintf(", %d not met", n)
 		}
-		view.Links = append(view.Links, familyRow{Href: "/evidence/" + p.What, Code: p.Name(), Words: says})
+		view.Links = append(view.Links, familyRow{Href: "/evidence/" + p.What, Words: p.Name(), Beside: says})
 	}
 	view.Answer = fmt.Sprintf("%d published values, %d not met", len(e.Values()), e.NotMet())
 	view.Also = fmt.Sprintf("%d of %d measured build-ups lie within the standard uncertainty that their prediction claims, %d within twice it. All of this page is calculated, or read from what the checks wrote about themselves.", e.WithinU, e.Counted, e.Within2U)
-	view.Parts = []outcomePart{accuracyPart(e), limitsPart(e), patternPart(e), runsPart(e)}
+	view.Parts = []outcomePart{accuracyPart(e), limitsPart(e), patternPart(e)}
+	view.Runs = "/evidence/" + theRuns
 	view.frame = v.frame("Evidence")
 	return v.show("evidence", view)
 }
@@ -116,12 +118,24 @@ func runsPart(e evidence.Evidence) outcomePart {
 	return p
 }
 
+// theRuns is the page of the runs, beside those of published values.
+const theRuns = "runs"
+
+func getRuns(v *visit, e evidence.Evidence) error {
+	view := evidenceView{Answer: jobs.Count(len(e.Runs), "run") + " of the checks kept", Parts: []outcomePart{runsPart(e)}, Back: "/evidence"}
+	view.frame = v.frame("Evidence: runs of the checks")
+	return v.show("evidence", view)
+}
+
 func getEvidenceOf(v *visit) error {
 	e, err := evidence.Gather()
 	if err != nil {
 		return err
 	}
 	what := v.c.Params("what")
+	if what == theRuns {
+		return getRuns(v, e)
+	}
 	i := slices.IndexFunc(e.Published, func(p evidence.Published) bool { return p.What == what })
 	if i < 0 {
 		return fiber.ErrNotFound

@@ -17,6 +17,9 @@ func TestEvidenceLinksSayWhatTheyLeadTo(t *testing.T) {
 	links, said := 0, map[string]bool{}
 	for _, a := range page(t, w, "/evidence").all("a") {
 		what, ok := strings.CutPrefix(a.attr["href"], "/evidence/")
+		if what == "runs" {
+			continue
+		}
 		if !ok {
 			continue
 		}
@@ -32,5 +35,27 @@ func TestEvidenceLinksSayWhatTheyLeadTo(t *testing.T) {
 	}
 	if links != len(e.Published) || links < 50 {
 		t.Errorf("%d links to %d kinds of published values", links, len(e.Published))
+	}
+}
+
+// What the runs of the checks counted has a page of its own, which grows with them; each kept run stands on it.
+func TestRunsHaveTheirPage(t *testing.T) {
+	e, err := evidence.Gather()
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := lanternWorld(t)
+	found := false
+	for _, a := range page(t, w, "/evidence").all("a") {
+		found = found || a.attr["href"] == "/evidence/runs"
+	}
+	words := page(t, w, "/evidence/runs").words()
+	for _, r := range e.Runs {
+		if !strings.Contains(words, r.Step+": "+r.Result) {
+			t.Errorf("the run %s is not shown", r.Step)
+		}
+	}
+	if !found || len(e.Runs) == 0 {
+		t.Errorf("led there: %v, %d runs", found, len(e.Runs))
 	}
 }

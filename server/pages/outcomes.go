@@ -38,9 +38,9 @@ type outcomesView struct {
 
 // familyRow is one family in the list.
 type familyRow struct {
-	Href, Code, Words string
-	Says              []string
-	Mark              string
+	Href, Words, Beside string // Beside is the code of a family, or how many values there are
+	Says                []string
+	Mark                string
 }
 
 // outcomePart is one closed part of the page.
@@ -74,7 +74,7 @@ func getOutcomes(v *visit) error {
 		}
 		view.Families = append(view.Families, row)
 		if row.Mark != "" {
-			view.Due = append(view.Due, familyRow{Href: row.Href, Code: row.Code, Words: row.Words, Mark: row.Mark})
+			view.Due = append(view.Due, familyRow{Href: row.Href, Words: row.Words, Beside: row.Beside, Mark: row.Mark})
 		}
 	}
 	if s.Complaints.Any.N > 0 {
@@ -123,7 +123,7 @@ func jobsSentence(c outcomes.JobCounts) string {
 }
 
 func rowOfFamily(f outcomes.FamilySummary) familyRow {
-	row := familyRow{Href: "/outcomes/" + url.PathEscape(f.Code), Code: f.Code, Words: capital(f.Words), Says: []string{rateSentence(f.Complaints)}}
+	row := familyRow{Href: "/outcomes/" + url.PathEscape(f.Code), Words: capital(f.Words), Beside: f.Code, Says: []string{rateSentence(f.Complaints)}}
 	if d := mostTested(f); d != nil {
 		row.Says = append(row.Says, differenceSentence(*d))
 	}

@@ -2,7 +2,6 @@ package pages_test
 
 import (
 	"net/http"
-	"os"
 	"path/filepath"
 	"reflect"
 	"slices"
@@ -138,14 +137,14 @@ func styleAndScripts(t *testing.T) int {
 	t.Helper()
 	sum := 0
 	for _, name := range []string{"tacet.css", "tacet.js"} {
-		info, err := os.Stat("static/" + name)
-		if err != nil {
-			t.Fatal(err)
+		data := pages.Static(name)
+		if len(data) == 0 {
+			t.Fatalf("there is no %s", name)
 		}
-		sum += int(info.Size())
+		sum += len(data)
 	}
-	if js, err := os.Stat("static/tacet.js"); err != nil || js.Size() > 30<<10 {
-		t.Errorf("scripts: %v bytes (%v), at most 30 kB", js.Size(), err)
+	if n := len(pages.Static("tacet.js")); n > 30<<10 {
+		t.Errorf("scripts: %d bytes, at most 30 kB", n)
 	}
 	return sum
 }
