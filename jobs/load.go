@@ -6,11 +6,18 @@ const gravity = 0.00981
 // AddedLoad is the load of a surface's added layers in kN/m²: of what is specified until it is in place, then of what is.
 // It is a sum, never a judgement: whether a structure carries it is for a structural engineer.
 func (j *Job) AddedLoad(s *Surface) float64 {
+	return round(s.carries() * gravity)
+}
+
+// CarriedMass is the mass that AddedLoad is the load of, kg/m².
+func (s *Surface) CarriedMass() float64 { return round(s.carries()) }
+
+func (s *Surface) carries() float64 {
 	var m float64
 	for _, l := range s.Layers {
 		m += l.Carries()
 	}
-	return round(m * gravity)
+	return m
 }
 
 // StructureLoad is the added load of all surfaces on a structure, kN/m².

@@ -2,7 +2,6 @@ package pages
 
 import (
 	"fmt"
-	"math"
 	"strings"
 	"time"
 
@@ -68,16 +67,14 @@ func sheetOf(j *jobs.Job, s *jobs.Surface, opt SheetOptions) paper.Sheet {
 	if opt.Host == "" {
 		sheet.URL = ""
 	}
-	mass := 0.0 // of the same layers as the load: what takes the place of a specified one counts for it
 	for _, l := range s.Layers {
-		mass += l.Carries()
 		line := paper.Layer{N: l.N, What: capital(l.Name()), ThicknessMM: l.Now.ThicknessMM(), MassKgM2: l.Now.MassKgM2(), State: stateWords(l)}
 		if w, ok := s.ScrewWindow(l); ok {
 			line.Screw = &paper.Screw{MinMM: w.MinMM, MaxMM: w.MaxMM, StockMM: w.StockMM}
 		}
 		sheet.Layers = append(sheet.Layers, line)
 	}
-	sheet.Totals = paper.Totals{MassKgM2: math.Round(mass*1000) / 1000, ThicknessMM: s.ThicknessMM(), LoadKNM2: j.AddedLoad(s)}
+	sheet.Totals = paper.Totals{MassKgM2: s.CarriedMass(), ThicknessMM: s.ThicknessMM(), LoadKNM2: j.AddedLoad(s)}
 	if s.ThicknessLimit != nil {
 		sheet.Totals.ThicknessLimitMM = *s.ThicknessLimit
 	}

@@ -286,16 +286,15 @@ func standing(c *jobs.Check, measured string) string {
 // factsOf compares what was specified with what is in place and with what it comes to: what is fitted, and the rest as it is
 // now specified.
 func factsOf(j *jobs.Job, s *jobs.Surface) ([]factLine, string) {
-	var specified, finished, now float64
+	var specified, now float64
 	for _, l := range s.Layers {
 		specified += l.Specified.ThicknessMM()
-		finished += l.Carries()
 		if l.Share > 0 {
 			now += l.FittedMM()
 		}
 	}
 	facts := []factLine{
-		{Name: "Mass", Specified: massOf(s.SpecifiedMass()), Achieved: massOf(s.InstalledMass()), Finished: massOf(finished)},
+		{Name: "Mass", Specified: massOf(s.SpecifiedMass()), Achieved: massOf(s.InstalledMass()), Finished: massOf(s.CarriedMass())},
 		{Name: "Thickness", Specified: thicknessOf(specified), Achieved: thicknessOf(now), Finished: thicknessOf(s.ThicknessMM()), Limit: limitOf(s.ThicknessLimit, thicknessOf)},
 	}
 	load := factLine{Name: "Added load", Finished: loadOf(j.AddedLoad(s)), Limit: limitOf(s.LoadLimit, loadOf)}
