@@ -56,7 +56,7 @@ func (r *Record) plain() (map[string]any, error) {
 		m["body_hash"] = r.Body.String()
 		return m, nil
 	}
-	body, err := edgeTree(r.Entry)
+	body, err := edgeTree(*r.Entry)
 	if err != nil {
 		return nil, err
 	}

@@ -9,15 +9,21 @@ import (
 
 // NewJob returns a job without entries.
 func NewJob(id, company string) *Job {
-	j := &Job{ID: id, Company: company, byHash: map[Hash]*Record{}, byID: map[string]*Record{}, namedBy: map[Hash][]*Record{}, again: map[Hash][]*Record{}}
+	j := emptyJob(id, company, 0)
 	j.refold()
 	return j
+}
+
+// emptyJob has room for so many entries and is not yet folded.
+func emptyJob(id, company string, entries int) *Job {
+	return &Job{ID: id, Company: company, all: make([]*Record, 0, entries), byHash: make(map[Hash]*Record, entries),
+		byID: make(map[string]*Record, entries), again: map[Hash][]*Record{}}
 }
 
 // Fold returns the job that a set of entries makes. It is a pure function of the set: neither the order of the slice nor
 // an entry given twice changes anything.
 func Fold(id, company string, entries []Entry) *Job {
-	j := NewJob(id, company)
+	j := emptyJob(id, company, len(entries))
 	for _, e := range entries {
 		j.take(e)
 	}
@@ -46,28 +52,26 @@ func (j *Job) take(e Entry) *Record {
 	}
 	// A body that can't be read stands like one of a newer version: counted, and nothing concluded from it.
 	what, _ := open(e)
-	return j.index(&Record{Entry: e, What: what})
+	return j.index(&Record{Entry: &e, What: what})
 }
 
 func (j *Job) index(r *Record) *Record {
+	j.all = append(j.all, r)
 	j.byHash[r.Hash], j.byID[r.ID] = r, r
-	j.nameAll(r)
 	if !r.Was.IsZero() {
 		j.again[r.Was] = append(j.again[r.Was], r)
 	}
 	return r
 }
 
-// Clone returns a job of the same entries, to which more can be added while others read this one. What the entries say is read
-// once and shared, because nobody ever changes it.
+// Clone returns a job of the same entries, to which more can be added while others read this one. The entries and what they say are
+// shared, because nobody ever changes them.
 func (j *Job) Clone() *Job {
-	c := NewJob(j.ID, j.Company)
-	c.byHash, c.byID = make(map[Hash]*Record, len(j.byHash)), make(map[string]*Record, len(j.byHash))
-	c.namedBy = make(map[Hash][]*Record, len(j.namedBy))
-	all := make([]Record, 0, len(j.byHash))
-	for _, r := range j.byHash {
-		all = append(all, Record{Entry: j.asWritten(r), What: r.What})
-		c.index(&all[len(all)-1])
+	c := emptyJob(j.ID, j.Company, len(j.all))
+	records := make([]Record, len(j.all))
+	for i, r := range j.all {
+		records[i] = Record{Entry: j.asWritten(r), What: r.What}
+		c.index(&records[i])
 	}
 	c.held = maps.Clone(j.held)
 	c.refold()
@@ -76,15 +80,21 @@ func (j *Job) Clone() *Job {
 
 // sortsLast tells whether r comes behind all that is filed, so that filing it is all there is to do.
 func (j *Job) sortsLast(r *Record) bool {
-	return len(j.namedBy[r.Hash]) == 0 && r.before(&j.last) > 0
+	return len(j.namedBy[r.Hash]) == 0 && !j.awaited[r.Hash] && r.before(j.last) > 0
 }
 
 // file gives r its place and hands it to its kind.
 func (j *Job) file(r *Record) {
 	r.pos = len(j.Records)
 	j.Records = append(j.Records, r)
-	if r.pos == 0 || r.before(&j.last) > 0 {
-		j.last = r.Envelope
+	if r.pos == 0 || r.before(j.last) > 0 {
+		j.last = &r.Envelope
+	}
+	for _, ref := range r.Refs {
+		j.namedBy[ref.H] = append(j.namedBy[ref.H], r)
+	}
+	if !r.Prev.IsZero() && j.byHash[r.Prev] == nil {
+		j.awaited[r.Prev] = true
 	}
 	if r.What == nil {
 		j.Unread++
@@ -96,10 +106,10 @@ func (j *Job) file(r *Record) {
 
 // refold files everything anew, in fold order.
 func (j *Job) refold() {
-	j.State = State{kinds: map[string][]*Record{}}
-	j.last = Envelope{}
+	j.State = State{Records: make([]*Record, 0, len(j.all)), kinds: map[string][]*Record{}, namedBy: map[Hash][]*Record{}, awaited: map[Hash]bool{}, last: &Envelope{}}
 	j.resolve()
-	for _, r := range j.ordered() {
+	j.all = j.ordered()
+	for _, r := range j.all {
 		if _, only := j.repeat[r.Hash]; !only {
 			j.file(r)
 		}
@@ -114,27 +124,30 @@ func (j *Job) ordered() []*Record {
 	if order, all := j.byClockAlone(); all {
 		return order
 	}
-	waits := make(map[*Record]int, len(j.byHash))
-	ready := make(byClock, 0, len(j.byHash))
-	for _, r := range j.byHash {
-		for _, ref := range r.Refs {
-			if _, here := j.byHash[ref.H]; here {
+	waits := make(map[*Record]int, len(j.all))
+	behind := make(map[Hash][]*Record, len(j.all))
+	ready := make(byClock, 0, len(j.all))
+	for _, r := range j.all {
+		wait := func(h Hash) {
+			if _, here := j.byHash[h]; here {
 				waits[r]++
+				behind[h] = append(behind[h], r)
 			}
 		}
-		if _, here := j.byHash[r.Prev]; here {
-			waits[r]++
+		for _, ref := range r.Refs {
+			wait(ref.H)
 		}
+		wait(r.Prev)
 		if waits[r] == 0 {
 			ready = append(ready, r)
 		}
 	}
 	heap.Init(&ready)
-	order := make([]*Record, 0, len(j.byHash))
+	order := make([]*Record, 0, len(j.all))
 	for len(ready) > 0 {
 		r := heap.Pop(&ready).(*Record)
 		order = append(order, r)
-		for _, next := range j.namedBy[r.Hash] {
+		for _, next := range behind[r.Hash] {
 			if waits[next]--; waits[next] == 0 {
 				heap.Push(&ready, next)
 			}
@@ -142,7 +155,7 @@ func (j *Job) ordered() []*Record {
 	}
 	// Hashes can't name each other in a ring. Where references are read as others, somebody might have built one: what
 	// is left over then comes last.
-	if len(order) < len(j.byHash) {
+	if len(order) < len(j.all) {
 		left := byClock{}
 		for r, n := range waits {
 			if n > 0 {
@@ -158,7 +171,7 @@ func (j *Job) ordered() []*Record {
 // byClockAlone sorts by clock and tells whether that order already puts every entry behind all that it names, as it does
 // unless a clock was wrong.
 func (j *Job) byClockAlone() ([]*Record, bool) {
-	order := slices.AppendSeq(make([]*Record, 0, len(j.byHash)), maps.Values(j.byHash))
+	order := slices.Clone(j.all)
 	slices.SortFunc(order, func(a, b *Record) int { return a.before(&b.Envelope) })
 	for i, r := range order {
 		r.pos = i

@@ -1,7 +1,9 @@
 package jobs_test
 
 import (
+	"cmp"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -136,5 +138,30 @@ func TestClone(t *testing.T) {
 	}
 	if export(t, half) != before {
 		t.Error("adding to the clone changed the job")
+	}
+}
+
+// Two colleagues put the same fault right, neither knowing of the other. Which of the two records the job shows is the first in fold
+// order, in whatever order they came.
+func TestWhoPutRightIsTheSameForAll(t *testing.T) {
+	a, b := newDevice(t, 1, jobs.Site), newDevice(t, 2, jobs.Site)
+	a.start(house)
+	fail := a.record(`{"do":"check","surface":"C1","layer":3,"check":"K19","result":"fail"}`)
+	b.takes(a)
+	for _, d := range []*device{a, b} {
+		d.record(`{"do":"put_right","over":"` + fail.ID + `","cause":"haste","hours":1}`)
+	}
+	all := slices.Concat(a.own, b.own)
+	first := slices.MinFunc([]jobs.Entry{a.own[len(a.own)-1], b.own[len(b.own)-1]}, func(x, y jobs.Entry) int { return cmp.Compare(x.Clk, y.Clk) })
+	for _, order := range [][]jobs.Entry{all, slices.Concat(b.own, a.own)} {
+		added := jobs.NewJob(jobID, company)
+		for _, e := range order {
+			added.Add(e)
+		}
+		for how, j := range map[string]*jobs.Job{"folded": jobs.Fold(jobID, company, order), "added": added, "copied": added.Clone()} {
+			if cure := j.CuredBy(j.ByID(fail.ID)); cure == nil || cure.ID != first.ID {
+				t.Errorf("%s, entries of %s first: put right by %v, not by %s", how, order[0].Dev, cure, first.ID)
+			}
+		}
 	}
 }

@@ -24,15 +24,15 @@ func (j *Job) Held() []Entry {
 
 // Entries lists all entries of the job as they were written, those included that only say again what another says.
 func (j *Job) Entries() []Entry {
-	es := make([]Entry, 0, len(j.byHash))
-	for _, r := range j.byHash {
-		es = append(es, j.asWritten(r))
+	es := make([]Entry, 0, len(j.all))
+	for _, r := range j.all {
+		es = append(es, *j.asWritten(r))
 	}
 	return es
 }
 
 // asWritten is the entry of a record before its references were read as others.
-func (j *Job) asWritten(r *Record) Entry {
+func (j *Job) asWritten(r *Record) *Entry {
 	if e, changed := j.written[r.Hash]; changed {
 		return e
 	}

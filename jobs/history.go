@@ -36,7 +36,7 @@ func (r *Record) EdgeJSON() (json.RawMessage, error) {
 	if r.Data == nil || r.Newer() {
 		return json.RawMessage("{}"), nil
 	}
-	tree, err := edgeTree(r.Entry)
+	tree, err := edgeTree(*r.Entry)
 	if err != nil {
 		return nil, err
 	}

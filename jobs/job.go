@@ -11,14 +11,13 @@ type Job struct {
 	ID, Company string
 	State
 
-	byHash  map[Hash]*Record
-	byID    map[string]*Record
-	namedBy map[Hash][]*Record // records that name a hash, as reference or as lane predecessor
-	last    Envelope           // the highest in clock order
+	all    []*Record // every entry that was taken: in fold order as far as folded, then as they came
+	byHash map[Hash]*Record
+	byID   map[string]*Record
 
 	held    map[string]Entry   // by id: kept back by a rule, no part of the state
 	again   map[Hash][]*Record // entries that were issued again, by the hash of what they were
-	written map[Hash]Entry     // entries as written, where their references are read as others
+	written map[Hash]*Entry    // entries as written, where their references are read as others
 	repeat  map[Hash]Hash      // entries that only say again what another says, and which
 }
 
@@ -35,6 +34,9 @@ type State struct {
 	Unread     int       // recorded by a newer version, or not readable here
 
 	kinds     map[string][]*Record // by kind, in fold order
+	namedBy   map[Hash][]*Record   // records that refer to a hash, in fold order
+	awaited   map[Hash]bool        // lane predecessors that had not come when their successors were filed
+	last      *Envelope            // the highest in clock order
 	about     []*Record            // the job's own description
 	elsewhere []*Record            // records on no surface: survey, complaint, sound test, notes …
 }

@@ -9,9 +9,9 @@ import (
 
 // Record is an entry of a job, with what it says where this program can read it.
 type Record struct {
-	Entry
-	What Recording // nil: the body is held back or erased, or a newer version wrote it
-	pos  int       // place in the fold order
+	*Entry           // as written, but for references that mean another entry; shared by copies of the job, never changed
+	What   Recording // nil: the body is held back or erased, or a newer version wrote it
+	pos    int       // place in the fold order
 }
 
 // Common returns what any record may carry.

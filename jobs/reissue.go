@@ -44,36 +44,27 @@ func (j *Job) resolve() {
 	if j.repeat = stands; len(stands) == 0 {
 		return
 	}
-	j.namedBy = map[Hash][]*Record{}
 	for h, r := range j.byHash {
 		if e, changed := j.written[h]; changed {
 			r.Entry = e
 		}
 		if slices.ContainsFunc(r.Refs, func(ref Ref) bool { return !stands[ref.H].IsZero() }) {
 			if j.written == nil {
-				j.written = map[Hash]Entry{}
+				j.written = map[Hash]*Entry{}
 			}
 			j.written[h] = r.Entry
-			r.Refs = slices.Clone(r.Refs)
-			for i, ref := range r.Refs {
+			e := *r.Entry
+			e.Refs = slices.Clone(e.Refs)
+			for i, ref := range e.Refs {
 				if first, ok := stands[ref.H]; ok {
-					r.Refs[i].H = first
+					e.Refs[i].H = first
 				}
 			}
+			r.Entry = &e
 		}
 		j.byID[r.ID] = r
-		j.nameAll(r)
 	}
 	for h, first := range stands {
 		j.byID[j.byHash[h].ID] = j.byHash[first]
-	}
-}
-
-func (j *Job) nameAll(r *Record) {
-	for _, ref := range r.Refs {
-		j.namedBy[ref.H] = append(j.namedBy[ref.H], r)
-	}
-	if !r.Prev.IsZero() {
-		j.namedBy[r.Prev] = append(j.namedBy[r.Prev], r)
 	}
 }

@@ -159,8 +159,8 @@ func (j *Job) differing(list []*Record) ([]*Record, bool) {
 
 // sameFacts tells whether two records of one kind say the same, who recorded them, when and with which photos aside.
 func sameFacts(a, b *Record) bool {
-	x, errX := edgeTree(a.Entry)
-	y, errY := edgeTree(b.Entry)
+	x, errX := edgeTree(*a.Entry)
+	y, errY := edgeTree(*b.Entry)
 	if errX != nil || errY != nil {
 		return false
 	}

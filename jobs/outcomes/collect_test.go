@@ -319,7 +319,7 @@ func TestErasedBodiesSayNothing(t *testing.T) {
 	s.record(`{"do":"review","family":"C-clip-2m-joists","flag":"review","reason":"x"}`)
 	var bare []jobs.Entry
 	for _, r := range s.job.Records {
-		e := r.Entry
+		e := *r.Entry
 		switch e.Kind {
 		case "job", "room", "structure", "surface", "specify", "install":
 		default:

@@ -48,7 +48,7 @@ func (v *visit) heldWords(e jobs.Entry) string {
 		place = e.On.Surface + onLayer(e.On.Layer) + ": "
 	}
 	words := place + spaced(e.Kind)
-	if parts := facts(&jobs.Record{Entry: e}); len(parts) > 0 {
+	if parts := facts(&jobs.Record{Entry: &e}); len(parts) > 0 {
 		words += " (" + strings.Join(parts, "; ") + ")"
 	}
 	return words + ", " + v.name(e.By) + ", " + v.clock(e.Clk.Time())

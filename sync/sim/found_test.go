@@ -149,7 +149,7 @@ func TestOfferUpToWhatIsNotSeen(t *testing.T) {
 	w.judge()
 	j, err := w.servers[0].Job(ctx, company, jobIDs[0])
 	must(err, "fold")
-	if got := word(j.Records[len(j.Records)-1].Entry); got != "1" {
+	if got := word(*j.Records[len(j.Records)-1].Entry); got != "1" {
 		t.Errorf("the last word at the server is %q", got)
 	}
 }

@@ -157,7 +157,7 @@ func (w *world) judgeWords(srv storetest.Rows) {
 		j, err := w.servers[0].Job(ctx, company, job)
 		must(err, "fold")
 		for _, r := range j.Records {
-			counts[word(r.Entry)]++
+			counts[word(*r.Entry)]++
 		}
 	}
 	waits := map[string]bool{}
@@ -242,7 +242,7 @@ func (w *world) forked(dev string, here, srv storetest.Rows) bool {
 func word(e jobs.Entry) string {
 	body := e.Data
 	if e.Key != nil {
-		text, err := (&jobs.Record{Entry: e}).EdgeJSON()
+		text, err := (&jobs.Record{Entry: &e}).EdgeJSON()
 		must(err, "read what is sealed")
 		body = text
 	}
