@@ -45,17 +45,7 @@ func missing(j *jobs.Job) []officeRow {
 		}
 	}
 	for _, s := range j.Surfaces {
-		left := 0
-		for _, l := range s.Layers {
-			if l.Share < 1-1e-9 {
-				left++
-			}
-		}
-		if left > 0 || len(s.Layers) == 0 {
-			says := "Nothing is specified."
-			if left > 0 {
-				says = jobs.Count(left, "layer") + " not all in place."
-			}
+		if says := notInPlace(s.Layers); says != "" {
 			rows = append(rows, officeRow{Name: s.Code + " " + surfaceName(j, s), Says: []string{says}, Steps: []step{{"Open " + s.Code, surfacePath(j, s)}}})
 		}
 		if stops := j.OpenStops(s); len(stops) > 0 {
@@ -74,6 +64,30 @@ func missing(j *jobs.Job) []officeRow {
 		}
 	}
 	return rows
+}
+
+// notInPlace says how much of a list of layers is still to come; nothing where all of it is there.
+func notInPlace(layers []*jobs.Layer) string {
+	left, begun := 0, 0
+	for _, l := range layers {
+		if l.Share < 1-1e-9 {
+			left++
+		}
+		if l.Share > 0 {
+			begun++
+		}
+	}
+	switch {
+	case len(layers) == 0:
+		return "Nothing is specified."
+	case left == 0:
+		return ""
+	case begun == 0:
+		return "Nothing is in place yet, of " + jobs.Count(len(layers), "layer") + "."
+	case left == 1:
+		return fmt.Sprintf("1 of %s is not wholly in place.", jobs.Count(len(layers), "layer"))
+	}
+	return fmt.Sprintf("%d of %s are not wholly in place.", left, jobs.Count(len(layers), "layer"))
 }
 
 func getHandover(v *visit) error {
@@ -206,8 +220,15 @@ func jobComplaints(j *jobs.Job, decides bool) officePart {
 				r.Steps = append(r.Steps, step{"Another outcome in its place", at + "/outcome"})
 			}
 		}
-		if c.Hours > 0 || c.Cost > 0 {
-			r.Says = append(r.Says, fmt.Sprintf("It took %s and cost %s.", withUnit(decimal(c.Hours, 1), "h"), money(c.Cost, j.Currency())))
+		var took []string
+		if c.Hours > 0 {
+			took = append(took, "took "+withUnit(decimal(c.Hours, 1), "h"))
+		}
+		if c.Cost > 0 {
+			took = append(took, "cost "+money(c.Cost, j.Currency()))
+		}
+		if len(took) > 0 {
+			r.Says = append(r.Says, "It "+strings.Join(took, " and ")+".")
 		}
 		p.Rows = append(p.Rows, r)
 	}

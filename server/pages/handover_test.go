@@ -49,3 +49,18 @@ func TestHandoverNamesOpenStopChecks(t *testing.T) {
 		t.Errorf("C1 after a pass and a release: %q, want %q in it", got, want)
 	}
 }
+
+// What is still to come is told apart: nothing of it, or so many of so many layers.
+func TestHandoverSaysHowMuchIsInPlace(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Office)
+	got := page(t, w, lantern+"/handover").words()
+	for surface, says := range map[string]string{
+		"X1 Boxing, living room, ground floor":  "Nothing is in place yet, of 4 layers.",
+		"C1 Ceiling, living room, ground floor": "2 of 5 layers are not wholly in place.",
+	} {
+		if !strings.Contains(got, surface+" "+says) {
+			t.Errorf("of %s it does not say %q: %s", surface, says, got)
+		}
+	}
+}

@@ -49,10 +49,18 @@ func getNonConformances(v *visit) error {
 	if open > 0 {
 		view.Answer = fmt.Sprintf("%d of %s not yet put right and accepted.", open, jobs.Count(len(failed)+len(all), "fault"))
 	}
-	causesTable := table{Caption: "By cause, not by blame.", Head: []string{"times", "hours", "cost"}}
+	causesTable := table{Caption: "By cause, not by blame; hours and cost as far as they were given.", Head: []string{"times", "hours", "cost"}}
 	for _, c := range j.PutRightByCause() {
-		causesTable.row(causes[c.Cause], itoa(c.N), withUnit(decimal(c.Hours, 1), "h"), decimal(c.Cost, 2))
+		hours, cost := dash, dash // of nobody who gave none
+		if c.Hours > 0 {
+			hours = withUnit(decimal(c.Hours, 1), "h")
+		}
+		if c.Cost > 0 {
+			cost = money(c.Cost, j.Currency())
+		}
+		causesTable.row(causes[c.Cause], itoa(c.N), hours, cost)
 	}
+	causesTable.known()
 	p := officePart{Title: "What putting right took", Empty: "Nothing was put right yet."}
 	if len(causesTable.Rows) > 0 {
 		p.Tables = []table{causesTable}

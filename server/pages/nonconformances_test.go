@@ -80,3 +80,25 @@ func TestASupervisorsNoteIsSaidOnce(t *testing.T) {
 		t.Errorf("the note stands %d times: %s", strings.Count(got, note), got)
 	}
 }
+
+// A cost that nobody gave is not a cost of nothing.
+func TestPuttingRightCostsWhatWasGiven(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	took := func(cost string) string {
+		t.Helper()
+		fail := w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"C1","layer":3,"check":"K23","result":"fail","evidence":3}`)[0].ID
+		w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"put_right","over":"`+fail+`","cause":"haste","hours":2.5`+cost+`}`)
+		_, part, found := strings.Cut(page(t, w, lantern+"/non-conformances").words(), "What putting right took")
+		if !found {
+			t.Fatal("the page does not say what putting right took")
+		}
+		return strings.ReplaceAll(part, "\u202f", " ")
+	}
+	if got := took(""); strings.Contains(got, "0.00") || !strings.Contains(got, "2.5 h") {
+		t.Errorf("no cost was given: %s", got)
+	}
+	if got := took(`,"cost":40`); !strings.Contains(got, "40.00") || !strings.Contains(got, "5 h") {
+		t.Errorf("one of two gave a cost: %s", got)
+	}
+}
