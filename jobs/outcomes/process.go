@@ -143,7 +143,7 @@ func (t *tallies) newFitters() FitterLine {
 	l := FitterLine{First: RateOf(earlyFault, early, 0), Later: RateOf(lateFault, late, 0), Difference: DifferenceOf(earlyFault, early, lateFault, late, Level)}
 	switch {
 	case early < FewestForRate || late < FewestForRate:
-		l.Finding = "Too few to say."
+		l.Finding = "Too few surfaces to compare a fitter's first three with later ones."
 	case l.Difference.Interval.Low > 0:
 		l.Finding = "A check failed more often on a fitter's first three surfaces than later. This does not say why: first surfaces are also looked at more closely."
 	case l.Difference.Interval.High < 0:
