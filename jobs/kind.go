@@ -19,6 +19,8 @@ type Recording interface {
 	Allowed(j *Job, a Author) error
 	// apply files the record under its subject. The state is derived from what is filed, never from the order of arrival.
 	apply(j *Job, r *Record)
+	// says tells in one line what the record says, for whoever reads a history.
+	says(j *Job, r *Record) string
 }
 
 // desk is what a kind refuses only where the person who records can still answer: things that another device, which

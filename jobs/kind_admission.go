@@ -78,3 +78,10 @@ func (d *Admission) names(j *Job) []Ref {
 }
 
 func (d *Admission) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Admission) says(*Job, *Record) string {
+	if d.Answer == AnswerAdmit {
+		return Count(len(d.On), "held record") + " taken in: " + d.Reason
+	}
+	return Count(len(d.On), "held record") + " not taken: " + d.Reason
+}

@@ -79,3 +79,7 @@ func (d *Audit) names(j *Job) []Ref {
 }
 
 func (d *Audit) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Audit) says(*Job, *Record) string {
+	return map[AuditAnswer]string{AnswerCover: "may be covered", AnswerPutRight: "put this right first", AnswerComing: "the supervisor is coming"}[d.Answer]
+}

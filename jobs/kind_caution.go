@@ -1,5 +1,7 @@
 package jobs
 
+import "strings"
+
 var _ = registerKind[Caution]("caution", 1)
 
 // Caution records who decided on something that can hurt somebody, and what. The program shows the question and keeps the
@@ -69,3 +71,7 @@ func (d *Caution) fills(j *Job, tree map[string]any) error {
 }
 
 func (d *Caution) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Caution) says(*Job, *Record) string {
+	return d.Code + ": " + strings.TrimRight(d.Answer, ". ") + ". Decided by " + d.DecidedBy
+}

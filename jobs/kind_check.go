@@ -129,6 +129,17 @@ func (d *CheckResult) names(j *Job) []Ref {
 
 func (d *CheckResult) apply(j *Job, r *Record) { j.put(r) }
 
+func (d *CheckResult) says(j *Job, r *Record) string {
+	says := d.Check + " " + words(string(d.Result))
+	for _, key := range slices.Sorted(maps.Keys(d.Measured)) {
+		says += ", " + measureName(d.Check, key) + " " + trim(d.Measured[key]) + unitOf(d.Check, key)
+		if in := j.Outside(r, key); in != nil && d.Result == Pass { // the mark goes wherever the answer is read
+			says += ", " + in.Misses()
+		}
+	}
+	return says
+}
+
 // Evidence returns how strong a check result is, 0 to 5, as it counts and not as it is claimed: without a photo at most
 // 1; without a measured value or a certificate at most 2, except where there is nothing to measure; 4 and 5 (seen in
 // person, opened up) only from a supervisor. Common practice of this project, no source.

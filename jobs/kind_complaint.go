@@ -82,6 +82,8 @@ func (d *Complaint) Fits(j *Job) error {
 
 func (d *Complaint) apply(j *Job, r *Record) { j.put(r) }
 
+func (d *Complaint) says(*Job, *Record) string { return "complaint: " + d.Words }
+
 // Outcome is how a complaint ended. A later outcome of the same complaint takes its place.
 type Outcome struct {
 	Common
@@ -210,3 +212,5 @@ func (d *Outcome) Fits(j *Job) error {
 }
 
 func (d *Outcome) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Outcome) says(*Job, *Record) string { return "outcome: " + words(d.Outcome) }

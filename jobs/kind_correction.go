@@ -29,3 +29,10 @@ func (d *Correction) names(j *Job) []Ref {
 }
 
 func (d *Correction) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Correction) says(*Job, *Record) string {
+	if *d.On {
+		return "predictions shown beside the firm's own outcomes: " + d.Reason
+	}
+	return "predictions no longer shown beside the firm's own outcomes: " + d.Reason
+}

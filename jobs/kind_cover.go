@@ -20,3 +20,5 @@ func (d *Cover) Valid() error {
 func (d *Cover) names(j *Job) []Ref { return append(d.listRef(j), j.knownOf(d.Surface, d.Layer)...) }
 
 func (d *Cover) apply(j *Job, r *Record) { j.put(r) }
+
+func (*Cover) says(*Job, *Record) string { return "covered" }

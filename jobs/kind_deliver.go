@@ -64,7 +64,7 @@ func (d *Deliver) apply(j *Job, r *Record) { j.put(r) }
 func (d *Deliver) usable() float64 { return value(d.Quantity) - value(d.Damaged) }
 
 // says tells what came, and what is not as it should be.
-func (d *Deliver) says() string {
+func (d *Deliver) says(*Job, *Record) string {
 	says := []string{fmt.Sprintf("delivered: %s %s %s", trim(*d.Quantity), Units(*d.Quantity, d.Unit), d.Material)}
 	if d.Ordered != nil && *d.Ordered != *d.Quantity {
 		says = append(says, fmt.Sprintf("%s were ordered", trim(*d.Ordered)))

@@ -136,4 +136,4 @@ func (j *Job) lastElsewhere(kind string) *Record {
 	return nil
 }
 
-func (d *Enquiry) says() string { return "asked by " + words(d.Asks) + ": " + d.Words }
+func (d *Enquiry) says(*Job, *Record) string { return "asked by " + words(d.Asks) + ": " + d.Words }

@@ -73,7 +73,7 @@ func (d *Erasure) Fits(j *Job) error {
 
 func (d *Erasure) apply(j *Job, r *Record) { j.put(r) }
 
-func (d *Erasure) says() string {
+func (d *Erasure) says(*Job, *Record) string {
 	if len(d.OfPhotos) == 0 {
 		return "words of people erased: " + saysIn(ErasureReasons(), d.Reason)
 	}

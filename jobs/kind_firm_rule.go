@@ -63,7 +63,7 @@ func (d *FirmRule) names(j *Job) []Ref { return refsTo(Base, j.Of("firm_rule")) 
 
 func (d *FirmRule) apply(j *Job, r *Record) { j.put(r) }
 
-func (d *FirmRule) says() string {
+func (d *FirmRule) says(*Job, *Record) string {
 	r := d.over(DefaultFirmRule())
 	return "the firm's rule: without an answer " + afterHours(*r.CoverAfterH) + ", never on a stop item; 1 surface in " + itoa(*r.SampleOneIn) + " is looked at, 1 in " + itoa(*r.AfterFailOneIn) + " after a fault"
 }

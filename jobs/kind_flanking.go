@@ -124,7 +124,7 @@ func (s *Surface) decisionsOn(path string) []*Record {
 	return rs
 }
 
-func (d *FlankingDecision) says() string {
+func (d *FlankingDecision) says(*Job, *Record) string {
 	says := "flanking by the " + flankingName(d.Path) + ": " + words(d.Decision)
 	if d.TreatedBy != "" {
 		says += " with " + d.TreatedBy

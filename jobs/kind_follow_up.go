@@ -151,9 +151,9 @@ func (d *FollowUp) Valid() error {
 func (d *Baseline) apply(j *Job, r *Record) { j.put(r) }
 func (d *FollowUp) apply(j *Job, r *Record) { j.put(r) }
 
-func (d *Baseline) says() string { return "before the work: " + d.Answers.says() }
+func (d *Baseline) says(*Job, *Record) string { return "before the work: " + d.Answers.says() }
 
-func (d *FollowUp) says() string {
+func (d *FollowUp) says(*Job, *Record) string {
 	says := "month " + itoa(d.Month) + ": " + d.Answers.says()
 	if d.OtherSide {
 		says = "other side, " + says

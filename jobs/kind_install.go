@@ -63,6 +63,17 @@ func (d *Install) names(j *Job) []Ref {
 
 func (d *Install) apply(j *Job, r *Record) { j.put(r) }
 
+func (d *Install) says(*Job, *Record) string {
+	says := percent(*d.Share) + " in place"
+	if d.MassKgM2 != nil {
+		says += ", " + trim(*d.MassKgM2) + " kg/m²"
+	}
+	if d.Material != "" {
+		says += ", " + d.Material
+	}
+	return says
+}
+
 // knownOf names what is in force on a layer about to be covered: its stop checks and releases.
 func (j *Job) knownOf(surface string, layer int) []Ref {
 	s := j.Surface(surface)

@@ -36,6 +36,8 @@ func (d *Describe) names(j *Job) []Ref { return bases(j, j.about) }
 
 func (d *Describe) apply(j *Job, r *Record) { j.about = append(j.about, r) }
 
+func (d *Describe) says(*Job, *Record) string { return "job: " + d.Name }
+
 // mayDescribe is the right to describe: anybody may put something new on record, and only those who specify may change it.
 func mayDescribe(a Author, exists bool) error {
 	if exists && !a.Role.Specifies() {

@@ -281,7 +281,7 @@ func (s *Surface) permits(j *Job, r *Record) bool {
 	return d != nil && asked != nil && slices.ContainsFunc(d.Equals, func(p Permitted) bool { return sameLayer(p.Layer, *asked) })
 }
 
-func (d *LayerDetail) says() string {
+func (d *LayerDetail) says(*Job, *Record) string {
 	says := "details of layer " + itoa(d.Layer)
 	if d.Generic != "" {
 		says += ": " + d.Generic

@@ -97,7 +97,7 @@ func (d *Lines) names(j *Job) []Ref {
 
 func (d *Lines) apply(j *Job, r *Record) { j.put(r) }
 
-func (d *Lines) says() string {
+func (d *Lines) says(*Job, *Record) string {
 	var at []string
 	for _, mm := range d.AtMM {
 		at = append(at, trim(mm))

@@ -99,7 +99,9 @@ func (d *Material) names(j *Job) []Ref {
 
 func (d *Material) apply(j *Job, r *Record) { j.put(r) }
 
-func (d *Material) says() string { return "material " + d.ID + ": " + d.Name + " (" + d.Source + ")" }
+func (d *Material) says(*Job, *Record) string {
+	return "material " + d.ID + ": " + d.Name + " (" + d.Source + ")"
+}
 
 func (d *Material) material(version int, entry string) FirmMaterial {
 	return FirmMaterial{Material: acoustics.Material{ID: d.ID, Name: d.Name, Kinds: d.Kinds, DensityKgM3: value(d.DensityKgM3), YoungsModulusGPa: value(d.YoungsModulusGPa),

@@ -22,3 +22,5 @@ func (d *Note) Valid() error {
 }
 
 func (d *Note) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Note) says(*Job, *Record) string { return d.Text }

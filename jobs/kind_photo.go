@@ -28,3 +28,5 @@ func (d *Photo) Valid() error {
 }
 
 func (d *Photo) apply(j *Job, r *Record) { j.put(r) }
+
+func (*Photo) says(*Job, *Record) string { return "photo" }

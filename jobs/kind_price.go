@@ -59,7 +59,7 @@ func (d *PriceEntry) names(j *Job) []Ref {
 
 func (d *PriceEntry) apply(j *Job, r *Record) { j.put(r) }
 
-func (d *PriceEntry) says() string {
+func (d *PriceEntry) says(*Job, *Record) string {
 	return "price of " + d.Item + ": " + trim(value(d.Price)) + " " + d.Currency + " for each " + d.Unit
 }
 

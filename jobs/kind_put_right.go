@@ -69,3 +69,7 @@ func findsFault(r *Record) bool {
 }
 
 func (d *PutRight) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *PutRight) says(*Job, *Record) string {
+	return "put right, " + trim(value(d.Hours)) + " h, cause: " + words(string(d.Cause))
+}

@@ -201,7 +201,7 @@ func (j *Job) quoteRecords() []*Record {
 	return rs
 }
 
-func (d *Quote) says() string {
+func (d *Quote) says(*Job, *Record) string {
 	says := "quote"
 	if d.Variation != "" {
 		says = "variation, paid by " + words(d.Pays) + ": " + d.Variation

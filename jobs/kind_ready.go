@@ -24,3 +24,5 @@ func (d *Ready) Valid() error {
 func (d *Ready) names(j *Job) []Ref { return d.listRef(j) }
 
 func (d *Ready) apply(j *Job, r *Record) { j.put(r) }
+
+func (*Ready) says(*Job, *Record) string { return "ready to be seen" }

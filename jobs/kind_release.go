@@ -60,3 +60,7 @@ func (d *Release) names(j *Job) []Ref {
 }
 
 func (d *Release) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Release) says(*Job, *Record) string {
+	return "released by the supervisor: " + namesOfChecks(d.Checks)
+}

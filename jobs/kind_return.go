@@ -49,6 +49,6 @@ func (d *Return) Valid() error {
 
 func (d *Return) apply(j *Job, r *Record) { j.put(r) }
 
-func (d *Return) says() string {
+func (d *Return) says(*Job, *Record) string {
 	return "returned: " + trim(value(d.Quantity)) + " " + d.Unit + " " + d.Material + " (" + d.Reason + ", to " + words(d.To) + ")"
 }

@@ -57,3 +57,10 @@ func (d *Review) Allowed(_ *Job, a Author) error {
 }
 
 func (d *Review) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Review) says(*Job, *Record) string {
+	if d.Flag == FlagCleared {
+		return "family " + d.Family + " no longer marked for review: " + d.Reason
+	}
+	return "family " + d.Family + " marked for review: " + d.Reason
+}

@@ -46,3 +46,5 @@ func (d *DescribeRoom) apply(j *Job, r *Record) {
 	}
 	room.records = append(room.records, r)
 }
+
+func (d *DescribeRoom) says(*Job, *Record) string { return "room " + d.Code + " " + d.Name }

@@ -51,3 +51,7 @@ func (d *Ruling) Fits(*Job) error {
 }
 
 func (d *Ruling) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Ruling) says(j *Job, _ *Record) string {
+	return "ruling: " + j.keeps(d) + ": " + d.Reason
+}

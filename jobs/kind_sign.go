@@ -71,3 +71,7 @@ func (d *Sign) names(j *Job) []Ref {
 }
 
 func (d *Sign) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Sign) says(*Job, *Record) string {
+	return d.Name + ", " + d.Role + ", " + d.Statement + ": " + d.What
+}

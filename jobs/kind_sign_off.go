@@ -95,7 +95,7 @@ func (d *SignOff) names(j *Job) []Ref {
 	return refs[:min(len(refs), MaxRefs)]
 }
 
-func (d *SignOff) says() string {
+func (d *SignOff) says(*Job, *Record) string {
 	if len(d.NotSeen) == 0 {
 		return "signed off"
 	}

@@ -239,3 +239,7 @@ func (d *SoundTest) MeasuredDB() float64 {
 }
 
 func (d *SoundTest) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *SoundTest) says(*Job, *Record) string {
+	return fmt.Sprintf("measured %s %s dB by %s", QuantityName(d.Quantity), trim(value(d.ValueDB)), d.Body)
+}

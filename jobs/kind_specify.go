@@ -152,6 +152,14 @@ func (d *Specify) apply(j *Job, r *Record) {
 	s.lists = append(s.lists, r)
 }
 
+func (d *Specify) says(*Job, *Record) string {
+	return Count(len(d.Specified), "layer") + " specified"
+}
+
+func (d *Respecify) says(*Job, *Record) string {
+	return Count(len(d.Specified), "layer") + " specified anew: " + d.Reason
+}
+
 // list returns the layers that a record of either kind gives.
 func (r *Record) list() []acoustics.Layer {
 	switch w := r.What.(type) {

@@ -50,3 +50,7 @@ func (d *DescribeStructure) apply(j *Job, r *Record) {
 	}
 	s.records = append(s.records, r)
 }
+
+func (d *DescribeStructure) says(*Job, *Record) string {
+	return "structure " + d.Code + " " + d.Name
+}

@@ -71,3 +71,17 @@ func (d *Substitute) names(j *Job) []Ref {
 }
 
 func (d *Substitute) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Substitute) says(*Job, *Record) string {
+	says := "substitution " + words(string(d.State))
+	if d.LayerNew != nil {
+		says += ": " + NameOf(*d.LayerNew)
+		if m := d.LayerNew.MassKgM2(); m > 0 {
+			says += ", " + trim(m) + " kg/m²"
+		}
+	}
+	if d.Reason != "" {
+		says += "; " + d.Reason
+	}
+	return says
+}

@@ -109,3 +109,7 @@ func (d *DescribeSurface) apply(j *Job, r *Record) {
 	s := j.surface(d.Code)
 	s.records = append(s.records, r)
 }
+
+func (d *DescribeSurface) says(*Job, *Record) string {
+	return words(string(d.Kind)) + " " + d.Code
+}

@@ -53,7 +53,9 @@ func (d *TargetEntry) names(j *Job) []Ref {
 
 func (d *TargetEntry) apply(j *Job, r *Record) { j.put(r) }
 
-func (d *TargetEntry) says() string { return "targets of " + d.Use + " (" + d.Source + ")" }
+func (d *TargetEntry) says(*Job, *Record) string {
+	return "targets of " + d.Use + " (" + d.Source + ")"
+}
 
 func (d *TargetEntry) set() TargetSet {
 	return TargetSet{ID: d.ID, Country: d.Country, Use: d.Use, Dated: d.Dated, Source: d.Source, Sure: d.Sure, Note: d.Note, Figures: d.Figures, Own: true}

@@ -28,3 +28,7 @@ func (d *Withdraw) Fits(j *Job) error {
 }
 
 func (d *Withdraw) apply(j *Job, r *Record) { j.put(r) }
+
+func (d *Withdraw) says(j *Job, r *Record) string {
+	return "withdrawn: " + d.Reason + j.whatWas(r)
+}

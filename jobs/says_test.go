@@ -38,6 +38,11 @@ func TestSaysInWords(t *testing.T) {
 	if got := d.job.Says(&jobs.Record{What: &jobs.Ruling{On: []string{r.ID}, Keeps: r.ID, Reason: "so"}}); got != "ruling: another ruling counts: so" {
 		t.Errorf("a ruling for a ruling says %q", got)
 	}
+	for n, want := range map[int]string{1: "1 held record taken in: so", 2: "2 held records taken in: so"} {
+		if got := d.job.Says(&jobs.Record{What: &jobs.Admission{On: make([]string, n), Answer: jobs.AnswerAdmit, Reason: "so"}}); got != want {
+			t.Errorf("an answer to %d held says %q", n, got)
+		}
+	}
 }
 
 // Every count says what is counted.

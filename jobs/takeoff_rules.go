@@ -122,7 +122,7 @@ func (d *TakeOffEntry) names(j *Job) []Ref {
 
 func (d *TakeOffEntry) apply(j *Job, r *Record) { j.put(r) }
 
-func (d *TakeOffEntry) says() string {
+func (d *TakeOffEntry) says(*Job, *Record) string {
 	return "how the firm takes off: " + itoa(len(d.Rules)) + " figures changed"
 }
 
