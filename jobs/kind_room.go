@@ -47,4 +47,4 @@ func (d *DescribeRoom) apply(j *Job, r *Record) {
 	room.records = append(room.records, r)
 }
 
-func (d *DescribeRoom) says(*Job, *Record) string { return "room " + d.Code + " " + d.Name }
+func (d *DescribeRoom) says(*Job, *Record) string { return "room " + called(d.Code, d.Name) }

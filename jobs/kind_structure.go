@@ -52,5 +52,5 @@ func (d *DescribeStructure) apply(j *Job, r *Record) {
 }
 
 func (d *DescribeStructure) says(*Job, *Record) string {
-	return "structure " + d.Code + " " + d.Name
+	return "structure " + called(d.Code, d.Name)
 }

@@ -69,6 +69,14 @@ func nameOfCavity(c acoustics.Cavity) string {
 	return name
 }
 
+// Called is what a room goes by in lists, on forms and in tests: its code, and its name where it has one. Tests compare only where it is spelled alike.
+func (r *Room) Called() string { return called(r.Code, r.Name) }
+
+// Called is what a structure goes by in lists and on forms.
+func (s *Structure) Called() string { return called(s.Code, s.Name) }
+
+func called(code, name string) string { return strings.TrimSpace(code + " " + name) }
+
 // NameOfFrame is what a kind of frame is called in a list of layers and on an order.
 func NameOfFrame(kind string) string {
 	if kind == "independent" {

@@ -131,7 +131,7 @@ func (b *sheet) sums(view *buildUpView, t *jobs.Job, why string) {
 	}
 	switch {
 	case b.key == "existing" && b.st != nil:
-		view.Answer = "What exists: " + strings.TrimSpace(b.st.Code+" "+b.st.Name) + ", " + what
+		view.Answer = "What exists: " + b.st.Called() + ", " + what
 	case b.key == "existing":
 		view.Answer = "What exists behind " + b.s.Code
 	case len(b.d.Layers) == 0:

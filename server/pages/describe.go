@@ -84,7 +84,7 @@ func targetFolds(v *visit, j *jobs.Job) ([]fold, error) {
 func roomCodes(j *jobs.Job) []option {
 	var os []option
 	for _, r := range j.Rooms {
-		os = append(os, option{Value: r.Code, Label: strings.TrimSpace(r.Code + " " + r.Name)})
+		os = append(os, option{Value: r.Code, Label: r.Called()})
 	}
 	return os
 }
@@ -306,11 +306,11 @@ func askSurface(_ *visit, on spot) (recordView, error) {
 	}
 	rooms := field{Kind: "select", Name: "room", Label: "Room that it faces", Hint: "The room in which it has to become quieter, and in which its last layer is seen. Its volume makes the values between rooms.", Options: []option{{Value: "", Label: "Not said"}}}
 	for _, r := range on.j.Rooms {
-		rooms.Options = append(rooms.Options, option{Value: r.Code, Label: strings.TrimSpace(r.Code + " " + r.Name)})
+		rooms.Options = append(rooms.Options, option{Value: r.Code, Label: r.Called()})
 	}
 	hangs := field{Kind: "select", Name: "structure", Label: "Hangs on or stands against", Options: []option{{Value: "", Label: "No shared structure"}}}
 	for _, st := range on.j.Structures {
-		hangs.Options = append(hangs.Options, option{Value: st.Code, Label: strings.TrimSpace(st.Code + " " + st.Name)})
+		hangs.Options = append(hangs.Options, option{Value: st.Code, Label: st.Called()})
 	}
 	view.Form.Fields = []field{codeField("W1", now), {Kind: "choice", Name: "kind", Label: "What it is", Options: options(jobs.SurfaceKinds()...)}, rooms, hangs,
 		{Kind: "select", Name: "side", Label: "On which side of the structure", Hint: "The layers of a structure are listed from side 1 to side 2: side 1 is where the list begins, side 2 where it ends.", Options: []option{{Value: "", Label: "No structure"}, {Value: "1", Label: "Side 1"}, {Value: "2", Label: "Side 2"}}},

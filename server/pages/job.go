@@ -123,7 +123,7 @@ func jobAnswer(surfaces, held, may, bare int) string {
 }
 
 func structureOf(j *jobs.Job, st *jobs.Structure) structureLine {
-	l := structureLine{Name: strings.TrimSpace(st.Code + " " + st.Name), Load: loadOf(j.StructureLoad(st)), Limit: "no limit agreed"}
+	l := structureLine{Name: st.Called(), Load: loadOf(j.StructureLoad(st)), Limit: "no limit agreed"}
 	var codes []string
 	for _, s := range j.On(st) {
 		codes = append(codes, s.Code)

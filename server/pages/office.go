@@ -51,7 +51,7 @@ func roomsPart(j *jobs.Job) officePart {
 		if r.VolumeM3 > 0 {
 			says = withUnit(decimal(r.VolumeM3, 1), "m³") + "."
 		}
-		p.Rows = append(p.Rows, officeRow{Name: strings.TrimSpace(r.Code + " " + r.Name), Says: []string{says}, Steps: []step{{"Change " + r.Code, jobPath(j) + "/room/" + r.Code}}})
+		p.Rows = append(p.Rows, officeRow{Name: r.Called(), Says: []string{says}, Steps: []step{{"Change " + r.Code, jobPath(j) + "/room/" + r.Code}}})
 	}
 	return p
 }
@@ -68,7 +68,7 @@ func structuresPart(j *jobs.Job) officePart {
 	p := officePart{Title: "Structures", Empty: "None is described. Surfaces on both sides of one share its load.", Steps: []step{{"Add a structure", jobPath(j) + "/structure"}}}
 	for _, st := range j.Structures {
 		at := jobPath(j) + "/structures/" + st.Code
-		r := officeRow{Name: strings.TrimSpace(st.Code + " " + st.Name), Says: []string{existWords(len(st.Existing))}, Steps: []step{{"Change " + st.Code, at}, {"Layers of " + st.Code, at + "/existing"}}}
+		r := officeRow{Name: st.Called(), Says: []string{existWords(len(st.Existing))}, Steps: []step{{"Change " + st.Code, at}, {"Layers of " + st.Code, at + "/existing"}}}
 		if l := structureOf(j, st); len(j.On(st)) > 0 {
 			r.Says = append(r.Says, "Added load "+l.Load+" "+l.Says)
 		}

@@ -106,7 +106,7 @@ func testRooms(j *jobs.Job) []option {
 		if len(faced) > 0 {
 			says = strings.Join(faced, ", ") + " " + map[bool]string{true: "faces it", false: "face it"}[len(faced) == 1]
 		}
-		add(r.Code+" "+r.Name, says)
+		add(r.Called(), says)
 	}
 	return os
 }
@@ -119,11 +119,10 @@ func onlyRoomFaced(j *jobs.Job) string {
 		if r == nil {
 			continue
 		}
-		name := strings.TrimSpace(r.Code + " " + r.Name)
-		if only != "" && only != name {
+		if only != "" && only != r.Called() {
 			return ""
 		}
-		only = name
+		only = r.Called()
 	}
 	return only
 }

@@ -100,11 +100,11 @@ func askFinding(v *visit, on spot) (recordView, error) {
 	view := recordView{Answer: "A finding of the survey", Form: form{Upload: true, Submit: "Record the finding", More: commonFields()}}
 	rooms := field{Kind: "select", Name: "room", Label: "Room", Options: []option{{Value: "", Label: "No room in particular"}}}
 	for _, r := range on.j.Rooms {
-		rooms.Options = append(rooms.Options, option{Value: r.Code, Label: strings.TrimSpace(r.Code + " " + r.Name)})
+		rooms.Options = append(rooms.Options, option{Value: r.Code, Label: r.Called()})
 	}
 	structures := field{Kind: "select", Name: "structure", Label: "Structure", Options: []option{{Value: "", Label: "None in particular"}}}
 	for _, st := range on.j.Structures {
-		structures.Options = append(structures.Options, option{Value: st.Code, Label: strings.TrimSpace(st.Code + " " + st.Name)})
+		structures.Options = append(structures.Options, option{Value: st.Code, Label: st.Called()})
 	}
 	category := field{Kind: "select", Name: "category", Label: "What it is about", Options: blank("Not said", options(jobs.FindingCategories()...))}
 	category.choose(v.c.Query("about"))

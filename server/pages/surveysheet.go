@@ -49,7 +49,7 @@ func SurveySheet(j *jobs.Job, opt SheetOptions) paper.Survey {
 			f.WidthM, f.HeightM = asKnown(s.LengthM), asKnown(s.GirthM)
 		}
 		if st := j.Structure(s.Structure); st != nil {
-			f.Structure = sentence("It belongs to " + strings.TrimSpace(st.Code+" "+st.Name))
+			f.Structure = sentence("It belongs to " + st.Called())
 			if f.LoadLimit == "" {
 				f.LoadLimit = asKnown(st.LoadLimit)
 			}

@@ -1,6 +1,9 @@
 package paper
 
-import "io"
+import (
+	"io"
+	"strings"
+)
 
 // Survey is the sheet that is taken along to a survey and filled in by pen: a page on who asks and what they hear, one for each
 // room and one for each surface. What the record knows already is printed; the lists are those of the forms on the pages, so that
@@ -128,7 +131,7 @@ func (d *document) ticksInRow(words []string) {
 }
 
 func (d *document) roomPage(r SurveyRoom, l SurveyLists, cautions []string) {
-	d.subtitle("Room " + first(r.Code+" "+r.Name, ""))
+	d.subtitle(strings.TrimSpace("Room " + r.Code + " " + r.Name))
 	d.fields(blankField{label: "code", share: 0.7, known: r.Code}, blankField{label: "name people use", share: 2, known: r.Name}, blankField{label: "floor level", share: 1, known: r.Level}, blankField{label: "use", share: 1.6, known: r.Use})
 	d.fields(blankField{label: "length", share: 1, known: r.LengthM, unit: "m"}, blankField{label: "width", share: 1, known: r.WidthM, unit: "m"}, blankField{label: "height at three points", share: 2.2, known: r.HeightsM, unit: "m"})
 	d.fields(blankField{label: "furniture that stays, who lives there, pets, children", share: 1, known: r.Stays}, blankField{label: "hours, parking, stair width, lift, where sheets turn, water, power", share: 1, known: r.Access})
