@@ -46,7 +46,7 @@ func everyPage(w *pagestest.World, role jobs.Role) []shown {
 			{path: lantern + "/sign-off"}, {path: lantern + "/follow-up/3"}, {path: lantern + "/complaint"}, {path: lantern + "/take-off"}, {path: lantern + "/quotes"}, {path: lantern + "/quote"},
 			{path: lantern + "/return"}, {path: lantern + "/non-conformances"}, {path: crowded + "/office"}, {path: crowded + "/take-off"}, {path: crowded + "/handover"},
 			{path: "/firm"}, {path: "/firm/material"}, {path: "/firm/price"}, {path: "/firm/targets/own"}, {path: "/firm/take-off"}, {path: "/firm/rule"}, {path: "/guide"}, {path: "/?find=lantern"},
-			{path: "/firm/material/dense-board"}, {path: "/firm/price/clip"}, {path: "/firm/targets"}, {path: "/evidence"}, {path: "/evidence/sigma"}, {path: "/evidence/runs"}, {path: lantern + "/caution/fire"}, {path: lantern + "/caution/fire", send: ".do"},
+			{path: "/firm/material/dense-board"}, {path: "/firm/price/clip"}, {path: "/firm/targets"}, {path: "/evidence"}, {path: "/evidence/published/sigma"}, {path: "/evidence/runs"}, {path: lantern + "/caution/fire"}, {path: lantern + "/caution/fire", send: ".do"},
 			{path: lantern + "/complaint/" + of("complaint") + "/again"}, {path: lantern + "/complaint/" + of("complaint") + "/outcome"}, {path: lantern + "/room/R1"}, {path: lantern + "/rule"},
 			{path: lantern + "/right/" + of("sound_test")}, {path: lantern + "/sign"}, {path: lantern + "/structure"}, {path: lantern + "/s/C1/3/sign-off"}, {path: lantern + "/s/C1/sign-off"}, {path: lantern + "/s/W1/existing"},
 			{path: lantern + "/s/W1/quote"}}

@@ -13,8 +13,11 @@ import (
 
 var (
 	_ = register(Page{Name: "evidence", Path: "/evidence", Roles: everybody, Get: getEvidence, View: evidenceView{}})
-	_ = register(Page{Name: "evidence", Path: "/evidence/:what", Roles: everybody, Get: getEvidenceOf, View: evidenceView{}})
+	_ = register(Page{Name: "evidence", Path: "/evidence/published/:what", Roles: everybody, Get: getPublished, View: evidenceView{}})
+	_ = register(Page{Name: "evidence", Path: runsPath, Roles: everybody, Get: getRuns, View: evidenceView{}})
 )
+
+const runsPath = "/evidence/runs"
 
 // evidenceView is what the numbers of this program rest on, the answer first.
 type evidenceView struct {
@@ -38,12 +41,12 @@ func getEvidence(v *visit) error {
 		if n := p.NotMet(); n > 0 {
 			says += fmt.Sprintf(", %d not met", n)
 		}
-		view.Links = append(view.Links, familyRow{Href: "/evidence/" + p.What, Words: p.Name(), Beside: says})
+		view.Links = append(view.Links, familyRow{Href: "/evidence/published/" + p.What, Words: p.Name(), Beside: says})
 	}
 	view.Answer = fmt.Sprintf("%d published values, %d not met", len(e.Values()), e.NotMet())
 	view.Also = fmt.Sprintf("%d of %d measured build-ups lie within the standard uncertainty that their prediction claims, %d within twice it. All of this page is calculated, or read from what the checks wrote about themselves.", e.WithinU, e.Counted, e.Within2U)
 	view.Parts = []outcomePart{accuracyPart(e), limitsPart(e), patternPart(e)}
-	view.Runs = "/evidence/" + theRuns
+	view.Runs = runsPath
 	view.frame = v.frame("Evidence")
 	return v.show("evidence", view)
 }
@@ -118,24 +121,22 @@ func runsPart(e evidence.Evidence) outcomePart {
 	return p
 }
 
-// theRuns is the page of the runs, beside those of published values.
-const theRuns = "runs"
-
-func getRuns(v *visit, e evidence.Evidence) error {
+func getRuns(v *visit) error {
+	e, err := evidence.Gather()
+	if err != nil {
+		return err
+	}
 	view := evidenceView{Answer: jobs.Count(len(e.Runs), "run") + " of the checks kept", Parts: []outcomePart{runsPart(e)}, Back: "/evidence"}
 	view.frame = v.frame("Evidence: runs of the checks")
 	return v.show("evidence", view)
 }
 
-func getEvidenceOf(v *visit) error {
+func getPublished(v *visit) error {
 	e, err := evidence.Gather()
 	if err != nil {
 		return err
 	}
 	what := v.c.Params("what")
-	if what == theRuns {
-		return getRuns(v, e)
-	}
 	i := slices.IndexFunc(e.Published, func(p evidence.Published) bool { return p.What == what })
 	if i < 0 {
 		return fiber.ErrNotFound

@@ -16,10 +16,7 @@ func TestEvidenceLinksSayWhatTheyLeadTo(t *testing.T) {
 	}
 	links, said := 0, map[string]bool{}
 	for _, a := range page(t, w, "/evidence").all("a") {
-		what, ok := strings.CutPrefix(a.attr["href"], "/evidence/")
-		if what == "runs" {
-			continue
-		}
+		what, ok := strings.CutPrefix(a.attr["href"], "/evidence/published/")
 		if !ok {
 			continue
 		}
