@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strconv"
@@ -164,7 +165,7 @@ func (p *printer) surface(s jobs.SurfaceView, partition string) {
 	p.quoted(s)
 	for _, c := range s.Cautions {
 		if c.Open {
-			p.line("    open      %s: %s It is for %s (%s).", c.Code, c.Asks, c.Who, oneOf(c.Again, c.Why))
+			p.line("    open      %s: %s It is for %s (%s).", c.Code, c.Asks, c.Who, cmp.Or(c.Again, c.Why))
 		}
 	}
 }
@@ -186,15 +187,6 @@ func (p *printer) quoted(s jobs.SurfaceView) {
 		says += "; specified anew since"
 	}
 	p.line("    quoted    %s: predicted then %s", f.At[:10], says)
-}
-
-func oneOf(texts ...string) string {
-	for _, t := range texts {
-		if t != "" {
-			return t
-		}
-	}
-	return ""
 }
 
 func checkText(c jobs.CheckView) string {

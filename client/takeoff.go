@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 
@@ -74,7 +75,7 @@ func showOrder(out io.Writer, o jobs.Order) error {
 		}
 	}
 	for _, c := range o.OpenCautions {
-		p.line("open: %s, %s: %s It is for %s (%s).", c.Surface, c.Code, c.Asks, c.Who, oneOf(c.Again, c.Why))
+		p.line("open: %s, %s: %s It is for %s (%s).", c.Surface, c.Code, c.Asks, c.Who, cmp.Or(c.Again, c.Why))
 	}
 	for _, n := range o.Notes {
 		p.line("%s", n)

@@ -2,6 +2,7 @@ package pages
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -130,7 +131,7 @@ func getHandover(v *visit) error {
 		if where == "" {
 			where = "The whole job"
 		}
-		row := officeRow{Name: where, Says: []string{"By " + first(d.Name, v.name(r.By)) + ", " + v.when(r.DoneAt()) + "."}}
+		row := officeRow{Name: where, Says: []string{"By " + cmp.Or(d.Name, v.name(r.By)) + ", " + v.when(r.DoneAt()) + "."}}
 		if n := len(d.NotSeen); n > 0 {
 			row.Mark = sentence(jobs.Count(n, "thing") + " nobody saw: " + strings.Join(d.NotSeen, "; "))
 		}

@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -43,13 +44,13 @@ func fixingOf(s *jobs.Surface) paper.PackFixing {
 	}
 	x.Behind = strings.Join(behind, "; ")
 	if s.Kind == jobs.Floor {
-		x.Behind = first(x.Behind, "floating floor")
+		x.Behind = cmp.Or(x.Behind, "floating floor")
 		x.May = []string{"Stand furniture on it, and lay a soft covering."}
 		x.MayNot = []string{fmt.Sprintf("No screw or nail through the deck: what is loose on a soft layer has to stay loose. The layers together are %s.", thicknessOf(boards)),
 			"Nothing that ties it to the walls: skirting, thresholds and pipes stay clear of it."}
 		return x
 	}
-	x.Behind = first(x.Behind, "no frame is recorded; the boards lie on the structure")
+	x.Behind = cmp.Or(x.Behind, "no frame is recorded; the boards lie on the structure")
 	x.May = []string{fmt.Sprintf("Light things such as a picture, into the boards only. The boards and what lies between them are %s together: keep fixings shorter than that.", thicknessOf(boards))}
 	if clear > 0 {
 		x.MayNot = append(x.MayNot, fmt.Sprintf("No fixing longer than %s: it would reach through the boards and the gap of %s behind them, and carry the sound across.", thicknessOf(boards+clear), thicknessOf(clear)))

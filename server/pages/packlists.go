@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -225,20 +226,11 @@ func (p packer) care() []string {
 		"Air: leave fans, grilles, trickle vents and air bricks open. A room with an appliance that burns fuel needs its air.",
 	}
 	for _, st := range p.job.Structures {
-		words := fmt.Sprintf("Weight: the work adds %s to %s", loadOf(p.job.StructureLoad(st)), first(st.Name, st.Code))
+		words := fmt.Sprintf("Weight: the work adds %s to %s", loadOf(p.job.StructureLoad(st)), cmp.Or(st.Name, st.Code))
 		if st.LoadLimit != nil {
 			words += ", of " + loadOf(*st.LoadLimit) + " agreed"
 		}
 		out = append(out, words+". Ask a structural engineer before adding more.")
 	}
 	return out
-}
-
-func first(texts ...string) string {
-	for _, t := range texts {
-		if t != "" {
-			return t
-		}
-	}
-	return ""
 }

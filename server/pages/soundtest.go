@@ -1,6 +1,7 @@
 package pages
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -56,7 +57,7 @@ func askTest(v *visit, on spot) (recordView, error) {
 		fs = append(fs, surfaces)
 	}
 	before := replaceable(v, on.j)
-	over := slices.IndexFunc(before, func(t jobs.TestVerdict) bool { return t.Record.ID == first(v.c.Query("over"), v.c.FormValue("over")) })
+	over := slices.IndexFunc(before, func(t jobs.TestVerdict) bool { return t.Record.ID == cmp.Or(v.c.Query("over"), v.c.FormValue("over")) })
 	switch {
 	case over >= 0:
 		fs = append(fs, replaceField(v, before, before[over]))

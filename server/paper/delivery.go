@@ -1,6 +1,9 @@
 package paper
 
-import "io"
+import (
+	"cmp"
+	"io"
+)
 
 // Delivery is the sheet that goes with material to the site: what is to come, how it is carried and stacked, and boxes for
 // what arrived.
@@ -34,7 +37,7 @@ const spareRows = 4
 
 // WriteDelivery prints the sheet.
 func WriteDelivery(w io.Writer, s Delivery) error {
-	s.Title = first(s.Title, "Delivery sheet")
+	s.Title = cmp.Or(s.Title, "Delivery sheet")
 	d := newDocument(s.Head)
 	if err := d.open("Fill in while it is unloaded. What is not as ordered goes back, or waits until the supervisor has answered."); err != nil {
 		return err

@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
@@ -36,7 +37,7 @@ func newDocument(h Head) *document {
 
 // codeAt puts the square code with the readable one beneath it, and says how far down it reaches.
 func (d *document) codeAt(x, y float64) (float64, error) {
-	payload := first(d.head.URL, Payload("", d.head.Code))
+	payload := cmp.Or(d.head.URL, Payload("", d.head.Code))
 	if payload == "" {
 		return y, nil
 	}
@@ -162,7 +163,7 @@ func (d *document) bullets(left, wide float64, lines []string) {
 func (d *document) furtherHead() {
 	room := inner / 2
 	d.text(margin, d.y+3.2, "L", "B", smallType, d.head.Title)
-	d.text(pageWidth-margin, d.y+3.2, "R", "", smallType, d.shorten("", smallType, room, first(d.head.Job, d.head.Site)))
+	d.text(pageWidth-margin, d.y+3.2, "R", "", smallType, d.shorten("", smallType, room, cmp.Or(d.head.Job, d.head.Site)))
 	d.y += 5
 	d.line(rule, margin, d.y, pageWidth-margin, d.y)
 	d.y += 3

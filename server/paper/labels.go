@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strconv"
@@ -65,7 +66,7 @@ func (d *document) label(x, y float64, l Label) error {
 	d.pdf.SetDashPattern(nil, 0)
 	const pad = 3.0
 	d.sheet.Surface = l.Surface // whose code can't be drawn is said by name
-	payload := first(l.URL, Payload("", l.Code))
+	payload := cmp.Or(l.URL, Payload("", l.Code))
 	if payload != "" {
 		if err := d.qr(x+pad-1, y+pad-1, payload, lasting); err != nil {
 			return err
@@ -81,7 +82,7 @@ func (d *document) label(x, y float64, l Label) error {
 		points float64
 		text   string
 		most   int
-	}{{"B", plainType, first(l.What, l.Name), 2}, {"", smallType + 0.5, l.Says, 2}, {"", smallType + 0.5, l.place(), 1}} {
+	}{{"B", plainType, cmp.Or(l.What, l.Name), 2}, {"", smallType + 0.5, l.Says, 2}, {"", smallType + 0.5, l.place(), 1}} {
 		lines := d.wrap(line.style, line.points, wide, line.text)
 		if len(lines) > line.most {
 			lines = lines[:line.most]

@@ -154,12 +154,3 @@ func (d *packForm) firstPage() error {
 	d.list("Your data", nil, p.Privacy)
 	return nil
 }
-
-func first(texts ...string) string {
-	for _, t := range texts {
-		if t != "" {
-			return t
-		}
-	}
-	return ""
-}

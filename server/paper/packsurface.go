@@ -124,7 +124,7 @@ func (d *packForm) builtHeading() {
 
 func (d *packForm) builtRow(l PackLayer) {
 	specified := d.wrap("", plainType, builtColumns[1].wide-2.4, l.Specified)
-	installed := d.wrap("", plainType, builtColumns[4].wide-builtColumns[4].pad-1.2, first(l.Installed, "–"))
+	installed := d.wrap("", plainType, builtColumns[4].wide-builtColumns[4].pad-1.2, cmp.Or(l.Installed, "–"))
 	style, state := "", l.State
 	if l.Unseen {
 		style = "B"

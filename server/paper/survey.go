@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"cmp"
 	"io"
 	"strings"
 )
@@ -39,7 +40,7 @@ type SurveySurface struct {
 
 // WriteSurvey prints the sheet; without rooms or surfaces it has an empty page of each.
 func WriteSurvey(w io.Writer, s Survey) error {
-	s.Title = first(s.Title, "Survey sheet")
+	s.Title = cmp.Or(s.Title, "Survey sheet")
 	d := newDocument(s.Head)
 	if err := d.open("Fill in by pen. Write what you saw, and how you know it: what is guessed goes as an assumption into the quote."); err != nil {
 		return err

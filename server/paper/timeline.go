@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"cmp"
 	"io"
 	"strconv"
 )
@@ -42,7 +43,7 @@ type TimelineEntry struct {
 
 // WriteTimeline prints the timeline.
 func WriteTimeline(w io.Writer, t Timeline) error {
-	t.Title = first(t.Title, "Timeline of the record")
+	t.Title = cmp.Or(t.Title, "Timeline of the record")
 	d := newDocument(t.Head)
 	if err := d.open(t.Says, "Entries are in the order in which they know of each other; a device's own clock decides only where nothing else does."); err != nil {
 		return err
