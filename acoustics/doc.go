@@ -7,7 +7,7 @@
 //
 // Where things are:
 //
-//	band.go curve.go rating.go rating_input.go    the 21 third-octave bands, a curve over them, ISO 717-1 and ISO 717-2
+//	band.go curve.go rating.go rating_input.go    the 21 third-octave bands, a curve over them, ISO 717-1 and ISO 717-2 (reference.go: their curves)
 //	layer.go layer_*.go                            the registry of layer kinds, then one file for each kind or family of kinds
 //	material.go materials.json defaults.go         generic materials with spread and source; what is taken where a layer says nothing
 //	buildup.go assemble.go predict.go notes.go     layers in, sorted into leaves and springs, prediction out, with what limits it
@@ -23,5 +23,5 @@
 //	validate.go stc.go published.go verifiers.go   measured rows and published values beside the code
 //	contradiction.go massrule.go                   measured rows that contradict each other; masonry beside the rules for its mass
 //	patterns.go                                    findings about differences between build-ups
-//	input.go decode.go                             InputError, Range, the one strict decoder
+//	input.go decode.go decode_scan.go              InputError, Range, the one strict decoder
 package acoustics

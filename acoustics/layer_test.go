@@ -1,10 +1,25 @@
 package acoustics_test
 
 import (
+	"errors"
+	"strings"
 	"testing"
 
 	"tacet/acoustics"
 )
+
+// Every kind that is registered here is one that the prediction knows: what no [acoustics.BuildUp] takes by itself belongs to a job.
+func TestEveryKindIsCalculated(t *testing.T) {
+	var none acoustics.Layer
+	err := none.UnmarshalJSON([]byte(`{"kind":"nothing of the sort"}`))
+	var in *acoustics.InputError
+	if !errors.As(err, &in) {
+		t.Fatalf("a kind that does not exist: %v", err)
+	}
+	if want := "one of " + strings.Join(acoustics.LayerKinds(), ", "); in.Range != want {
+		t.Errorf("%s; want %s: a kind has no addTo", in.Range, want)
+	}
+}
 
 // A layer that was fitted with another mass and thickness weighs that and stays what it is otherwise.
 func TestWeighed(t *testing.T) {

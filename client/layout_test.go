@@ -195,6 +195,34 @@ func TestMapsNameWhatIsThere(t *testing.T) {
 	}
 }
 
+// byKind are packages with a file for each kind or page: their maps name what stands around those.
+var byKind = []string{"jobs", "server/pages"}
+
+// A map that leaves a file out hides it from newcomers.
+func TestMapsNameEveryFile(t *testing.T) {
+	named := regexp.MustCompile(`[a-z][\w*]*\.go\b`)
+	maps, files := map[string][]string{}, map[string][]string{}
+	for _, f := range readGoFiles(t) {
+		if f.test || slices.Contains(byKind, f.dir) {
+			continue
+		}
+		maps[f.dir] = append(maps[f.dir], named.FindAllString(f.comment, -1)...)
+		if f.comment == "" {
+			files[f.dir] = append(files[f.dir], path.Base(f.name))
+		}
+	}
+	for dir, patterns := range maps {
+		if len(patterns) == 0 {
+			continue
+		}
+		for _, file := range files[dir] {
+			if !slices.ContainsFunc(patterns, func(p string) bool { ok, _ := path.Match(p, file); return ok }) {
+				t.Errorf("%s: the package's comment names its files, but not %s", dir, file)
+			}
+		}
+	}
+}
+
 func TestTopLevelIsFixed(t *testing.T) {
 	out, err := exec.Command("git", "-C", "..", "ls-files").Output()
 	if err != nil {

@@ -11,6 +11,9 @@
 //	Add       entry -> filed under its subject      fold.go
 //	settle    what is filed -> states               settle.go, layer.go, check.go
 //
+// kind.go is the registry of kinds, check.go that of checks (their texts: checks_*.go); says.go tells a record in one line, name.go a layer, a room and a
+// structure in words; sealed.go hides what people said; errors.go and valid.go refuse.
+//
 // And from the state: masses and loads (layer.go, load.go), screw windows (screws.go), predictions (predict.go), warnings
 // (warnings.go), the view that the command line prints (view.go), the canonical export (export.go).
 //

@@ -8,6 +8,8 @@
 //	wire/       the messages, the HTTP side of replica.Transport, and the one table of errors
 //	archive/    a whole job as one file that both sides of a dispute can read and check without this program
 //	photo/      pictures: checked, turned, re-encoded without metadata, kept by content hash
+//	durable/    the names in a folder, so that they survive a power cut
+//	sim/        schedules of faults, played in one process and judged
 //
 // How one entry travels: Record puts it in the lane (device, job) and commits; Push seals the lane's head with the
 // device's key and sends; Receive, at the server, checks chain, seal and rule, gives the entry the next position in

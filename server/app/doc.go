@@ -4,7 +4,8 @@
 // for each group of commands: serve.go, people.go (companies, users, codes, devices), care.go (backup, rebuild, verify, doctor,
 // healthcheck), restore.go, setup.go (the first company, keys), access.go (who sees which job), aside.go and asideimport.go (what could not enter the record),
 // privacy.go (what is held about people). metrics.go serves what is counted; live.go tells what is new; forget.go is the daily look at what is
-// over its time; ledger.go keeps what was said about access beside the database; serving.go tells commands where a server listens;
+// over its time; ledger.go keeps what was said about access beside the database and erasures.go
+// what was erased, both in a linefile.go; serving.go tells commands where a server listens;
 // pages.go is the one place where the pages are hung in.
 //
 // Every command may run beside a server on the same data: all of them go through the database, and nothing is kept in the memory of a

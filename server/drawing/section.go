@@ -9,7 +9,7 @@
 // Map: section.go what may be drawn; words.go how it is said; scale.go thickness; place.go where stack coordinates land;
 // slab.go, hatch.go, frame.go and defect.go one slab; layout.go the whole, with upright.go walls, across.go ceilings and floors,
 // round.go what surrounds a member, labels.go the numbers, notes.go the words beneath; mini.go the same without words, small; legend.go and
-// mark.go what helps to read it; text.go how wide words are; shape.go and svg.go the output. charts.go and the files charts_*.go draw
+// mark.go what helps to read it; text.go how wide words are, unbroken.go what stays together on a line; shape.go and svg.go the output. charts.go and the files charts_*.go draw
 // curves, dots, intervals and steps from the same shapes.
 package drawing
 

@@ -10,7 +10,7 @@
 //	job.go view.go   the fold, cached, and the tables made from it
 //	photos.go    pictures that entries name; pieces.go how they travel; quota.go how many a server keeps
 //	access.go    who may what, as the server said it; sight.go what a device sees; arrive.go how a job comes that was given late
-//	startover.go the server was restored from an older state: displaced.go what stood and stands no more, offer.go what others wrote
+//	startover.go the server was restored from an older state: ladder.go where to go on, displaced.go what stood and stands no more, offer.go what others wrote
 //	restore.go   an entry out of the store; cores.go checks many at a time
 //	succeed.go   a device that goes on under a new id
 //	asidefile.go what could not be sent, as one file

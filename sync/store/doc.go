@@ -6,7 +6,7 @@
 //	postgres.go  several servers on one database
 //	errors.go    what the databases say, as the sentinels of package replica
 //	tx.go        transactions, and the one helper that ties a query to a company
-//	log.go entry.go mark.go device.go seal.go photo.go me.go view.go access.go aside.go key.go   the tables
+//	log.go entry.go mark.go device.go seal.go photo.go me.go view.go access.go aside.go key.go   the tables; bulk.go many rows in one INSERT
 //	explain.go   errors.go for the packages that use the same database; watch.go shows tests every query
 //
 // gorm is used with care: a zero value in a struct is skipped by updates and filters, so updates name their columns

@@ -4,7 +4,7 @@
 // trailer, without the Tacet-Server header, or of another media type (a captive portal says 200 too) is no
 // connection, never a result.
 //
-//	frame.go     the frame, and reading and writing of streams of them
+//	frame.go     the frame, and reading and writing of streams of them; frame_scan.go reads most of them in one pass
 //	batch.go     POST /v1/push there, and the answer back
 //	page.go      GET /v1/pull
 //	message.go   the small messages: hello, lanes, people, enrolment, sign-in
