@@ -114,8 +114,12 @@ func (d *Specify) Allowed(j *Job, a Author) error {
 	return mayDescribe(a, s != nil && len(s.lists) > 0)
 }
 
-// Fits refuses a surface that the job does not have, and work on existing layers that are not there.
+// Fits refuses a surface that the job does not have, work on existing layers that are not there, and a list that was left
+// out: it would empty the surface, which is said with [] alone.
 func (d *Specify) Fits(j *Job) error {
+	if d.Specified == nil {
+		return &InputError{Field: "specified", Value: "missing", Range: "a list of layers", Hint: "[] where none is to be left"}
+	}
 	s, err := j.find(d.Surface)
 	if err != nil {
 		return err

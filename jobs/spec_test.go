@@ -247,6 +247,22 @@ func TestSpecifyLike(t *testing.T) {
 	}
 }
 
+// A list that is left out empties nothing; an empty one does.
+func TestRespecifyNamesItsList(t *testing.T) {
+	d := newDevice(t, 1, jobs.Owner)
+	d.start(flats(3))
+	if _, err := d.try(`{"do":"respecify","surface":"C1","reason":"x"}`); err == nil || !strings.Contains(err.Error(), "specified is missing") {
+		t.Errorf("without a list: %v", err)
+	}
+	if got := len(d.job.Surface("C1").Specified); got != 2 {
+		t.Errorf("%d layers are left, want the 2 that were there", got)
+	}
+	d.record(`{"do":"respecify","surface":"C1","specified":[],"reason":"nothing goes on here"}`)
+	if got := len(d.job.Surface("C1").Specified); got != 0 {
+		t.Errorf("%d layers are left, want none", got)
+	}
+}
+
 // The prediction of a quote is what was predicted then, whatever is specified later; nobody types it in.
 func TestFrozenWithTheQuote(t *testing.T) {
 	d := newDevice(t, 1, jobs.Owner)
