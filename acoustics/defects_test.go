@@ -39,6 +39,24 @@ func TestBridgingScrewsAreUnknown(t *testing.T) {
 	}
 }
 
+// The note says what the uncertainty really holds: half of what the points take, and never less than the 2 dB of any defect of unknown effect.
+func TestBridgingScrewsSayWhatTheyWiden(t *testing.T) {
+	g := board(15, 12.8)
+	for frame, most := range map[string]bool{"timber_stud": false, "twin_frame": true} {
+		b := wall(g, cavity(75, 50, frame), g)
+		clean := predict(t, b)
+		b.PointBridges = []acoustics.PointBridge{{Cavity: 1, N: 2}}
+		bridged := predict(t, b)
+		loss := float64(clean.RwDB - bridged.RwDB)
+		if (loss > 4) != most {
+			t.Errorf("%s: points take %.0f dB, which does not try what it should", frame, loss)
+		}
+		if want := fmt.Sprintf("holds %.1f dB for it", max(2, loss/2)); !strings.Contains(notes(bridged), want) {
+			t.Errorf("%s: points take %.0f dB; notes %q, want %q", frame, loss, notes(bridged), want)
+		}
+	}
+}
+
 // A defect that nobody has published a value for, such as boxes back to back or downlights, changes no value: it widens the uncertainty by
 // 2 dB (own judgement) and is named.
 func TestUnknownDefects(t *testing.T) {

@@ -151,10 +151,10 @@ func (b BuildUp) uncertainty(a *assembly, rw int) (u float64, validated bool, no
 		notes = append(notes, what+": the effect is unknown, no published value stands behind one; the uncertainty is widened")
 	}
 	if bridged(b.PointBridges) {
-		loss, half := a.lossByPoints(rw)
-		sum += half * half
+		loss, spread := a.lossByPoints(rw)
+		sum += spread * spread
 		notes = append(notes, fmt.Sprintf("points that bridge a cavity are calculated as rigid, which is the most they can do: R_w %.0f dB less. What such screws really do is unknown, "+
-			"no published value stands behind it: anything up to that; the uncertainty is widened by half of it, %.1f dB", loss, half))
+			"no published value stands behind it; the uncertainty holds %.1f dB for it (root of squares)", loss, spread))
 	}
 	if acc.N > 0 {
 		notes = append(notes, fmt.Sprintf("uncertainty from %d measured build-ups of the family %s (bias %+.1f dB, r.m.s. error %.1f dB)", acc.N, family, acc.BiasDB, acc.RMSDB))
@@ -180,7 +180,9 @@ func pooledError(acc Accuracy) float64 {
 	return (float64(acc.N)*acc.RMSDB*acc.RMSDB + pooledRows*sum/n) / (float64(acc.N) + pooledRows)
 }
 
-// lossByPoints is what the points that bridge cavities take from R_w, in dB, and the standard uncertainty that stands for not knowing it.
+// lossByPoints is what the points that bridge cavities take from R_w, in dB, and the standard
+// uncertainty that stands for not knowing it: half of the loss, for it may be anything up to that, and what any defect of
+// unknown effect has at least.
 func (a *assembly) lossByPoints(rw int) (loss, spread float64) {
 	clean := *a
 	clean.springs = slices.Clone(a.springs)
