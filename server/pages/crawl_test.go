@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"tacet/jobs"
+	"tacet/server/pages"
 	"tacet/server/pages/pagestest"
 )
 
@@ -53,6 +54,8 @@ func crawl(t *testing.T, w *pagestest.World, look func(path string, r reply, doc
 func TestCrawl(t *testing.T) {
 	w := lanternWorld(t)
 	w.Crowd()
+	w.Office()
+	var reached []string
 	for _, who := range []struct {
 		person string
 		role   jobs.Role
@@ -62,6 +65,7 @@ func TestCrawl(t *testing.T) {
 		visited := crawl(t, w, func(path string, r reply, doc *node) {
 			checkMarkup(t, path, doc)
 			checkHeaders(t, path, r)
+			reached = append(reached, path)
 		})
 		if visited < 100 {
 			t.Errorf("%s reached %d addresses, expected more than 100", who.role, visited)
@@ -70,6 +74,26 @@ func TestCrawl(t *testing.T) {
 			t.Errorf("looking at pages recorded %d entries", after-before)
 		}
 	}
+	// A page that no link leads to is found by nobody.
+	for _, p := range pages.Registered() {
+		if p.Get == nil || p.View == nil || p.When != nil && !p.When(pages.Deps{Program: pages.Client}) {
+			continue
+		}
+		at := regexp.MustCompile("^" + parameter.ReplaceAllString(regexp.QuoteMeta(p.Path), "[^/?]+") + `(\?|$)`)
+		if led, otherwise := slices.ContainsFunc(reached, at.MatchString), ledOtherwise[p.Path] != ""; led == otherwise {
+			t.Errorf("%s: a link leads there: %v; in the list of pages that are found otherwise: %v", p.Path, led, otherwise)
+		}
+	}
+}
+
+var parameter = regexp.MustCompile(`:[a-z]+`)
+
+// ledOtherwise are the pages to which no link leads in the record of the tests, with what does.
+var ledOtherwise = map[string]string{
+	"/s/:code":                         "the code on a sheet",
+	"/jobs/:job/held":                  "a link where a record is held",
+	"/jobs/:job/complaint/:over/again": "a link where a complaint is closed",
+	"/jobs/:job/photos/:sha/erase":     "a link for the office and an owner, on each photo",
 }
 
 // checkMarkup checks what every page has to keep to.
