@@ -2,6 +2,7 @@ package acoustics
 
 import (
 	"bytes"
+	"cmp"
 	"encoding"
 	"encoding/json"
 	"errors"
@@ -253,7 +254,7 @@ func listFields(t reflect.Type) map[string]reflect.Type {
 		if !f.IsExported() {
 			continue
 		}
-		known[nonEmpty(name, f.Name)] = f.Type
+		known[cmp.Or(name, f.Name)] = f.Type
 	}
 	return known
 }

@@ -1,6 +1,7 @@
 package acoustics
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strconv"
@@ -20,9 +21,9 @@ type InputError struct {
 // Error is one plain line: "thickness_mm is -3; give 0.1 to 1000 mm".
 func (e *InputError) Error() string {
 	var b strings.Builder
-	b.WriteString(nonEmpty(e.Field, "input"))
+	b.WriteString(cmp.Or(e.Field, "input"))
 	b.WriteString(" is ")
-	b.WriteString(nonEmpty(e.Value, "missing"))
+	b.WriteString(cmp.Or(e.Value, "missing"))
 	if e.Range != "" {
 		b.WriteString("; give ")
 		b.WriteString(e.Range)
@@ -104,13 +105,6 @@ func join(path, field string) string {
 }
 
 func indexed(path string, i int) string { return fmt.Sprintf("%s[%d]", path, i) }
-
-func nonEmpty(s, otherwise string) string {
-	if s == "" {
-		return otherwise
-	}
-	return s
-}
 
 // oneOf refuses a word that is not in the list.
 func oneOf(field, value string, allowed ...string) error {

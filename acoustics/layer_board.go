@@ -1,6 +1,7 @@
 package acoustics
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 )
@@ -39,7 +40,7 @@ var (
 )
 
 // Kind is the word that names the layer in JSON.
-func (b Board) Kind() string { return nonEmpty(b.Of, "board") }
+func (b Board) Kind() string { return cmp.Or(b.Of, "board") }
 
 // MassKgM2 is the surface mass in kg/m².
 func (b Board) MassKgM2() float64 {
