@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
-	"strings"
 )
 
 // WriteCSV writes the order as a table: lines as RFC 4180 has them, units in the header. Text that a spreadsheet would take
@@ -23,24 +22,13 @@ func (o Order) WriteCSV(w io.Writer) error {
 			if i.KgEach != nil {
 				each = plain(*i.KgEach)
 			}
-			lines = append(lines, []string{cell(s.Code), layer, cell(i.Item), plain(i.Quantity), cell(i.Unit), each, plain(i.Kg), plain(i.Net), cell(i.NetUnit), yes(i.TwoPeople), yes(i.Lifter)})
+			lines = append(lines, []string{Cell(s.Code), layer, Cell(i.Item), plain(i.Quantity), Cell(i.Unit), each, plain(i.Kg), plain(i.Net), Cell(i.NetUnit), yes(i.TwoPeople), yes(i.Lifter)})
 		}
 	}
 	if err := out.WriteAll(lines); err != nil {
 		return fmt.Errorf("write order as CSV: %w", err)
 	}
 	return nil
-}
-
-// Cell is a text as it may stand in a table that a spreadsheet opens.
-func Cell(s string) string { return cell(s) }
-
-// cell takes the meaning of a formula from a text: what begins like one gets an apostrophe in front.
-func cell(s string) string {
-	if s != "" && strings.ContainsRune("=+-@\t\r\n", rune(s[0])) {
-		return "'" + s
-	}
-	return s
 }
 
 // plain writes a number to three decimals, for a spreadsheet.

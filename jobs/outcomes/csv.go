@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"tacet/jobs"
 )
 
 // WriteFamilies writes one line for each family and quantity, and one for a family without a test: RFC 4180, units in the
@@ -19,7 +21,7 @@ func WriteFamilies(w io.Writer, s Summary) error {
 		"pooled mean (dB)", "pooled 95 % low (dB)", "pooled 95 % high (dB)", "own weight (1)", "spread of the next job (dB)", "drift (dB per year)", "drift 95 % low (dB per year)", "drift 95 % high (dB per year)"}}
 	for _, f := range s.Families {
 		c := f.Complaints
-		head := []string{plain(f.Code), plain(f.Words), itoa(f.Jobs), mark(f.Review.Marked), itoa(c.Events), itoa(c.N), itoa(c.Unknown), optional(c.Share, 4),
+		head := []string{jobs.Cell(f.Code), jobs.Cell(f.Words), itoa(f.Jobs), mark(f.Review.Marked), itoa(c.Events), itoa(c.N), itoa(c.Unknown), optional(c.Share, 4),
 			number(c.Wilson.Low, 4), number(c.Wilson.High, 4), number(c.Exact.Low, 4), number(c.Exact.High, 4), itoa(f.Ours.Events)}
 		free := []string{"", "", ""}
 		for _, a := range f.Free.At {
@@ -40,7 +42,7 @@ func WriteFamilies(w io.Writer, s Summary) error {
 
 func (d DifferenceView) cells() []string {
 	m := d.Own
-	cells := []string{plain(d.Quantity), itoa(m.N), itoa(d.Tests), itoa(d.Frozen), itoa(d.Partial)}
+	cells := []string{jobs.Cell(d.Quantity), itoa(m.N), itoa(d.Tests), itoa(d.Frozen), itoa(d.Partial)}
 	if m.N < FewestForRate {
 		cells = append(cells, "", "", "", "")
 	} else {
@@ -118,12 +120,12 @@ func (f *Facts) lines(code, family string, parts []Part) [][]string {
 	if st.dated {
 		months = number(st.followed.Time, 1)
 	}
-	head := []string{plain(f.Job), plain(f.Name), end, plain(family), optional(part.margin(), 1), mark(frozen), optional(part.evidence(), 2), itoa(covered), itoa(unseen),
+	head := []string{jobs.Cell(f.Job), jobs.Cell(f.Name), end, jobs.Cell(family), optional(part.margin(), 1), mark(frozen), optional(part.evidence(), 2), itoa(covered), itoa(unseen),
 		itoa(answered), itoa(part.failed()), itoa(f.Declined), mark(st.known), mark(st.complained), mark(st.ours), months}
 	var rows [][]string
 	for _, t := range f.Tests {
 		if t.Family == code {
-			rows = append(rows, append(slices.Clone(head), plain(t.Quantity), optional(t.PredictedDB, 1), optional(t.UDB, 1), mark(t.Frozen), mark(t.Partial), number(t.MeasuredDB, 1), optional(t.LimitDB, 1)))
+			rows = append(rows, append(slices.Clone(head), jobs.Cell(t.Quantity), optional(t.PredictedDB, 1), optional(t.UDB, 1), mark(t.Frozen), mark(t.Partial), number(t.MeasuredDB, 1), optional(t.LimitDB, 1)))
 		}
 	}
 	if len(rows) == 0 {
@@ -170,14 +172,6 @@ func writeCSV(w io.Writer, rows [][]string) error {
 		return fmt.Errorf("write outcomes: %w", err)
 	}
 	return nil
-}
-
-// plain keeps a spreadsheet from taking a text for a formula: one that begins like a formula gets an apostrophe in front.
-func plain(s string) string {
-	if s != "" && strings.ContainsRune("=+-@\t\r\n", rune(s[0])) {
-		return "'" + s
-	}
-	return s
 }
 
 func number(v float64, places int) string {

@@ -6,7 +6,6 @@ import (
 	"encoding/csv"
 	"fmt"
 	"html/template"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -281,24 +280,13 @@ func (t timeline) table() ([]byte, error) {
 			strings.Join(photos, " "), l.ID, l.Device, strconv.FormatInt(l.Seq, 10), l.Hash})
 	}
 	for _, row := range rows {
-		if err := w.Write(slices.Collect(harmless(row))); err != nil {
+		for i, c := range row {
+			row[i] = jobs.Cell(c)
+		}
+		if err := w.Write(row); err != nil {
 			return nil, fmt.Errorf("write timeline: %w", err)
 		}
 	}
 	w.Flush()
 	return b.Bytes(), w.Error()
-}
-
-// harmless puts an apostrophe before what a spreadsheet would take for a formula.
-func harmless(row []string) func(func(string) bool) {
-	return func(yield func(string) bool) {
-		for _, cell := range row {
-			if cell != "" && strings.ContainsRune("=+-@\t\r", rune(cell[0])) {
-				cell = "'" + cell
-			}
-			if !yield(cell) {
-				return
-			}
-		}
-	}
 }
