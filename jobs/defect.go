@@ -352,7 +352,7 @@ func weighedMaterial(f Fault) Defect {
 		found = append(found, trim(d.ThicknessMM)+" mm")
 	}
 	if len(found) > 0 {
-		d.Says = fmt.Sprintf("layer %d of %s: calculated with what was found, %s", f.Layer.N, f.Surface.Code, joinWords(found))
+		d.Says = fmt.Sprintf("layer %d of %s: calculated with what was found, %s", f.Layer.N, f.Surface.Code, JoinWords(found))
 	}
 	return d
 }

@@ -55,7 +55,7 @@ func (j *Job) baselineWarnings() []string {
 	}
 	if e := j.Enquiry(); e != nil {
 		for _, h := range e.Heard {
-			if d.Answers.rated(h) == nil {
+			if d.Answers.Rated(h) == nil {
 				ws = append(ws, "the baseline leaves out "+h+", which the client complained of")
 			}
 		}

@@ -174,7 +174,7 @@ func (a *Answers) says() string {
 	}
 	var parts []string
 	for _, n := range noiseKinds {
-		if v := a.rated(n.Code); v != nil {
+		if v := a.Rated(n.Code); v != nil {
 			parts = append(parts, n.Code+" "+trim(*v))
 		}
 	}

@@ -117,8 +117,8 @@ func Units(n float64, unit string) string {
 	return unit + "s"
 }
 
-// joinWords lists words as people say them: one, two and three.
-func joinWords(list []string) string {
+// JoinWords lists words as people say them: one, two and three.
+func JoinWords(list []string) string {
 	if len(list) < 2 {
 		return strings.Join(list, "")
 	}

@@ -34,8 +34,8 @@ func noiseCodes() []string {
 	return codes
 }
 
-// rated gives the answer to a kind of noise, nil where it was not asked.
-func (a *Answers) rated(code string) *float64 {
+// Rated gives the answer to a kind of noise, nil where it was not asked.
+func (a *Answers) Rated(code string) *float64 {
 	if a == nil || a.NoReply {
 		return nil
 	}

@@ -44,7 +44,7 @@ func (j *Job) PhotoDoubts() []PhotoDoubt {
 			}
 		}
 		if len(places) > 1 {
-			out = append(out, PhotoDoubt{Photo: h, Records: named[h], Says: "the same photo stands for " + joinWords(places)})
+			out = append(out, PhotoDoubt{Photo: h, Records: named[h], Says: "the same photo stands for " + JoinWords(places)})
 		}
 	}
 	return append(out, j.oldPhotos()...)

@@ -218,7 +218,7 @@ func (i *QueueItem) whileUnanswered(rule FirmRule) {
 	case i.Layer.State == ToPutRight:
 		i.Rule = "Not without an answer: what was found wrong on it is not recorded as put right."
 	case len(stops) > 0:
-		i.Rule = "Not without an answer: " + joinWords(stops) + " are stop checks."
+		i.Rule = "Not without an answer: " + JoinWords(stops) + " are stop checks."
 		if len(stops) == 1 {
 			i.Rule = "Not without an answer: " + stops[0] + " is a stop check."
 		}

@@ -60,10 +60,10 @@ func liftingRow(o jobs.Order, i jobs.OrderItem) (officeRow, bool) {
 		says += "Two people or an aid. "
 	}
 	if len(overhead) > 0 {
-		says += "Fixed overhead on " + listed(overhead) + ": book a lifter. "
+		says += "Fixed overhead on " + jobs.JoinWords(overhead) + ": book a lifter. "
 	}
 	if stack > 0 {
 		says += fmt.Sprintf("At most %s to a stack. ", jobs.Count(stack, i.Unit))
 	}
-	return officeRow{Name: capital(i.Item), Says: []string{says + "For " + listed(places) + "."}}, true
+	return officeRow{Name: capital(i.Item), Says: []string{says + "For " + jobs.JoinWords(places) + "."}}, true
 }

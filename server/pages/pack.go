@@ -98,7 +98,7 @@ func (p packer) letter() []string {
 	}
 	letter := []string{"This pack belongs to the work on your sound insulation. Keep it with the papers of the house, and give it to whoever works on these surfaces later."}
 	if len(done) > 0 {
-		letter = append(letter, "What was done: we worked on "+listed(done)+". The sheets that follow show each layer as it was built, from the structure outward, with its weight, and photos of what is hidden now.")
+		letter = append(letter, "What was done: we worked on "+jobs.JoinWords(done)+". The sheets that follow show each layer as it was built, from the structure outward, with its weight, and photos of what is hidden now.")
 	}
 	expect := "What to expect: you will hear less through these surfaces, not nothing."
 	if e := p.job.Enquiry(); e != nil && e.Words != "" {
@@ -114,16 +114,8 @@ func (p packer) letter() []string {
 			}
 			targets = append(targets, words)
 		}
-		letter = append(letter, "The work was meant to reach "+listed(targets)+". What was measured stands under Sound tests, beside what had been predicted. A prediction is an estimate with an uncertainty, and a laboratory figure is not a figure of your home.")
+		letter = append(letter, "The work was meant to reach "+jobs.JoinWords(targets)+". What was measured stands under Sound tests, beside what had been predicted. A prediction is an estimate with an uncertainty, and a laboratory figure is not a figure of your home.")
 	}
 	return append(letter, "What it will not do: it does not bring silence, it does not stop sound that goes round these surfaces, and it does little against low bass through a light structure. "+
 		"This pack says nothing about fire, structure, electrics or asbestos beyond what others have put on record; those questions are for licensed people and the local rules.")
-}
-
-// listed reads a list out: one, two and three.
-func listed(list []string) string {
-	if len(list) < 2 {
-		return strings.Join(list, "")
-	}
-	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
 }

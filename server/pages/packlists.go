@@ -69,7 +69,7 @@ func (p packer) stillOpen() []string {
 			}
 		}
 		if len(names) > 0 {
-			out = append(out, s.Code+": "+jobs.Count(len(names), "stop check")+" without a pass or a release: "+listed(names)+".")
+			out = append(out, s.Code+": "+jobs.Count(len(names), "stop check")+" without a pass or a release: "+jobs.JoinWords(names)+".")
 		}
 	}
 	if more := len(out) - openOnFirst; more > 0 {
@@ -167,7 +167,7 @@ func (p packer) cautions() []string {
 	}
 	var out []string
 	for _, l := range lines {
-		out = append(out, l.code+", "+listed(where[l])+": "+l.says)
+		out = append(out, l.code+", "+jobs.JoinWords(where[l])+": "+l.says)
 	}
 	return out
 }

@@ -50,7 +50,7 @@ func (p packer) forecasts(f jobs.Forecasts) []string {
 		bases[value] = append(bases[value], basis.name)
 	}
 	for _, value := range order {
-		says = append(says, "Predicted "+listed(bases[value])+": "+value)
+		says = append(says, "Predicted "+jobs.JoinWords(bases[value])+": "+value)
 	}
 	if last := len(says) - 1; strings.Contains(says[last], "±") {
 		says[last] += " ± is one standard uncertainty."
@@ -67,7 +67,7 @@ func installedWords(l *jobs.Layer) string {
 		}
 	}
 	if len(materials) > 0 {
-		return capital(listed(materials))
+		return capital(jobs.JoinWords(materials))
 	}
 	return capital(l.Name())
 }

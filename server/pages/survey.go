@@ -275,7 +275,7 @@ func ratingTable(caption string, columns []string, answers ...*jobs.Answers) tab
 			says := "not asked"
 			if a != nil && a.NoReply {
 				says = "no reply"
-			} else if x := rated(a, n.Code); x != nil {
+			} else if x := a.Rated(n.Code); x != nil {
 				says, any = decimal(*x, 1)+" of 10", true
 			}
 			cells = append(cells, says)
@@ -285,13 +285,6 @@ func ratingTable(caption string, columns []string, answers ...*jobs.Answers) tab
 		}
 	}
 	return t
-}
-
-func rated(a *jobs.Answers, code string) *float64 {
-	if a == nil || a.NoReply {
-		return nil
-	}
-	return map[string]*float64{"voices": a.Voices, "bass": a.Bass, "footsteps": a.Footsteps, "bangs": a.Bangs, "pipes": a.Pipes, "other": a.Other}[code]
 }
 
 func baselinePart(base string, a *jobs.Answers) officePart {

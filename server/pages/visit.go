@@ -44,7 +44,7 @@ func (roles notYours) Error() string {
 	for _, r := range roles {
 		who = append(who, map[jobs.Role]string{jobs.Site: "the site team", jobs.Supervisor: "supervisors", jobs.Office: "the office", jobs.Owner: "owners"}[r])
 	}
-	return "this page is for " + listed(who)
+	return "this page is for " + jobs.JoinWords(who)
 }
 
 // clock is a moment as it is read: with today's in short, but where it may be read on another day.
