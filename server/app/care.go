@@ -16,7 +16,7 @@ import (
 
 type backupCmd struct {
 	File       string `arg:"" help:"Zip file to make."`
-	Keys       bool   `name:"with-keys" help:"Put the server's keys in too: whoever has the file can then be this server."`
+	Keys       bool   `name:"with-keys" help:"Put the server's keys in too, and not into server.keys beside it: whoever has the file can then be this server."`
 	PeopleKeys string `name:"people-keys" placeholder:"FILE" help:"File for the keys of what people said, written anew by each backup; people.keys beside the backup if left out. Keep only the newest: then what was erased is in no old backup."`
 }
 
@@ -34,9 +34,24 @@ func (c *backupCmd) Run(r *run) error {
 		if c.Keys {
 			src.Keys = r.folder.keys()
 		}
-		return ops.Backup(r.ctx, src, c.File, time.Now())
+		if err := ops.Backup(r.ctx, src, c.File, time.Now()); err != nil {
+			return err
+		}
+		says := "Backed up, with the server's keys."
+		if !c.Keys {
+			own := serverKeys(c.File)
+			if err := ops.WriteServerKeys(r.folder.keys(), own); err != nil {
+				return err
+			}
+			says = "Backed up. The server's own keys are in " + own + "."
+		}
+		_, err = fmt.Fprintf(r.talk, "%s Those of what people said, and who has an account, are in %s. A restore asks for both; keep them apart from the backup.\n", says, src.PeopleKeys)
+		return err
 	})
 }
+
+// serverKeys is the file of a server's own keys, beside a backup.
+func serverKeys(backup string) string { return filepath.Join(filepath.Dir(backup), ops.ServerKeys) }
 
 // peopleKeys is the file of keys that was named, or the one beside a backup.
 func peopleKeys(named, backup string) string {

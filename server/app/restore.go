@@ -47,19 +47,25 @@ func (c *restoreCmd) Run(r *run) (err error) {
 		return err
 	}
 	fresh := Folder{Dir: work}
-	if !m.Keys {
-		// Devices pinned the key of the record: without it no server is the one that they joined.
-		if !exists(filepath.Join(f.keys(), "record.pem")) {
-			return &acoustics.InputError{Field: "file", Value: c.File, Hint: "it was made without the server's keys; put the folder keys into " + f.Dir + " first"}
-		}
+	kept := exists(filepath.Join(f.keys(), "record.pem"))
+	switch {
+	case m.Keys && exists(f.keys()):
+		return &acoustics.InputError{Field: "--data", Value: f.Dir, Hint: "it holds keys, and so does the backup; move those in the folder away first"}
+	case m.Keys:
+	case kept:
 		if err := os.CopyFS(fresh.keys(), os.DirFS(f.keys())); err != nil {
 			return fmt.Errorf("restore: %w", err)
 		}
 		if err := private(fresh.keys()); err != nil {
 			return err
 		}
-	} else if exists(f.keys()) {
-		return &acoustics.InputError{Field: "--data", Value: f.Dir, Hint: "it holds keys, and so does the backup; move those in the folder away first"}
+	case exists(serverKeys(c.File)):
+		if err := ops.ReadServerKeys(serverKeys(c.File), fresh.keys()); err != nil {
+			return err
+		}
+	default:
+		// Devices pinned the key of the record: without it no server is the one that they joined.
+		return &acoustics.InputError{Field: "file", Value: c.File, Hint: "it was made without the server's keys; put " + ops.ServerKeys + " beside it, or the folder keys into " + f.Dir}
 	}
 	if err := newServerID(fresh.keys()); err != nil {
 		return err
@@ -92,7 +98,7 @@ func (c *restoreCmd) Run(r *run) (err error) {
 	if err := errors.Join(err, h.accounts.Reconcile(r.ctx), h.close()); err != nil {
 		return fmt.Errorf("the backup does not verify, nothing was put in place: %w", err)
 	}
-	if err := f.put(fresh, m.Keys); err != nil {
+	if err := f.put(fresh, !kept); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(r.talk, "Restored what was backed up on %s. %s\nDevices send again what came after it. %s\n%s\n",

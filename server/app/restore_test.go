@@ -5,16 +5,24 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"tacet/jobs"
 	"tacet/server/app"
+	"tacet/server/ops"
 	"tacet/sync/wire"
 )
 
-// A server burns down and comes back from a backup of days ago: what devices recorded since comes back from them, once.
+// A server burns down and comes back from a backup of days ago: what devices recorded since comes back from them, once. It does so with
+// the server's keys beside the backup as well as in it.
 func TestRestore(t *testing.T) {
+	t.Run("keys-beside", func(t *testing.T) { restores(t) })
+	t.Run("keys-inside", func(t *testing.T) { restores(t, "--with-keys") })
+}
+
+func restores(t *testing.T, flags ...string) {
 	w := newWorld(t, tempFolder(t))
 	d := w.enrol(w.co, "m.reed", jobs.Site)
 	r := d.record()
@@ -22,7 +30,10 @@ func TestRestore(t *testing.T) {
 	d.do(r, job, `{"do":"note","text":"before the backup"}`)
 	d.sync(r)
 	file := filepath.Join(t.TempDir(), "backup.zip")
-	do(t, w.folder.Dir, "", "backup", "--with-keys", file).want(t, "backup", 0, "")
+	do(t, w.folder.Dir, "", slices.Concat([]string{"backup"}, flags, []string{file})...).want(t, "backup", 0, "")
+	if info, err := os.Stat(filepath.Join(filepath.Dir(file), ops.ServerKeys)); len(flags) == 0 && (err != nil || info.Mode().Perm() != 0o600) || len(flags) > 0 && err == nil {
+		t.Errorf("the keys beside a backup %v: %v, %v", flags, info, err)
+	}
 	d.do(r, job, `{"do":"note","text":"after the backup"}`)
 	d.sync(r)
 	d.do(r, job, `{"do":"note","text":"not sent yet"}`)
@@ -77,10 +88,6 @@ func TestRestoreRefuses(t *testing.T) {
 	whole, keyless := filepath.Join(t.TempDir(), "a.zip"), filepath.Join(t.TempDir(), "b.zip")
 	do(t, w.folder.Dir, "", "backup", "--with-keys", whole).want(t, "backup", 0, "")
 	do(t, w.folder.Dir, "", "backup", keyless).want(t, "backup", 0, "")
-	bytes, err := os.ReadFile(whole)
-	if err != nil {
-		t.Fatal(err)
-	}
 	write := func(name string, b []byte) string {
 		p := filepath.Join(t.TempDir(), name)
 		if err := os.WriteFile(p, b, 0o600); err != nil {
@@ -88,11 +95,37 @@ func TestRestoreRefuses(t *testing.T) {
 		}
 		return p
 	}
+	own := filepath.Join(filepath.Dir(keyless), ops.ServerKeys)
+	keys, err := os.ReadFile(own)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Remove(own); err != nil {
+		t.Fatal(err)
+	}
+	beside := func(name string, keys []byte) string {
+		data, err := os.ReadFile(keyless)
+		if err != nil {
+			t.Fatal(err)
+		}
+		file := write(name, data)
+		if err := os.WriteFile(filepath.Join(filepath.Dir(file), ops.ServerKeys), keys, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return file
+	}
+	bytes, err := os.ReadFile(whole)
+	if err != nil {
+		t.Fatal(err)
+	}
 	for name, file := range map[string]string{
-		"not there":    filepath.Join(t.TempDir(), "none.zip"),
-		"no zip":       write("x.zip", []byte("hello")),
-		"cut":          write("cut.zip", bytes[:len(bytes)/2]),
-		"without keys": keyless,
+		"not there":          filepath.Join(t.TempDir(), "none.zip"),
+		"no zip":             write("x.zip", []byte("hello")),
+		"cut":                write("cut.zip", bytes[:len(bytes)/2]),
+		"without keys":       keyless,
+		"keys cut":           beside("c.zip", keys[:len(keys)/2]),
+		"no keys":            beside("d.zip", []byte("{}")),
+		"keys that lead out": beside("e.zip", []byte(strings.Replace(string(keys), "record.pem", "../record.pem", 1))),
 		"a photo changed": rewrite(t, whole, func(name string, b []byte) (string, []byte) {
 			if strings.HasPrefix(name, "photos/") {
 				b[len(b)-1] ^= 1
