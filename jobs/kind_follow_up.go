@@ -85,15 +85,13 @@ func (a *Answers) valid() error {
 	}
 	scale := acoustics.Range{Min: 0, Max: 10}
 	given := 0
-	for _, v := range []struct {
-		key string
-		v   *float64
-	}{{"voices", a.Voices}, {"bass", a.Bass}, {"footsteps", a.Footsteps}, {"bangs", a.Bangs}, {"pipes", a.Pipes}, {"other", a.Other}} {
-		if v.v == nil {
+	for _, n := range noiseKinds {
+		v := a.Rated(n.Code)
+		if v == nil {
 			continue
 		}
 		given++
-		if err := scale.Check("answers."+v.key, *v.v); err != nil {
+		if err := scale.Check("answers."+n.Code, *v); err != nil {
 			return err
 		}
 	}

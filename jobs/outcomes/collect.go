@@ -134,12 +134,9 @@ func (f *Facts) follow(j *jobs.Job) {
 // rated gives the answers by kind of noise.
 func rated(a *jobs.Answers) map[string]int {
 	out := map[string]int{}
-	if a == nil || a.NoReply {
-		return out
-	}
-	for code, v := range map[string]*float64{"voices": a.Voices, "bass": a.Bass, "footsteps": a.Footsteps, "bangs": a.Bangs, "pipes": a.Pipes, "other": a.Other} {
-		if v != nil {
-			out[code] = int(*v + 0.5)
+	for _, n := range jobs.NoiseKinds() {
+		if v := a.Rated(n.Code); v != nil {
+			out[n.Code] = int(*v + 0.5)
 		}
 	}
 	return out
