@@ -4,9 +4,11 @@ import (
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -33,6 +35,63 @@ func TestDevelopersTable(t *testing.T) {
 		if _, err := os.Stat(filepath.Join("..", p[1])); err != nil {
 			t.Errorf("DEVELOPERS.md names %s, which is not there", p[1])
 		}
+	}
+}
+
+// TestDevelopersCommands looks up every test that DEVELOPERS.md names, and whether each command of it finds something to run and each
+// variable that it sets is read by somebody.
+func TestDevelopersCommands(t *testing.T) {
+	text, err := os.ReadFile("../DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	var code strings.Builder
+	function := regexp.MustCompile(`(?m)^func ((?:Test|Benchmark|Fuzz)\w+)\(`)
+	err = filepath.WalkDir("..", func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() && (d.Name() == "node_modules" || d.Name() == ".git") {
+			return fs.SkipDir
+		}
+		if d.IsDir() || filepath.Ext(path) != ".go" && filepath.Base(filepath.Dir(path)) != ".ci" {
+			return nil
+		}
+		src, err := os.ReadFile(path)
+		code.Write(src)
+		for _, f := range function.FindAllSubmatch(src, -1) {
+			names = append(names, string(f[1]))
+		}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := regexp.MustCompile("`(Test[A-Z]\\w*)`").FindAllSubmatch(text, -1)
+	for _, n := range said {
+		if !slices.Contains(names, string(n[1])) {
+			t.Errorf("DEVELOPERS.md names %s, which is not there", n[1])
+		}
+	}
+	commands := regexp.MustCompile(`-(?:run|bench|fuzz) '?([^'\s`+"`"+`]+)'?`).FindAllSubmatch(text, -1)
+	for _, c := range commands {
+		pattern := strings.ReplaceAll(string(c[1]), `\|`, "|") // as a table has it
+		if pattern == "^$" {
+			continue
+		}
+		if at, err := regexp.Compile(pattern); err != nil || !slices.ContainsFunc(names, at.MatchString) {
+			t.Errorf("DEVELOPERS.md has a command that runs %s: nothing is called so", pattern)
+		}
+	}
+	variables := regexp.MustCompile(`TACET_[A-Z_]+`).FindAll(text, -1)
+	for _, v := range variables {
+		if !strings.Contains(code.String(), string(v)) {
+			t.Errorf("DEVELOPERS.md sets %s, which nobody reads", v)
+		}
+	}
+	if len(said) < 10 || len(commands) < 15 || len(variables) < 10 {
+		t.Errorf("found %d tests, %d commands and %d variables in DEVELOPERS.md", len(said), len(commands), len(variables))
 	}
 }
 
