@@ -39,15 +39,26 @@ func (d *Ruling) Allowed(j *Job, a Author) error {
 	return j.mayAccept(a, kept.On.Surface, kept.On.Layer)
 }
 
-// Fits wants the kept entry among those ruled on.
-func (d *Ruling) Fits(*Job) error {
+// Fits wants the kept entry among those ruled on, and all of them about one thing: others can't disagree.
+func (d *Ruling) Fits(j *Job) error {
 	if len(d.On) == 0 {
 		return &InputError{Field: "on", Value: "missing", Range: "1 to 64 entries"}
 	}
 	if d.Keeps != "none" && !slices.Contains(d.On, d.Keeps) {
 		return &InputError{Field: "keeps", Value: d.Keeps, Range: `one of on, or "none"`}
 	}
+	first := j.byID[d.On[0]]
+	for _, id := range d.On[1:] {
+		if r := j.byID[id]; r != nil && first != nil && apart(r.On, first.On) {
+			return &InputError{Field: "on", Value: id, Hint: "it is about something else than " + d.On[0]}
+		}
+	}
 	return nil
+}
+
+// apart tells whether two subjects are different places. One may be narrower than the other.
+func apart(a, b On) bool {
+	return a.Surface != b.Surface || a.Structure != b.Structure || a.Room != b.Room || a.Layer > 0 && b.Layer > 0 && a.Layer != b.Layer
 }
 
 func (d *Ruling) apply(j *Job, r *Record) { j.put(r) }

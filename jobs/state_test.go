@@ -160,9 +160,14 @@ func TestDisputeAndRuling(t *testing.T) {
 		}
 	}
 	sup.takes(a, b)
+	elsewhere := a.record(`{"do":"install","surface":"C1","layer":2,"share":1}`)
+	sup.takes(a)
+	if _, err := sup.try(`{"do":"ruling","on":["` + no.ID + `","` + elsewhere.ID + `"],"keeps":"` + elsewhere.ID + `","reason":"mistaken"}`); err == nil || !strings.Contains(err.Error(), "something else") {
+		t.Errorf("a ruling between a check of layer 3 and the work on layer 2: %v", err)
+	}
 	ruling := sup.record(`{"do":"ruling","on":["` + yes.ID + `","` + no.ID + `"],"keeps":"` + no.ID + `","reason":"looked myself"}`)
 	a.takes(sup)
-	b.takes(sup)
+	b.takes(sup, a)
 	for _, d := range []*device{a, b, sup} {
 		if c := d.check("C1", 3, "K23"); c.State != jobs.CheckFailed || len(d.job.Disputes) != 0 {
 			t.Errorf("K23 is %s with %d disputes, want failed with none", c.State, len(d.job.Disputes))
