@@ -4,7 +4,9 @@ import (
 	"strings"
 	"testing"
 
+	"tacet/jobs"
 	"tacet/server/evidence"
+	"tacet/server/pages/pagestest"
 )
 
 // Every link to published values says in words what it leads to, and the page behind it begins with the same words.
@@ -54,5 +56,22 @@ func TestRunsHaveTheirPage(t *testing.T) {
 	}
 	if !found || len(e.Runs) == 0 {
 		t.Errorf("led there: %v, %d runs", found, len(e.Runs))
+	}
+}
+
+// What a page has one thing to show of is not hidden behind a tap.
+func TestOnePartIsOpen(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Supervisor)
+	for path, open := range map[string]int{"/evidence": 0, "/evidence/runs": 1, "/evidence/published/sigma": 1} {
+		n := 0
+		for _, d := range page(t, w, path).all("details") {
+			if _, is := d.attr["open"]; is {
+				n++
+			}
+		}
+		if n != open {
+			t.Errorf("%s opens %d parts, want %d", path, n, open)
+		}
 	}
 }
