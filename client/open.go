@@ -24,6 +24,7 @@ import (
 	"tacet/server/pages"
 	"tacet/sync/archive"
 	"tacet/sync/replica"
+	"tacet/sync/wire"
 )
 
 type openCmd struct {
@@ -140,10 +141,7 @@ func sendWhatComes(ctx context.Context, h *home.Home, run *runner.Runner) {
 // onThisMachine refuses addresses that others can reach: the pages know no passwords.
 func onThisMachine(listen string) error {
 	host, _, err := net.SplitHostPort(listen)
-	if err == nil && host == "localhost" {
-		return nil
-	}
-	if ip := net.ParseIP(host); err == nil && ip != nil && ip.IsLoopback() {
+	if err == nil && wire.Loopback(host) {
 		return nil
 	}
 	return &jobs.InputError{Field: "--listen", Value: strconv.Quote(listen), Range: "an address of this machine alone, such as 127.0.0.1:7411",

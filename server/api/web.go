@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"github.com/gofiber/fiber/v2"
+
+	"tacet/sync/wire"
 )
 
 // SameSite is a middleware that refuses what a page of another site makes a browser do here. Requests that change nothing pass. Others
@@ -40,8 +42,7 @@ func OnlyLoopback(c *fiber.Ctx) error {
 	if h, _, err := net.SplitHostPort(host); err == nil {
 		host = h
 	}
-	host = strings.Trim(host, "[]")
-	if ip := net.ParseIP(host); strings.EqualFold(host, "localhost") || ip != nil && ip.IsLoopback() {
+	if wire.Loopback(strings.Trim(host, "[]")) {
 		return c.Next()
 	}
 	return fiber.NewError(fiber.StatusMisdirectedRequest)

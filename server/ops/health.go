@@ -23,7 +23,7 @@ func Ask(ctx context.Context, address string) error {
 		return &acoustics.InputError{Field: "url", Value: address, Range: "an address such as http://127.0.0.1:7410"}
 	}
 	client := http.Client{Timeout: 5 * time.Second, Transport: &http.Transport{
-		TLSClientConfig: &tls.Config{MinVersion: tls.VersionTLS12, InsecureSkipVerify: isLoopback(u.Hostname())},
+		TLSClientConfig: &tls.Config{MinVersion: tls.VersionTLS12, InsecureSkipVerify: wire.Loopback(u.Hostname())},
 	}}
 	defer client.CloseIdleConnections()
 	req, err := http.NewRequestWithContext(ctx, http.MethodGet, strings.TrimRight(u.String(), "/")+"/readyz", nil)
@@ -54,9 +54,4 @@ func Local(scheme, listen string) string {
 		host = "127.0.0.1"
 	}
 	return scheme + "://" + net.JoinHostPort(host, port)
-}
-
-func isLoopback(host string) bool {
-	ip := net.ParseIP(host)
-	return host == "localhost" || ip != nil && ip.IsLoopback()
 }

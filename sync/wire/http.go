@@ -38,7 +38,7 @@ func NewHTTP(base, keyID string, token func(context.Context) (string, error)) (*
 	if err != nil || u.Host == "" || (u.Scheme != "http" && u.Scheme != "https") {
 		return nil, &jobs.InputError{Field: "server", Value: strconv.Quote(base), Range: "an address such as https://tacet.example.org"}
 	}
-	if u.Scheme == "http" && !loopback(u.Hostname()) {
+	if u.Scheme == "http" && !Loopback(u.Hostname()) {
 		return nil, fmt.Errorf("server %s: %w", base, replica.ErrInsecure)
 	}
 	line := &http.Transport{
@@ -59,9 +59,10 @@ func NewHTTP(base, keyID string, token func(context.Context) (string, error)) (*
 	}, nil
 }
 
-func loopback(host string) bool {
+// Loopback tells whether a host, without its port, is this machine by its own name or address.
+func Loopback(host string) bool {
 	ip := net.ParseIP(host)
-	return host == "localhost" || ip != nil && ip.IsLoopback()
+	return strings.EqualFold(host, "localhost") || ip != nil && ip.IsLoopback()
 }
 
 // Lanes asks what the server has of this device.
