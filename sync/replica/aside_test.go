@@ -181,6 +181,7 @@ func (d *device) batchOf(es []jobs.Entry) replica.Batch {
 
 // More than the quota is not kept, and what is kept already stays.
 func TestAsideQuota(t *testing.T) {
+	t.Parallel()
 	w := newWorld(t, storetest.SQLite(t))
 	sup, a := w.join(1, jobs.Supervisor), w.join(2, jobs.Site)
 	sup.importHouse()

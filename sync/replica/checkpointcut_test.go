@@ -274,6 +274,7 @@ func (rs *rounds) cut(dir string, i int, draw *mrand.Rand) error {
 // The power goes at any moment before, in and after checkpoints, while others write: the home opens, its database is sound, all that was
 // said to be saved is there, of the rest whole batches in their order, and it records on. TACET_CHECKPOINT_CUTS gives the number.
 func TestPowerCutInCheckpoint(t *testing.T) {
+	t.Parallel()
 	rs := recordRounds(t, 9)
 	cuts := number(t, "TACET_CHECKPOINT_CUTS", 250)
 	inTurns(t, cuts, rs.cut)

@@ -43,6 +43,7 @@ func (d *device) acts() int {
 // before it is at most twice as far away, and a few short answers tell which one it is), not the whole log; and a device of which nothing
 // is known but its cursor, as an earlier version left it, begins anew. All hold the same in the end.
 func TestGoingBackFetchesWhatWasLost(t *testing.T) {
+	t.Parallel()
 	w := newWorld(t, storetest.SQLite(t))
 	a, b, old, away := w.join(1, jobs.Supervisor), w.join(2, jobs.Site), w.join(3, jobs.Site), w.join(4, jobs.Site)
 	a.importHouse()
@@ -111,6 +112,7 @@ func agree(t *testing.T, w *world, ds ...*device) {
 // there is no rung between the two, so the device goes back behind the first, and shows the entry as held again until it is admitted once
 // more.
 func TestGoingBackBehindWhatBecameOfAnEntry(t *testing.T) {
+	t.Parallel()
 	w := newWorld(t, storetest.SQLite(t))
 	w.tampered = true // acts are written as a later version of the server does
 	a, b := w.join(1, jobs.Supervisor), w.join(2, jobs.Site)

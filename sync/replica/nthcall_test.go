@@ -107,12 +107,13 @@ func (f *bench) exchange() error {
 // The n-th call of a store or of a photo folder fails, for every n: whatever was asked for comes to nothing or to its whole,
 // nothing that was said to be saved is lost, nothing is there twice, and the next try finishes.
 func TestNthCallFails(t *testing.T) {
+	t.Parallel()
 	f := newBench(t)
 	nothing := func() error { return nil }
 	whys := []error{errors.New("input/output error"), replica.ErrBusy, replica.ErrNoSpace}
 	total, step := 0, 1
 	if testing.Short() {
-		step = 4 // the race detector looks at each step ten times as long; no multiple of three, for the reasons to change
+		step = 10 // the race detector looks at each step ten times as long; no multiple of three, for the reasons to change
 	}
 	for _, c := range []struct {
 		name    string

@@ -265,6 +265,7 @@ func (d *device) lineOf(between int) (vain int) {
 // However few bytes come through between two cuts, a tenth of them at most is lost, once the first cuts have shown how many they
 // are; and the next start of the program knows it from the beginning.
 func TestPiecesFitTheLine(t *testing.T) {
+	t.Parallel()
 	for _, between := range []int{40_000, 300_000} {
 		w := newWorld(t, storetest.SQLite(t))
 		a := w.join(1, jobs.Site)

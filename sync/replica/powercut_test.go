@@ -184,6 +184,7 @@ func inTurns(t *testing.T, n int, cut func(dir string, i int, draw *mrand.Rand) 
 // leaves it: the home opens, all that was said to be saved before the cut is there, of the rest whole batches in their order,
 // and it records on. TACET_CUTS gives the number.
 func TestPowerCut(t *testing.T) {
+	t.Parallel()
 	tp := recordTape(t, 24)
 	cuts := number(t, "TACET_CUTS", 2000)
 	inTurns(t, cuts, func(dir string, i int, draw *mrand.Rand) error {
