@@ -6,6 +6,7 @@ import (
 	"encoding/base64"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -47,17 +48,9 @@ func (h *Home) readKey(device string) (ed25519.PrivateKey, error) {
 
 // writeFile puts a small secret file in place whole, durable, and readable by its owner alone.
 func writeFile(path string, data []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".new-*") // made with mode 0600
+	err := durable.File(path, func(w io.Writer) error { _, err := w.Write(data); return err })
 	if err != nil {
 		return fmt.Errorf("write %s: %w", filepath.Base(path), err)
 	}
-	_, err = f.Write(data)
-	err = errors.Join(err, f.Sync(), f.Close())
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		return errors.Join(fmt.Errorf("write %s: %w", filepath.Base(path), err), os.Remove(f.Name()))
-	}
-	return durable.Folder(filepath.Dir(path))
+	return nil
 }

@@ -11,7 +11,6 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"path/filepath"
 
 	"tacet/acoustics"
 	"tacet/jobs"
@@ -43,26 +42,16 @@ type keyLine struct {
 type PersonID struct{ Company, Person string }
 
 // WritePeopleKeys writes the keys of a database to path, in place of what was there.
-func WritePeopleKeys(ctx context.Context, db *sql.DB, path string) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), ".people-keys-*") // for its owner alone
+func WritePeopleKeys(ctx context.Context, db *sql.DB, path string) error {
+	err := durable.File(path, func(w io.Writer) error {
+		lines := json.NewEncoder(w)
+		write := func(k keyLine) error { return lines.Encode(k) }
+		return errors.Join(eachKey(ctx, db, write), eachKnown(ctx, db, write))
+	})
 	if err != nil {
 		return fmt.Errorf("write the keys of people's words: %w", err)
 	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(fmt.Errorf("write the keys of people's words: %w", err), os.Remove(f.Name()))
-		}
-	}()
-	w := bufio.NewWriter(f)
-	lines := json.NewEncoder(w)
-	err = errors.Join(eachKey(ctx, db, func(k keyLine) error { return lines.Encode(k) }), eachKnown(ctx, db, func(k keyLine) error { return lines.Encode(k) }), w.Flush(), f.Sync(), f.Close())
-	if err != nil {
-		return err
-	}
-	if err := os.Rename(f.Name(), path); err != nil {
-		return err
-	}
-	return durable.Folder(filepath.Dir(path))
+	return nil
 }
 
 func eachKey(ctx context.Context, db *sql.DB, f func(keyLine) error) error {

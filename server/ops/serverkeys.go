@@ -2,7 +2,6 @@ package ops
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -20,36 +19,33 @@ const ServerKeys = "server.keys"
 const maxServerKeys = 1 << 20
 
 // WriteServerKeys writes the files of the folder keys to path, in place of what was there.
-func WriteServerKeys(keys, path string) (err error) {
-	defer func() {
-		if err != nil {
-			err = fmt.Errorf("write the server's keys: %w", err)
-		}
-	}()
-	list, err := os.ReadDir(keys)
+func WriteServerKeys(keys, path string) error {
+	files, err := smallFiles(keys)
+	if err == nil {
+		err = durable.File(path, func(w io.Writer) error { return json.NewEncoder(w).Encode(files) })
+	}
 	if err != nil {
-		return err
+		return fmt.Errorf("write the server's keys: %w", err)
+	}
+	return nil
+}
+
+// smallFiles reads the files of a folder, by name.
+func smallFiles(dir string) (map[string][]byte, error) {
+	list, err := os.ReadDir(dir)
+	if err != nil {
+		return nil, err
 	}
 	files := map[string][]byte{}
 	for _, e := range list {
 		if !e.Type().IsRegular() {
 			continue
 		}
-		if files[e.Name()], err = os.ReadFile(filepath.Join(keys, e.Name())); err != nil {
-			return err
+		if files[e.Name()], err = os.ReadFile(filepath.Join(dir, e.Name())); err != nil {
+			return nil, err
 		}
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), ".server-keys-*") // for its owner alone
-	if err != nil {
-		return err
-	}
-	if err := errors.Join(json.NewEncoder(f).Encode(files), f.Sync(), f.Close()); err != nil {
-		return errors.Join(err, os.Remove(f.Name()))
-	}
-	if err := os.Rename(f.Name(), path); err != nil {
-		return errors.Join(err, os.Remove(f.Name()))
-	}
-	return durable.Folder(filepath.Dir(path))
+	return files, nil
 }
 
 // ReadServerKeys puts the keys of a file that [WriteServerKeys] wrote into the folder keys, which it makes.
@@ -66,16 +62,12 @@ func ReadServerKeys(path, keys string) error {
 	if err := os.Mkdir(keys, 0o700); err != nil {
 		return fmt.Errorf("restore: %w", err)
 	}
-	root, err := os.OpenRoot(keys)
-	if err != nil {
-		return fmt.Errorf("restore: %w", err)
-	}
-	defer root.Close()
 	for name, data := range files {
 		if filepath.Base(name) != name || !filepath.IsLocal(name) {
 			return &acoustics.InputError{Field: "file", Value: path, Hint: "it holds no keys of a server"}
 		}
-		if err := root.WriteFile(name, data, 0o600); err != nil {
+		write := func(w io.Writer) error { _, err := w.Write(data); return err }
+		if err := durable.File(filepath.Join(keys, name), write); err != nil {
 			return fmt.Errorf("restore: %w", err)
 		}
 	}
