@@ -48,8 +48,10 @@ func (c *restoreCmd) Run(r *run) (err error) {
 	}
 	fresh := Folder{Dir: work}
 	kept := exists(filepath.Join(f.keys(), "record.pem"))
+	beside := serverKeys(c.File)
+	brings := m.Keys || !kept && exists(beside)
 	switch {
-	case m.Keys && exists(f.keys()):
+	case brings && exists(f.keys()):
 		return &acoustics.InputError{Field: "--data", Value: f.Dir, Hint: "it holds keys, and so does the backup; move those in the folder away first"}
 	case m.Keys:
 	case kept:
@@ -59,8 +61,8 @@ func (c *restoreCmd) Run(r *run) (err error) {
 		if err := private(fresh.keys()); err != nil {
 			return err
 		}
-	case exists(serverKeys(c.File)):
-		if err := ops.ReadServerKeys(serverKeys(c.File), fresh.keys()); err != nil {
+	case brings:
+		if err := ops.ReadServerKeys(beside, fresh.keys()); err != nil {
 			return err
 		}
 	default:
@@ -98,7 +100,7 @@ func (c *restoreCmd) Run(r *run) (err error) {
 	if err := errors.Join(err, h.accounts.Reconcile(r.ctx), h.close()); err != nil {
 		return fmt.Errorf("the backup does not verify, nothing was put in place: %w", err)
 	}
-	if err := f.put(fresh, !kept); err != nil {
+	if err := f.put(fresh, brings); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(r.talk, "Restored what was backed up on %s. %s\nDevices send again what came after it. %s\n%s\n",
