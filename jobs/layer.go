@@ -269,7 +269,7 @@ func (l *Layer) settleState(j *Job, s *Surface) {
 		l.State = Accepted
 	case len(ready) > 0 && l.Share > 0:
 		l.State = ReadyToBeSeen
-	case l.Share >= 1-shareSlack:
+	case l.Whole():
 		l.State = Installed
 	case l.Share > 0:
 		l.State = PartInstalled
@@ -296,6 +296,9 @@ func (j *Job) CuredBy(r *Record) *Record {
 	}
 	return nil
 }
+
+// Whole tells whether all of the layer is in place.
+func (l *Layer) Whole() bool { return l.Share >= 1-shareSlack }
 
 // SpecifiedMass is the mass of the layer as specified, kg/m².
 func (l *Layer) SpecifiedMass() float64 { return round(l.Specified.MassKgM2()) }

@@ -116,7 +116,7 @@ func worked(existing []acoustics.Layer, on []*Surface, b basis) (left []acoustic
 	for _, s := range on {
 		for _, l := range s.Layers {
 			n := workOnExisting(l.Specified)
-			if n < 1 || n > len(out) || !b.whole() && l.Share < 1-shareSlack {
+			if n < 1 || n > len(out) || !b.whole() && !l.Whole() {
 				continue
 			}
 			switch e := l.Specified.Element.(type) {
@@ -160,7 +160,7 @@ func (p *partition) added(j *Job, s *Surface, b basis) ([]acoustics.Layer, error
 			if workOnExisting(l.Specified) > 0 {
 				continue
 			}
-			if l.Share < 1-shareSlack {
+			if !l.Whole() {
 				out = append(out, l.Now)
 			} else {
 				out = append(out, fittedLayer(l))
@@ -176,7 +176,7 @@ func (p *partition) added(j *Job, s *Surface, b basis) ([]acoustics.Layer, error
 		if missing > 0 {
 			return nil, cannot(fmt.Sprintf("layer %d of %s is in place and layer %d is not recorded: no prediction until it is", l.N, s.Code, missing))
 		}
-		if l.Share < 1-shareSlack {
+		if !l.Whole() {
 			return nil, cannot(fmt.Sprintf("layer %d of %s covers %s: no prediction until it is complete", l.N, s.Code, percent(l.Share)))
 		}
 		out = append(out, fittedLayer(l))

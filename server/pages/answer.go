@@ -264,7 +264,7 @@ func unseenLayers(s *jobs.Surface) int {
 
 // nextLayer is the first, outward, that is not whole in place; nil when all are.
 func nextLayer(s *jobs.Surface) *jobs.Layer {
-	i := slices.IndexFunc(s.Layers, func(l *jobs.Layer) bool { return l.Share < 1-1e-9 })
+	i := slices.IndexFunc(s.Layers, func(l *jobs.Layer) bool { return !l.Whole() })
 	if i < 0 {
 		return nil
 	}

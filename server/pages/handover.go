@@ -71,7 +71,7 @@ func missing(j *jobs.Job) []officeRow {
 func notInPlace(layers []*jobs.Layer) string {
 	left, begun := 0, 0
 	for _, l := range layers {
-		if l.Share < 1-1e-9 {
+		if !l.Whole() {
 			left++
 		}
 		if l.Share > 0 {

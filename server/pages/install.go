@@ -50,7 +50,7 @@ const sayWhyOn = "Say why it goes on all the same."
 
 // shareRefused says in per cent what the record says as a share of 1.
 func shareRefused(l *jobs.Layer) string {
-	if l.Share >= 1-1e-9 {
+	if l.Whole() {
 		return "It is all recorded already; to correct it, take back or supersede the earlier record."
 	}
 	says := "The share must be above 0 and at most " + shareOf(shareLeft(l)) + "."

@@ -18,7 +18,7 @@ func nameOfLayer(name string) string { return capital(strings.ReplaceAll(name, "
 // stateWords is the state of a layer as people say it, with the share where only part is up.
 func stateWords(l *jobs.Layer) string {
 	w := drawing.State(l.Standing()).Words()
-	if l.Share > 0 && l.Share < 1-1e-9 {
+	if l.Share > 0 && !l.Whole() {
 		if l.State == jobs.PartInstalled {
 			return shareOf(l.Share) + " in place"
 		}

@@ -217,7 +217,7 @@ func (v *visit) deeds(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, line layerLin
 	for _, f := range faultsOn(j, s, l.N) {
 		ds = append(ds, step{"Put right: " + f.Words, surfacePath(j, s) + "/right/" + f.Record.ID})
 	}
-	if l.Share < 1-1e-9 {
+	if !l.Whole() {
 		ds = append(ds, to("Record it in place", "install"), to("Record a delivery", "deliver"))
 	}
 	if l.Share > 0 && l.Covered < l.Share-1e-9 {

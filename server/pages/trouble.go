@@ -147,7 +147,7 @@ func wayOf(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) inTheWay {
 // being covered. That one is nil where there is nothing to cover any more, or only what was there before.
 func wayUnder(j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (w inTheWay, covers *jobs.Layer) {
 	for _, b := range s.Layers[:l.N-1] {
-		if b.Share > l.Share+1e-9 || b.Share >= 1-1e-9 {
+		if b.Share > l.Share+1e-9 || b.Whole() {
 			covers, w.Missing = b, nil
 			continue
 		}
