@@ -103,22 +103,20 @@ func patternPart(e evidence.Evidence) outcomePart {
 	return p
 }
 
-func runsPart(e evidence.Evidence) outcomePart {
-	p := outcomePart{Title: "What the last runs of the checks counted"}
+// runParts are the runs, each folded: one of them alone counts more than a screen holds.
+func runParts(e evidence.Evidence) []outcomePart {
+	var parts []outcomePart
 	for _, r := range e.Runs {
-		t := table{Caption: fmt.Sprintf("%s, %s: %s. %s", r.Kind, r.Step, r.Result, r.Says), Head: []string{"found"}}
+		t := table{Caption: r.Says, Head: []string{"found"}}
 		t.row("when", r.Date)
 		t.row("commit", r.Commit[:min(12, len(r.Commit))])
 		t.row("took", withUnit(itoa(r.Seconds), "s"))
 		for _, c := range r.Counts {
 			t.row(spaced(strings.ReplaceAll(c.Test, "/", ": ")), c.Says)
 		}
-		p.Tables = append(p.Tables, t)
+		parts = append(parts, outcomePart{Title: fmt.Sprintf("%s, %s: %s", r.Kind, r.Step, r.Result), Tables: []table{t}})
 	}
-	if len(p.Tables) == 0 {
-		p.Lead = []string{"No run has been kept."}
-	}
-	return p
+	return parts
 }
 
 func getRuns(v *visit) error {
@@ -126,7 +124,7 @@ func getRuns(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := evidenceView{Answer: jobs.Count(len(e.Runs), "run") + " of the checks kept", Parts: []outcomePart{runsPart(e)}, Back: "/evidence"}
+	view := evidenceView{Answer: jobs.Count(len(e.Runs), "run") + " of the checks kept", Parts: runParts(e), Back: "/evidence"}
 	view.frame = v.frame("Evidence: runs of the checks")
 	return v.show("evidence", view)
 }
