@@ -115,12 +115,9 @@ func ParseEntry(env, body []byte) (Entry, error) {
 		return Entry{}, fmt.Errorf("envelope: %w", err)
 	}
 	e := Entry{Env: env, Data: body, Hash: HashEnvelope(env)}
-	var ok bool
-	if e.Envelope, ok = scanEnvelope(env); !ok {
-		e.Envelope = Envelope{}
-		if err := decodeEnvelope(env, &e.Envelope); err != nil {
-			return Entry{}, fmt.Errorf("envelope: %w", err)
-		}
+	var err error
+	if e.Envelope, err = ReadEnvelope(env); err != nil {
+		return Entry{}, fmt.Errorf("envelope: %w", err)
 	}
 	if err := e.Envelope.valid(); err != nil {
 		return Entry{}, err

@@ -1,18 +1,14 @@
 package jobs
 
-import (
-	"bytes"
-	"encoding/json"
-)
+import "bytes"
 
-// ReadEnvelope reads the bytes of an envelope that were checked when they came; what they should not hold is passed over.
+// ReadEnvelope reads the canonical bytes of an envelope, on arrival and from a store alike: two devices that hold the same bytes
+// must not read two things in them. What a later version adds is passed over.
 func ReadEnvelope(env []byte) (Envelope, error) {
 	if e, ok := scanEnvelope(env); ok {
 		return e, nil
 	}
-	var e Envelope
-	err := json.Unmarshal(env, &e)
-	return e, err
+	return decodeEnvelope(env)
 }
 
 // scanEnvelope reads an envelope in one pass over its canonical bytes, whose keys stand in one order. False means that it is

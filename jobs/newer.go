@@ -12,16 +12,17 @@ import (
 // bytes. What can't be passed over has a kind or a version of its own, and is not read here at all.
 
 // decodeEnvelope reads an envelope that is canonical, whatever more a later version says in it.
-func decodeEnvelope(env []byte, e *Envelope) error {
+func decodeEnvelope(env []byte) (e Envelope, err error) {
 	tree, err := parseTree(env)
 	if err != nil {
-		return err
+		return e, err
 	}
 	known, err := Canonical(onlyKnown(reflect.TypeFor[Envelope](), tree))
 	if err != nil {
-		return err
+		return e, err
 	}
-	return acoustics.Decode(known, e)
+	err = acoustics.Decode(known, &e)
+	return e, err
 }
 
 // decode reads the form that a person typed.
