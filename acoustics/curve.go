@@ -114,7 +114,8 @@ func (c Curve) MarshalJSON() ([]byte, error) {
 	return []byte(b.String()), nil
 }
 
-// UnmarshalJSON reads bands by their nominal frequency and refuses any other key.
+// UnmarshalJSON reads bands by their nominal frequency and refuses any other key, another spelling of the same band too: of two values for
+// one band, chance would choose.
 func (c *Curve) UnmarshalJSON(data []byte) error {
 	var m map[string]float64
 	if err := Decode(data, &m); err != nil {
@@ -123,7 +124,7 @@ func (c *Curve) UnmarshalJSON(data []byte) error {
 	*c = Curve{}
 	for k, v := range m {
 		hz, err := strconv.Atoi(k)
-		if err != nil || !c.Set(hz, v) {
+		if err != nil || strconv.Itoa(hz) != k || !c.Set(hz, v) {
 			return &InputError{Field: shorten(k), Value: "not a third-octave band", Range: "50, 63, 80, ... 5000", Unit: "Hz"}
 		}
 	}
