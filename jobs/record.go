@@ -103,7 +103,13 @@ func openTree(e Entry) (m map[string]any, opened bool, err error) {
 	delete(m, "salt")
 	opened = k.unseal(m, e.Key)
 	m["do"] = e.Kind
+	// Subject, references and files stand in the envelope, by which an entry is filed. A body that names others is read without them, so
+	// that nobody is asked about one place and recorded at another.
+	for key := range k.refs {
+		delete(m, key)
+	}
 	for key, on := range k.on {
+		delete(m, key)
 		switch on {
 		case "layer":
 			if e.On.Layer != 0 {
