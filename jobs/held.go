@@ -49,24 +49,25 @@ func readable(e Entry) error {
 	return what.Valid()
 }
 
-// Answer gives the answer of an entry that is an admission, and its reason.
-func (e Entry) Answer() (answer, reason string) {
-	if e.Kind != "admission" {
+// AnswerTo gives what an entry that is an admission says of one that is held, and its reason; nothing where it does not name that one by
+// its hash, where it may not say that, or where nobody could read the record with it. The log and the job ask here.
+func (e Entry) AnswerTo(held Entry) (answer, reason string) {
+	if e.Kind != "admission" || !e.names(held.Hash, Sees) {
 		return "", ""
 	}
 	what, err := open(e)
-	if d, ok := what.(*Admission); ok && err == nil {
-		return d.Answer, d.Reason
+	d, ok := what.(*Admission)
+	if err != nil || !ok || d.Answer == AnswerAdmit && (e.By == held.By || readable(held) != nil) {
+		return "", ""
 	}
-	return "", ""
+	return d.Answer, d.Reason
 }
 
 // Answered tells what supervisors of the job have said of an entry that is not part of it: the last word counts.
 func (j *Job) Answered(e Entry) (answer, reason string) {
 	for _, r := range j.Of("admission") {
-		d, ok := r.What.(*Admission)
-		if ok && r.names(e.Hash, Sees) && (d.Answer == AnswerRefuse || r.By != e.By && readable(e) == nil) {
-			answer, reason = d.Answer, d.Reason
+		if a, why := r.AnswerTo(e); a != "" {
+			answer, reason = a, why
 		}
 	}
 	return answer, reason

@@ -75,8 +75,7 @@ func (l *ledger) act(act string, e *Stored, says string) {
 
 // answer does what an admission says: what is held is admitted or refused, and what was refused may still be admitted.
 func (l *ledger) answer(e jobs.Entry) error {
-	answer, reason := e.Answer()
-	if answer == "" {
+	if e.Kind != "admission" {
 		return nil
 	}
 	for _, h := range e.Refers(jobs.Sees) {
@@ -87,13 +86,14 @@ func (l *ledger) answer(e jobs.Entry) error {
 		if err != nil {
 			return err
 		}
-		waits := target.State == Held || target.State == Refused && answer == jobs.AnswerAdmit
-		if !waits || target.Job != e.Job || answer == jobs.AnswerAdmit && target.By == e.By {
+		answer, reason := e.AnswerTo(target.Entry)
+		if target.Job != e.Job {
 			continue
 		}
-		if answer == jobs.AnswerAdmit {
+		switch {
+		case answer == jobs.AnswerAdmit && (target.State == Held || target.State == Refused):
 			l.act(ActAdmit, target, reason)
-		} else {
+		case answer == jobs.AnswerRefuse && target.State == Held:
 			l.act(ActRefuse, target, reason)
 		}
 	}
