@@ -23,6 +23,7 @@ import (
 	"tacet/server/live"
 	"tacet/server/pages"
 	"tacet/sync/archive"
+	"tacet/sync/pause"
 	"tacet/sync/replica"
 	"tacet/sync/wire"
 )
@@ -116,15 +117,8 @@ const lookEvery = 2 * time.Second
 // sendWhatComes asks for an exchange as soon as something new waits to be sent. What could not be sent before is left to
 // the loop and its pauses.
 func sendWhatComes(ctx context.Context, h *home.Home, run *runner.Runner) {
-	tick := time.NewTicker(lookEvery)
-	defer tick.Stop()
 	seen := 0
-	for {
-		select {
-		case <-ctx.Done():
-			return
-		case <-tick.C:
-		}
+	for pause.For(ctx, lookEvery) {
 		entries, photos, _, err := h.Replica.Waiting(ctx, h.Me.Company)
 		if err != nil {
 			continue // the store is busy; the loop itself reports what does not go away

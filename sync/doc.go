@@ -9,6 +9,7 @@
 //	archive/    a whole job as one file that both sides of a dispute can read and check without this program
 //	photo/      pictures: checked, turned, re-encoded without metadata, kept by content hash
 //	durable/    the names in a folder, so that they survive a power cut
+//	pause/      waiting, until it is time or somebody stops it
 //	sim/        schedules of faults, played in one process and judged
 //
 // How one entry travels: Record puts it in the lane (device, job) and commits; Push seals the lane's head with the

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"tacet/sync/pause"
 	"tacet/sync/replica"
 )
 
@@ -49,7 +50,7 @@ func (h *Home) exchange(ctx context.Context) (replica.Report, error) {
 		all.Waiting, all.Held, all.Photos, all.PhotoQuota = rep.Waiting, rep.Held, rep.Photos, max(all.PhotoQuota, rep.PhotoQuota)
 		switch {
 		case errors.Is(err, replica.ErrBusy) && try < busyTries:
-			if !pause(ctx, time.Duration(try)*200*time.Millisecond) {
+			if !pause.For(ctx, time.Duration(try)*200*time.Millisecond) {
 				return all, ctx.Err()
 			}
 		case errors.Is(err, replica.ErrSignIn) && !renewed && h.forgetAccess() == nil:
@@ -69,18 +70,6 @@ func (h *Home) exchange(ctx context.Context) (replica.Report, error) {
 		default:
 			return all, err
 		}
-	}
-}
-
-// pause is false when ctx ended first.
-func pause(ctx context.Context, d time.Duration) bool {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-ctx.Done():
-		return false
-	case <-timer.C:
-		return true
 	}
 }
 

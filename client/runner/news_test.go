@@ -7,6 +7,7 @@ import (
 	"testing/synctest"
 	"time"
 
+	"tacet/sync/pause"
 	"tacet/sync/replica"
 )
 
@@ -38,7 +39,7 @@ func listened(t *testing.T, until time.Duration, stream func(ctx context.Context
 func fine() error { return nil }
 
 // after waits in a stream.
-func after(ctx context.Context, d time.Duration) { rest(ctx, d) }
+func after(ctx context.Context, d time.Duration) { pause.For(ctx, d) }
 
 // What the server tells is fetched at once; what this device has already is not asked for again.
 func TestNewsAreFetchedAtOnce(t *testing.T) {

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"tacet/jobs"
+	"tacet/sync/pause"
 	"tacet/sync/replica"
 )
 
@@ -89,7 +90,7 @@ func (r *Runner) Run(ctx context.Context) error {
 
 // wait is false when ctx ended first.
 func (r *Runner) wait(ctx context.Context, failures int, err error) bool {
-	timer := time.NewTimer(r.jitter(pause(failures, err)))
+	timer := time.NewTimer(r.jitter(pauseAfter(failures, err)))
 	defer timer.Stop()
 	news := r.news
 	if failures > 0 {
@@ -105,7 +106,7 @@ func (r *Runner) wait(ctx context.Context, failures int, err error) bool {
 			return true
 		case <-news:
 			if r.behind(ctx) {
-				return rest(ctx, r.jitter(Spread))
+				return pause.For(ctx, r.jitter(Spread))
 			}
 		}
 	}
@@ -144,23 +145,11 @@ func (r *Runner) listen(ctx context.Context) {
 			failures = 0
 		}
 		if failures > 0 {
-			d = pause(failures, err)
+			d = pauseAfter(failures, err)
 		}
-		if !rest(ctx, r.jitter(d)) {
+		if !pause.For(ctx, r.jitter(d)) {
 			return
 		}
-	}
-}
-
-// rest is false when ctx ended first.
-func rest(ctx context.Context, d time.Duration) bool {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-ctx.Done():
-		return false
-	case <-timer.C:
-		return true
 	}
 }
 
@@ -172,8 +161,8 @@ func (r *Runner) jitter(d time.Duration) time.Duration {
 	return d/20 + rand.N(d-d/20)
 }
 
-// pause doubles with every failure in a row; a server that says how long to wait is obeyed.
-func pause(failures int, err error) time.Duration {
+// pauseAfter doubles with every failure in a row; a server that says how long to wait is obeyed.
+func pauseAfter(failures int, err error) time.Duration {
 	if failures == 0 {
 		return Every
 	}

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"tacet/sync/pause"
 	"tacet/sync/wire"
 )
 
@@ -76,16 +77,9 @@ const ReloadEvery = 30 * time.Second
 
 // KeepFresh reloads until ctx ends; what goes wrong is told to fail.
 func (a *Accounts) KeepFresh(ctx context.Context, fail func(error)) {
-	every := time.NewTicker(ReloadEvery)
-	defer every.Stop()
-	for {
-		select {
-		case <-ctx.Done():
-			return
-		case <-every.C:
-			if err := a.Reload(); err != nil {
-				fail(err)
-			}
+	for pause.For(ctx, ReloadEvery) {
+		if err := a.Reload(); err != nil {
+			fail(err)
 		}
 	}
 }

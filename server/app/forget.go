@@ -4,6 +4,8 @@ import (
 	"context"
 	"log/slog"
 	"time"
+
+	"tacet/sync/pause"
 )
 
 // forgetEvery is how often a server looks for what goes by itself once it is over its time.
@@ -21,9 +23,7 @@ func (r *Running) forgetDaily(ctx context.Context, every time.Duration, now func
 	if now != nil {
 		desk.Now = now
 	}
-	t := time.NewTicker(every)
-	defer t.Stop()
-	for {
+	for going := true; going; going = pause.For(ctx, every) {
 		gone, err := desk.Daily(ctx)
 		for _, g := range gone {
 			if g.Left {
@@ -34,11 +34,6 @@ func (r *Running) forgetDaily(ctx context.Context, every time.Duration, now func
 		}
 		if err != nil && ctx.Err() == nil {
 			log.Error("forget what is over its time", "error", err.Error())
-		}
-		select {
-		case <-ctx.Done():
-			return
-		case <-t.C:
 		}
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"tacet/server/ops"
+	"tacet/sync/pause"
 )
 
 // serveMetrics serves m at a loopback address until it is stopped. Metrics tell strangers about a firm's habits, so they are never served
@@ -71,20 +72,13 @@ func (r *Running) countOpen(ctx context.Context, o *openCount) (conflicts, held 
 // watchOpen counts now and every minute until ctx ends.
 func (r *Running) watchOpen(ctx context.Context, m *ops.Metrics, log *slog.Logger) {
 	o := &openCount{seen: map[string]openJob{}}
-	every := time.NewTicker(time.Minute)
-	defer every.Stop()
-	for {
+	for going := true; going; going = pause.For(ctx, time.Minute) {
 		conflicts, held, err := r.countOpen(ctx, o)
 		switch {
 		case err == nil:
 			m.Open(conflicts, held)
 		case ctx.Err() == nil:
 			log.Error("count what is open", "error", err.Error())
-		}
-		select {
-		case <-ctx.Done():
-			return
-		case <-every.C:
 		}
 	}
 }

@@ -22,6 +22,7 @@ import (
 	"tacet/server/notice"
 	"tacet/server/ops"
 	"tacet/server/pages"
+	"tacet/sync/pause"
 	"tacet/sync/photo"
 	"tacet/sync/replica"
 )
@@ -180,16 +181,9 @@ func (r *Running) tidy(c Config, metrics *ops.Metrics, notices *notice.Notices, 
 	done.Go(func() { r.tidyPhotos(ctx, log) })
 	done.Go(func() { r.forgetDaily(ctx, cmp.Or(c.Forget.Every, forgetEvery), c.Forget.Now, log) })
 	done.Go(func() {
-		every := time.NewTicker(accounts.TidyEvery)
-		defer every.Stop()
-		for {
+		for going := true; going; going = pause.For(ctx, accounts.TidyEvery) {
 			if err := r.Accounts.Tidy(ctx); err != nil && ctx.Err() == nil {
 				log.Error("tidy up", "error", err.Error())
-			}
-			select {
-			case <-ctx.Done():
-				return
-			case <-every.C:
 			}
 		}
 	})
@@ -197,20 +191,13 @@ func (r *Running) tidy(c Config, metrics *ops.Metrics, notices *notice.Notices, 
 
 // tidyPhotos forgets what was begun and never went on, and warns early when the disk fills up.
 func (r *Running) tidyPhotos(ctx context.Context, log *slog.Logger) {
-	every := time.NewTicker(accounts.TidyEvery)
-	defer every.Stop()
 	dir := photo.NewDir(r.house.folder.photos())
-	for {
+	for going := true; going; going = pause.For(ctx, accounts.TidyEvery) {
 		if err := dir.Tidy(time.Now()); err != nil {
 			log.Error("tidy photos", "error", err.Error())
 		}
 		if room := dir.Room(); room.Low() {
 			log.Warn("little space is left for photos", "free_bytes", room.Free, "of_bytes", room.Of)
-		}
-		select {
-		case <-ctx.Done():
-			return
-		case <-every.C:
 		}
 	}
 }

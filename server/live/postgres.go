@@ -11,6 +11,8 @@ import (
 
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgconn"
+
+	"tacet/sync/pause"
 )
 
 // channel is the name under which servers on one database tell each other.
@@ -85,9 +87,8 @@ func (a *Across) keep(ctx context.Context, what string, use func(context.Context
 			return
 		}
 		a.log.Warn("news between servers", "line", what, "error", err.Error(), "again_ms", wait.Milliseconds())
-		select {
-		case <-ctx.Done():
-		case <-time.After(wait):
+		if !pause.For(ctx, wait) {
+			return
 		}
 		wait = min(2*wait, longestWait)
 	}
@@ -167,7 +168,7 @@ func (a *Across) tell(ctx context.Context, c *pgx.Conn, works func()) error {
 				return fmt.Errorf("notify: %w", err)
 			}
 			works()
-			if !pause(ctx, tellEvery) {
+			if !pause.For(ctx, tellEvery) {
 				return ctx.Err()
 			}
 			continue
@@ -199,17 +200,5 @@ func (a *Across) putBack(told map[string]int64) {
 	defer a.mu.Unlock()
 	for co, end := range told {
 		a.pending[co] = max(a.pending[co], end)
-	}
-}
-
-// pause is false when ctx ended first.
-func pause(ctx context.Context, d time.Duration) bool {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-ctx.Done():
-		return false
-	case <-timer.C:
-		return true
 	}
 }

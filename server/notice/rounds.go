@@ -14,6 +14,7 @@ import (
 
 	"tacet/jobs"
 	"tacet/server/accounts"
+	"tacet/sync/pause"
 	"tacet/sync/replica"
 )
 
@@ -72,16 +73,9 @@ const (
 
 // Run makes rounds until ctx ends.
 func (n *Notices) Run(ctx context.Context, every time.Duration) {
-	t := time.NewTicker(every)
-	defer t.Stop()
-	for {
+	for going := true; going; going = pause.For(ctx, every) {
 		if err := n.Round(ctx); err != nil && ctx.Err() == nil {
 			n.log.Error("notices", "error", err.Error())
-		}
-		select {
-		case <-ctx.Done():
-			return
-		case <-t.C:
 		}
 	}
 }

@@ -14,6 +14,7 @@ import (
 
 	"tacet/jobs"
 	"tacet/migrations"
+	"tacet/sync/pause"
 )
 
 // DSN is how the file at path is opened. A transaction takes the write lock as it begins: one that reads first and
@@ -70,10 +71,8 @@ func (s *Store) upSQLite(ctx context.Context) error {
 		if err == nil || try == 20 {
 			return err
 		}
-		select {
-		case <-ctx.Done():
+		if !pause.For(ctx, time.Duration(10*(try+1))*time.Millisecond) {
 			return ctx.Err()
-		case <-time.After(time.Duration(10*(try+1)) * time.Millisecond):
 		}
 	}
 }
