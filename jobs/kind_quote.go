@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"math"
 	"slices"
-	"time"
 
 	"tacet/acoustics"
 )
@@ -70,8 +69,8 @@ func (d *Quote) Valid() error {
 		return err
 	}
 	if d.ValidUntil != "" {
-		if _, err := time.Parse(time.DateOnly, d.ValidUntil); err != nil {
-			return &InputError{Field: "valid_until", Value: d.ValidUntil, Range: "a date such as 2026-12-24"}
+		if err := date("valid_until", d.ValidUntil); err != nil {
+			return err
 		}
 	}
 	if err := text("variation", d.Variation, 0, 1000); err != nil {
