@@ -5,12 +5,12 @@ import "slices"
 // NoiseKind is a kind of noise as people hear it. It decides what work helps, and the same six are asked for before the
 // work, after it and in a complaint.
 type NoiseKind struct {
-	Code   string // the key of an answer from 0 to 10
-	Heard  string // what people say they hear
-	Kind   string // airborne, impact …
-	Source string // where it usually comes from
-	Helps  string
-	Not    string // what does not help
+	Code  string // the key of an answer from 0 to 10
+	Heard string // what people say they hear
+	Kind  string // airborne, impact …
+	By    string // what it usually comes by
+	Helps string
+	Not   string // what does not help
 }
 
 // Common practice, no source.

@@ -45,7 +45,7 @@ func askEnquiry(_ *visit, _ spot) (recordView, error) {
 		cannot = append(cannot, option{Value: c, Label: capital(c)})
 	}
 	for _, n := range jobs.NoiseKinds() {
-		heard = append(heard, option{Value: n.Code, Label: capital(n.Heard), Hint: "Helps: " + n.Helps + ". Does not help: " + n.Not + "."})
+		heard = append(heard, option{Value: n.Code, Label: capital(n.Heard), Hint: capital(n.Kind) + ", usually by " + n.By + ". Helps: " + n.Helps + ". Does not help: " + n.Not + "."})
 	}
 	consent := blank("Not asked", []option{{Value: "yes", Label: "Yes"}, {Value: "no", Label: "No"}, {Value: "not_needed", Label: "Not needed"}, {Value: "unknown", Label: "Nobody knows yet"}})
 	text := func(name, label, hint string) field {
