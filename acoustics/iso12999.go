@@ -48,9 +48,3 @@ func MeasuredBandUncertainty(hz int, s Situation) (u float64, ok bool) {
 	}
 	return bandUncertainty[s][i], true
 }
-
-// Coverage factors k of U = k u for 95 %. Source: ISO 12999-1:2020; not yet compared with the printed text.
-const (
-	CoverageTwoSided95 = 1.96
-	CoverageOneSided95 = 1.65
-)

@@ -13,10 +13,8 @@ type Why string
 
 // The reasons.
 const (
-	WhyRevoked Why = "revoked"  // the device was shut out before it sent them
-	WhyForked  Why = "forked"   // other entries stand at these places: the device was copied or restored
-	WhyBadSeal Why = "bad_seal" // the seal is not by the device's key
-	WhyUnknown Why = "unknown"  // the device is not one of the company's
+	WhyRevoked Why = "revoked" // the device was shut out before it sent them
+	WhyForked  Why = "forked"  // other entries stand at these places: the device was copied or restored
 )
 
 // AsideState is what became of what was set aside.
