@@ -1,7 +1,6 @@
 package jobs_test
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -11,36 +10,6 @@ import (
 
 	"tacet/jobs"
 )
-
-// The day of a complaint is a date where somebody can still be asked; one that was recorded in other words is read for good.
-func TestDayOfAComplaint(t *testing.T) {
-	d := newDevice(t, 1, jobs.Supervisor)
-	d.start(house)
-	said := func(received string) string {
-		return `{"do":"complaint","words":"thud","kind":"footsteps","received":"` + received + `"}`
-	}
-	for _, none := range []string{"last week", "2026-13-01", "24/12/26", "2026-06-01 10:00"} {
-		var input *jobs.InputError
-		if _, err := d.try(said(none)); !errors.As(err, &input) || input.Field != "received" || !strings.Contains(input.Range, "2026-12-24") {
-			t.Errorf("%s: %v", none, err)
-		}
-	}
-	d.record(said("2026-06-01T10:00:00+02:00"))
-	e := d.record(said("2026-06-01"))
-	old, err := jobs.NewEntry(e.Envelope, bytes.Replace(e.Data, []byte("2026-06-01"), []byte("last week"), 1))
-	if err != nil {
-		t.Fatal(err)
-	}
-	old.Key = e.Key
-	if err := jobs.Admit(d.job, old); err != nil {
-		t.Errorf("one that was recorded before is held: %v", err)
-	}
-	before := jobs.NewJob(jobID, company)
-	before.Add(old)
-	if list := before.Complaints(); len(list) != 1 || list[0].Complaint.Received != "last week" {
-		t.Errorf("one that was recorded before: %+v", list)
-	}
-}
 
 // The demo's complaint: water at night in month 3, found, put right, closed, and taken up again later.
 func TestComplaintFromOpenToReopened(t *testing.T) {

@@ -14,7 +14,7 @@ type Complaint struct {
 	Surface  string `json:"surface,omitempty" on:"surface"`
 	Words    string `json:"words" sealed:"person"`
 	Kind     string `json:"kind"`
-	Received string `json:"received"` // a date, or date and time; once any text was taken
+	Received string `json:"received"`
 	// What else is known of it. Recordings made with a phone are no evidence of a level.
 	From       string `json:"from,omitempty" sealed:"person"` // who complains
 	How        string `json:"how,omitempty"`                  // phone, letter, mail, visit, council, landlord
@@ -70,13 +70,8 @@ func (d *Complaint) Valid() error {
 	return d.valid()
 }
 
-// Fits refuses a surface that the job does not have, a day of receipt that is none, and to take up again what is no complaint.
+// Fits refuses a surface that the job does not have, and to take up again what is no complaint.
 func (d *Complaint) Fits(j *Job) error {
-	if timestamp("received", d.Received) != nil {
-		if err := date("received", d.Received); err != nil {
-			return err
-		}
-	}
 	if d.Again != "" {
 		if r := j.byID[d.Again]; r == nil || r.Kind != "complaint" {
 			return &InputError{Field: "again", Value: d.Again, Hint: "name the complaint that is taken up again"}

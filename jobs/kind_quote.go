@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"math"
 	"slices"
+	"time"
 
 	"tacet/acoustics"
 )
@@ -69,8 +70,8 @@ func (d *Quote) Valid() error {
 		return err
 	}
 	if d.ValidUntil != "" {
-		if err := date("valid_until", d.ValidUntil); err != nil {
-			return err
+		if _, err := time.Parse(time.DateOnly, d.ValidUntil); err != nil {
+			return &InputError{Field: "valid_until", Value: d.ValidUntil, Range: "a date such as 2026-12-24"}
 		}
 	}
 	if err := text("variation", d.Variation, 0, 1000); err != nil {

@@ -18,7 +18,7 @@ const (
 func complained(t *testing.T) (*device, jobs.Entry) {
 	d := newDevice(t, 1, jobs.Office)
 	d.start(`{"name":"Lantern Row","surfaces":[{"code":"C1","kind":"ceiling","width_m":4,"height_m":3,"existing":[],"specified":[{"kind":"board","thickness_mm":15,"mass_kg_m2":12.6}]}]}`)
-	return d, d.record(`{"do":"complaint","surface":"C1","words":"` + said + `","kind":"footsteps","received":"2026-06-01","from":"` + whom + `","severity":7,"note":"` + whom + ` will be in on Friday"}`)
+	return d, d.record(`{"do":"complaint","surface":"C1","words":"` + said + `","kind":"footsteps","received":"phone","from":"` + whom + `","severity":7,"note":"` + whom + ` will be in on Friday"}`)
 }
 
 // What people said stands in the chain as cipher text only. With the key it reads as before; without it the entry is the same
@@ -68,7 +68,7 @@ func TestWordsAreSealed(t *testing.T) {
 // Two records of the same words share neither key nor cipher text: who has one learns nothing of the other.
 func TestEachRecordHasItsKey(t *testing.T) {
 	d, e := complained(t)
-	f := d.record(`{"do":"complaint","words":"` + said + `","kind":"footsteps","received":"2026-06-01"}`)
+	f := d.record(`{"do":"complaint","words":"` + said + `","kind":"footsteps","received":"phone"}`)
 	if bytes.Equal(e.Key, f.Key) || len(f.Key) != jobs.KeySize {
 		t.Errorf("keys %x and %x", e.Key, f.Key)
 	}

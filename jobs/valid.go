@@ -85,13 +85,6 @@ func timestamp(field, s string) error {
 	return nil
 }
 
-func date(field, s string) error {
-	if _, err := time.Parse(time.DateOnly, s); err != nil {
-		return &InputError{Field: field, Value: s, Range: "a date such as 2026-12-24"}
-	}
-	return nil
-}
-
 func optional(r acoustics.Range, field string, v *float64) error {
 	if v == nil {
 		return nil

@@ -129,7 +129,7 @@ func TestDeskPages(t *testing.T) {
 	if _, err := s.Accounts.AddGuest(t.Context(), accounts.Who{Company: firms[0].ID, Person: owner.Person}, job, "Building control", 48*time.Hour); err != nil {
 		t.Fatal(err)
 	}
-	complaint := `{"do":"complaint","words":"Mrs Lindqvist of flat 3 hears every step on the landing, at night most of all.","kind":"footsteps","received":"2026-06-01","from":"Mrs Lindqvist"}`
+	complaint := `{"do":"complaint","words":"Mrs Lindqvist of flat 3 hears every step on the landing, at night most of all.","kind":"footsteps","received":"phone","from":"Mrs Lindqvist"}`
 	if _, err := s.Replica.Record(t.Context(), firms[0].ID, jobs.Author{Person: owner.Person, Role: jobs.Owner}, job, []json.RawMessage{json.RawMessage(complaint)}); err != nil {
 		t.Fatal(err)
 	}

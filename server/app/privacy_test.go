@@ -25,7 +25,7 @@ func complained(t *testing.T, w *world) (d *tablet, job string, e jobs.Entry) {
 	d = w.enrol(w.co, "o.ferry", jobs.Office)
 	r := d.record()
 	job = d.importJob(r)
-	es, err := r.Record(t.Context(), w.co.ID, d.author(), job, edges(`{"do":"complaint","words":"`+lodger+`","kind":"footsteps","received":"2026-06-01","from":"Mrs Lindqvist"}`))
+	es, err := r.Record(t.Context(), w.co.ID, d.author(), job, edges(`{"do":"complaint","words":"`+lodger+`","kind":"footsteps","received":"phone","from":"Mrs Lindqvist"}`))
 	if err != nil {
 		t.Fatal(err)
 	}

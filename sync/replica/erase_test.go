@@ -33,7 +33,7 @@ func TestErasureReachesEveryReplica(t *testing.T) {
 	onEach(t, func(t *testing.T, w *world) {
 		office, site, away := w.join(1, jobs.Office), w.join(2, jobs.Site), w.join(3, jobs.Site)
 		office.importHouse()
-		e := office.record(`{"do":"complaint","words":"` + lodger + `","kind":"footsteps","received":"2026-06-01"}`)[0]
+		e := office.record(`{"do":"complaint","words":"` + lodger + `","kind":"footsteps","received":"phone"}`)[0]
 		key := e.Key
 		for _, d := range []*device{office, site, away} {
 			d.sync()
@@ -104,7 +104,7 @@ func TestErasureSurvivesAnOldServer(t *testing.T) {
 	office, site := w.join(1, jobs.Office), w.join(2, jobs.Site)
 	office.importHouse()
 	office.sync()
-	e := office.record(`{"do":"complaint","words":"` + lodger + `","kind":"footsteps","received":"2026-06-01"}`)[0]
+	e := office.record(`{"do":"complaint","words":"` + lodger + `","kind":"footsteps","received":"phone"}`)[0]
 	office.sync()
 	site.sync()
 	office.record(`{"do":"erasure","of":["` + e.ID + `"],"reason":"time"}`)
