@@ -146,11 +146,7 @@ func (d *Draft) takeSubject(k kind, m map[string]any) error {
 		case json.Number:
 			n, err := strconv.Atoi(string(v))
 			if err != nil {
-				return &InputError{Field: key, Value: string(v), Range: "a whole number"}
-			}
-			// A kind can't tell 0 from a layer that was left out, and most take that for the whole surface.
-			if err := layerNumber(n); err != nil {
-				return err
+				return &InputError{Field: key, Value: string(v), Range: "a whole number from 1"}
 			}
 			d.On.Layer = n
 		case string:

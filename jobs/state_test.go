@@ -330,32 +330,6 @@ func TestRefusedAtTheDesk(t *testing.T) {
 	}
 }
 
-// Layers count from 1: where a layer may be left out, 0 is none either, and nothing is put on the whole surface in its place.
-func TestNoLayerIsNumbered0(t *testing.T) {
-	d := newDevice(t, 1, jobs.Owner)
-	d.start(house)
-	for _, edge := range []string{
-		`{"do":"check","surface":"C1","check":"K02","result":"could_not_see"`,
-		`{"do":"release","surface":"C1","checks":["K02"]`,
-		`{"do":"deliver","surface":"C1","material":"board","quantity":6,"unit":"sheet"`,
-		`{"do":"return","surface":"C1","material":"board","quantity":1,"unit":"sheet","reason":"surplus","to":"stores"`,
-		`{"do":"photo","surface":"C1","file":"` + photo + `"`,
-		`{"do":"lines","surface":"C1","what":"joist","from":"left","at_mm":[400]`,
-		`{"do":"note","surface":"C1","text":"x"`,
-		`{"do":"note","text":"x"`,
-		`{"do":"sign_off","surface":"C1"`,
-	} {
-		for _, n := range []string{"0", "-1", "61"} {
-			_, err := d.try(edge + `,"layer":` + n + `}`)
-			var input *jobs.InputError
-			if !errors.As(err, &input) || input.Field != "layer" && input.Field != "surface" || input.Field == "layer" && !strings.HasPrefix(input.Range, "1 to ") {
-				t.Errorf("%s, layer %s: %v", edge, n, err)
-			}
-		}
-		d.record(edge + "}")
-	}
-}
-
 // A pass on somebody's word counts as passed, and is said to be weak until there is a photo and a value, or a supervisor
 // looks. Common practice of this project, no source.
 func TestPassOnAWord(t *testing.T) {

@@ -96,11 +96,7 @@ func (s *site) passStops() {
 	for _, surface := range s.job.Surfaces {
 		for _, c := range surface.Checks {
 			if c.Rule.Stop && c.State == jobs.CheckOpen {
-				place := fmt.Sprintf(`"surface":%q`, surface.Code)
-				if c.Layer > 0 {
-					place += fmt.Sprintf(`,"layer":%d`, c.Layer)
-				}
-				s.record(fmt.Sprintf(`{"do":"check",%s,"check":%q,"result":"pass","evidence":1}`, place, c.Rule.Code))
+				s.record(fmt.Sprintf(`{"do":"check","surface":%q,"layer":%d,"check":%q,"result":"pass","evidence":1}`, surface.Code, c.Layer, c.Rule.Code))
 			}
 		}
 	}

@@ -23,12 +23,8 @@ func TestManyDisputes(t *testing.T) {
 		w.Record(pagestest.Idris, jobs.Site, pagestest.Crowded, fmt.Sprintf(`{"do":"install","surface":"W12","layer":%d,"share":1}`, i+1))
 	}
 	for _, c := range w.JobAs(pagestest.Crowded).Surface("W12").Checks {
-		place := `"surface":"W12"`
-		if c.Layer > 0 {
-			place += fmt.Sprintf(`,"layer":%d`, c.Layer)
-		}
 		for person, result := range map[string]string{pagestest.Idris: "pass", pagestest.Pavo: "fail"} {
-			w.Record(person, jobs.Site, pagestest.Crowded, fmt.Sprintf(`{"do":"check",%s,"check":%q,"result":%q,"evidence":2,"note":%q,"photos":[%q]}`, place, c.Rule.Code, result, note, photo))
+			w.Record(person, jobs.Site, pagestest.Crowded, fmt.Sprintf(`{"do":"check","surface":"W12","layer":%d,"check":%q,"result":%q,"evidence":2,"note":%q,"photos":[%q]}`, c.Layer, c.Rule.Code, result, note, photo))
 		}
 	}
 	all := len(w.JobAs(pagestest.Crowded).Disputes)

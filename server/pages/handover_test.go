@@ -44,7 +44,7 @@ func TestHandoverNamesOpenStopChecks(t *testing.T) {
 		t.Errorf("nothing stands of the boxing, and its checks are asked for: %q", got)
 	}
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"check","surface":"C1","layer":3,"check":"K23","result":"pass","measured":{"gap_mm":0},"evidence":3,"photos":["`+w.Photo()+`"]}`,
-		`{"do":"release","surface":"C1","checks":["K44"]}`)
+		`{"do":"release","surface":"C1","layer":0,"checks":["K44"]}`)
 	if got, want := line("C1"), "1 stop check is open. Whole surface: K47 substitutions answered."; !strings.Contains(got, want) {
 		t.Errorf("C1 after a pass and a release: %q, want %q in it", got, want)
 	}

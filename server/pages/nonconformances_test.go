@@ -34,7 +34,7 @@ func TestNonConformanceSaysWhatItCosts(t *testing.T) {
 		t.Errorf("it says %q, want %q", said, want)
 	}
 	// What nobody has a number for says so.
-	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"W1","check":"K14","result":"fail","evidence":1}`)
+	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"check","surface":"W1","layer":0,"check":"K14","result":"fail","evidence":1}`)
 	if got := page(t, w, lantern+"/non-conformances").words(); !strings.Contains(got, "K14 boxes not back to back on W1: what it costs is not known") {
 		t.Errorf("a fault of unknown effect: %s", got)
 	}

@@ -168,7 +168,7 @@ func TestCoverTheLastLayer(t *testing.T) {
 	if got := page(t, w, w1).one(t, "h1").words(); got != fmt.Sprintf("No skim, paint or floor finish on layer 1 yet: %d checks of the whole surface are open.", len(whole)) {
 		t.Errorf("with stop checks of the whole surface open it says %q", got)
 	}
-	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"W1","checks":[`+strings.Join(whole, ",")+`]}`)
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"W1","layer":0,"checks":[`+strings.Join(whole, ",")+`]}`)
 	if len(w.JobAs(pagestest.Job).Surface("W1").Layer(1).Weak) > 0 {
 		if got := page(t, w, w1).one(t, "h1").words(); !strings.Contains(got, "said so only") {
 			t.Errorf("with checks passed on somebody's word it says %q", got)

@@ -111,7 +111,7 @@ func TestAnswers(t *testing.T) {
 	if got := page(t, w, lantern).one(t, "a[href="+c1+"]").words(); !strings.Contains(got, "2 checks of the whole surface are open. K02 holes filled, K13 cables") {
 		t.Errorf("the row of the job says %q", got)
 	}
-	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"C1","checks":["K02","K13","K42"]}`)
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"release","surface":"C1","layer":0,"checks":["K02","K13","K42"]}`)
 	says("Do not cover layer 1 yet: K09, bars the right way up, passed, but said so only. It needs a photo, or the supervisor's yes.")
 	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"audit","surface":"C1","layer":1,"answer":"cover"}`)
 	// Behind a 16 mm bar: 15 + 10 = 25 to 15 + 16 - 3 = 28 mm, so 25 fits. Common practice, no source.

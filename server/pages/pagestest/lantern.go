@@ -35,7 +35,7 @@ func (w *World) Lantern() {
 	site(Pavo, `{"do":"install","surface":"F1","layer":1,"share":0.6}`)
 	site(Idris, `{"do":"check","surface":"F1","layer":1,"check":"K32","result":"fail","measured":{"length_m":0.8},"evidence":3,"photos":["`+p+`"],"note":"Strip missing behind the radiator tails."}`)
 
-	w.Record(Maren, jobs.Supervisor, Job, `{"do":"release","surface":"C1","checks":["K02","K13","K42"]}`)
+	w.Record(Maren, jobs.Supervisor, Job, `{"do":"release","surface":"C1","layer":0,"checks":["K02","K13","K42"]}`)
 
 	// The ceiling: wool, clips and the first board are up, its perimeter is not sealed yet.
 	site(Idris, `{"do":"install","surface":"C1","layer":1,"share":1}`,

@@ -157,10 +157,7 @@ func (w *World) pastWork(r *rand.Rand, id, photo string, i int, codes []string, 
 				if !whole && c.Layer != l.N || c.Rule.Code != "K19" && r.Float64() < 0.12 {
 					continue
 				}
-				edge := map[string]any{"do": "check", "surface": code, "check": c.Rule.Code, "result": "pass", "evidence": 1 + r.IntN(3), "at": day}
-				if c.Layer > 0 {
-					edge["layer"] = c.Layer
-				}
+				edge := map[string]any{"do": "check", "surface": code, "layer": c.Layer, "check": c.Rule.Code, "result": "pass", "evidence": 1 + r.IntN(3), "at": day}
 				if r.IntN(3) > 0 {
 					edge["photos"] = []string{photo}
 				}
