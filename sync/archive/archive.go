@@ -13,7 +13,7 @@
 //	manifest.json   every file with its length and SHA-256, and every entry in order
 //
 // Map: archive.go what goes in, gathered from a store; write.go the zip; timeline.go the page and the table; verify.go
-// checks a zip against itself.
+// checks a zip against itself, frame.go what of it is no content.
 package archive
 
 import (

@@ -6,6 +6,7 @@ import (
 	"context"
 	"crypto/ed25519"
 	"crypto/sha256"
+	"encoding/binary"
 	"encoding/csv"
 	"encoding/hex"
 	"encoding/json"
@@ -13,6 +14,8 @@ import (
 	"fmt"
 	"io"
 	"math/rand/v2"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -304,6 +307,57 @@ func TestEveryChangeIsFound(t *testing.T) {
 		change(in)
 		if _, err := verify(zipped(t, in)); !errors.Is(err, replica.ErrBroken) {
 			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// One byte that is another one is found wherever it lies: in content, or in what a zip says around it and says twice.
+func TestEveryByteIsLookedAt(t *testing.T) {
+	c := content(t)
+	c.Entries, c.Seals, c.Sheets = c.Entries[:2], nil, nil
+	data := written(t, c)
+	const step = 5 // each run begins elsewhere
+	for i := rand.IntN(step); i < len(data); i += step {
+		changed := bytes.Clone(data)
+		changed[i] ^= 1 << rand.IntN(8)
+		if _, err := verify(changed); err == nil {
+			t.Errorf("byte %d of %d: %#02x in place of %#02x is not found", i, len(data), changed[i], data[i])
+		}
+	}
+	for name, changed := range map[string][]byte{
+		"bytes before it": append([]byte("#!/bin/sh\n"), data...), "bytes behind it": append(bytes.Clone(data), 0),
+		"cut off": data[:len(data)-1],
+	} {
+		if _, err := verify(changed); err == nil {
+			t.Errorf("%s are not found", name)
+		}
+	}
+}
+
+// The same files in another zip are no archive as it was written, and that is what is said: none of them is accused.
+func TestPackedAnew(t *testing.T) {
+	data := written(t, content(t))
+	if _, err := verify(zipped(t, files(t, data))); !errors.Is(err, replica.ErrBroken) || !strings.Contains(err.Error(), "its files are as they were written, the zip around them is not, from byte ") {
+		t.Errorf("%v", err)
+	}
+}
+
+// An archive that was written before, with packed files, is as good as ever: whoever keeps one checks it years later, with a later program.
+func TestArchiveOfBefore(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join("testdata", "packed.zip"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if rep, err := verify(data); err != nil || rep.Entries != 11 || rep.Photos != 1 {
+		t.Errorf("%+v, %v", rep, err)
+	}
+	end := bytes.LastIndex(data, []byte("PK\x05\x06"))
+	directory := int(binary.LittleEndian.Uint32(data[end+16:]))
+	for i := directory + rand.IntN(20); i < len(data); i += 20 {
+		changed := bytes.Clone(data)
+		changed[i] ^= 1 << rand.IntN(8)
+		if _, err := verify(changed); err == nil {
+			t.Errorf("byte %d of %d, of the directory: %#02x in place of %#02x is not found", i, len(data), changed[i], data[i])
 		}
 	}
 }

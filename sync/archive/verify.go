@@ -34,7 +34,7 @@ type Report struct {
 }
 
 // Verify checks an archive against itself: every file by its hash, every entry by its bytes, chain and body, every
-// signature. The error names what is wrong first; of entries, the first broken one.
+// signature, and the zip around them by writing it again. The error names what is wrong first; of entries, the first broken one.
 func Verify(r io.ReaderAt, size int64) (Report, error) {
 	var rep Report
 	z, err := zip.NewReader(r, size)
@@ -58,7 +58,10 @@ func Verify(r io.ReaderAt, size int64) (Report, error) {
 	if err := rep.prove(files, m, list); err != nil {
 		return rep, err
 	}
-	return rep, rep.compare(files, m, list)
+	if err := rep.compare(files, m, list); err != nil {
+		return rep, err
+	}
+	return rep, compareFrame(io.NewSectionReader(r, 0, size), files, m)
 }
 
 func filesOf(z *zip.Reader) (map[string]*zip.File, error) {

@@ -14,7 +14,6 @@ import (
 	"maps"
 	"path"
 	"slices"
-	"strings"
 	"time"
 
 	"tacet/jobs"
@@ -65,13 +64,14 @@ type writer struct {
 	out  manifest
 }
 
+// headerOf is what the zip says of a file: one time for all files and no more flags than that, so that the same content gives the same bytes.
+func headerOf(name string, method uint16, made time.Time) *zip.FileHeader {
+	return &zip.FileHeader{Name: name, Method: method, Modified: made.UTC().Truncate(2 * time.Second)}
+}
+
 func (w *writer) add(name string, data []byte) error {
-	method := zip.Deflate
-	if strings.HasSuffix(name, ".jpg") || strings.HasSuffix(name, ".pdf") {
-		method = zip.Store // they are packed already
-	}
-	// one time for all files and no more flags than that: the same content gives the same bytes
-	f, err := w.zip.CreateHeader(&zip.FileHeader{Name: name, Method: method, Modified: w.made.UTC().Truncate(2 * time.Second)})
+	// Stored as it is: packed, a file has bits that mean nothing, and a change of them would not be found. Photos, most of an archive, are packed already.
+	f, err := w.zip.CreateHeader(headerOf(name, zip.Store, w.made))
 	if err != nil {
 		return fmt.Errorf("archive %s: %w", name, err)
 	}
