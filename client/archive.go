@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -52,7 +51,7 @@ func (c *archiveCmd) Run(s *session) error {
 		if err != nil {
 			return err
 		}
-		err = streamFile(c.Out, func(w io.Writer) error { return archive.Write(s.ctx, w, content) })
+		err = putFile(c.Out, func(w io.Writer) error { return archive.Write(s.ctx, w, content) })
 		packing.done()
 		if err != nil {
 			return err
@@ -60,29 +59,6 @@ func (c *archiveCmd) Run(s *session) error {
 		fmt.Fprintf(s.Err, "%s of %s written to %s. Check it with: client verify %s\n", jobs.Count(len(content.Entries), "record"), j.Name, c.Out, c.Out)
 		return nil
 	})
-}
-
-// streamFile writes a file beside its place and moves it there whole.
-func streamFile(path string, write func(io.Writer) error) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), ".part-*")
-	if err != nil {
-		return outputError(path, err)
-	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, os.Remove(f.Name()))
-		}
-	}()
-	if err := write(f); err != nil {
-		return errors.Join(err, f.Close())
-	}
-	if err := errors.Join(f.Chmod(0o644), f.Sync(), f.Close()); err != nil {
-		return outputError(path, err)
-	}
-	if err := os.Rename(f.Name(), path); err != nil {
-		return outputError(path, err)
-	}
-	return nil
 }
 
 // verifyFile checks the archive of a job against itself; no home is needed.

@@ -9,6 +9,7 @@ import (
 	"tacet/jobs"
 	"tacet/server/pages"
 	"tacet/server/paper"
+	"tacet/sync/durable"
 )
 
 type packCmd struct {
@@ -28,7 +29,7 @@ func (c *packCmd) Run(s *session) error {
 		if err != nil {
 			return err
 		}
-		if err := replaceFile(c.Out, pack); err != nil {
+		if err := putFile(c.Out, durable.Bytes(pack)); err != nil {
 			return err
 		}
 		if missing > 0 {

@@ -1,13 +1,11 @@
 package main
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net/url"
-	"os"
-	"path/filepath"
 	"strings"
 	"syscall"
 	"time"
@@ -17,6 +15,7 @@ import (
 	"tacet/server/pages"
 	"tacet/server/paper"
 	"tacet/sync/archive"
+	"tacet/sync/durable"
 	"tacet/sync/replica"
 )
 
@@ -46,11 +45,7 @@ func (c *sheetCmd) Run(s *session) error {
 		if err != nil {
 			return err
 		}
-		var pdf bytes.Buffer
-		if err := write(&pdf); err != nil {
-			return fmt.Errorf("print %s: %w", c.As, err)
-		}
-		if err := replaceFile(c.Out, pdf.Bytes()); err != nil {
+		if err := putFile(c.Out, write); err != nil {
 			return err
 		}
 		fmt.Fprintf(s.Err, "%s for %s written to %s.\n", paperNames[c.As], j.Name, c.Out)
@@ -90,11 +85,7 @@ func writeSheets(h *home.Home, j *jobs.Job, surfaces []string, path string) (int
 	if len(sheets) == 0 {
 		return 0, &jobs.InputError{Field: "surface", Hint: "the job has no surfaces to print"}
 	}
-	var pdf bytes.Buffer
-	if err := paper.Write(&pdf, sheets); err != nil {
-		return 0, fmt.Errorf("print sheets: %w", err)
-	}
-	return len(sheets), replaceFile(path, pdf.Bytes())
+	return len(sheets), putFile(path, func(w io.Writer) error { return paper.Write(w, sheets) })
 }
 
 // sheetHost is where the codes on sheets lead: the company's server where phones can reach it, else nowhere, and the
@@ -107,30 +98,15 @@ func sheetHost(me replica.Me) string {
 	return me.Server
 }
 
-// replaceFile puts a file in place whole: a printer never gets half a sheet.
-func replaceFile(path string, data []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".part-*")
-	if err != nil {
-		return outputError(path, err)
-	}
-	_, err = f.Write(data)
-	err = errors.Join(err, f.Chmod(0o644), f.Close())
-	if err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		return errors.Join(outputError(path, err), os.Remove(f.Name()))
-	}
-	return nil
-}
-
-func outputError(path string, err error) error {
-	if errors.Is(err, syscall.ENOSPC) {
+// putFile puts a file that somebody asked for in place whole, for all to read: a printer never gets half a sheet.
+func putFile(path string, write func(io.Writer) error) error {
+	err := durable.File(path, durable.Open, write)
+	at, ok := errors.AsType[*fs.PathError](err)
+	switch {
+	case !ok || at.Path != path:
+		return err
+	case errors.Is(at, syscall.ENOSPC):
 		return fmt.Errorf("write %s: %w", path, replica.ErrNoSpace)
 	}
-	var p *os.PathError
-	if errors.As(err, &p) {
-		err = p.Err
-	}
-	return &jobs.InputError{Field: "-o", Value: path, Hint: "it can't be written: " + err.Error()}
+	return &jobs.InputError{Field: "-o", Value: path, Hint: "it can't be written: " + at.Err.Error()}
 }

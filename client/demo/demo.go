@@ -21,6 +21,7 @@ import (
 	"tacet/client/home"
 	"tacet/jobs"
 	"tacet/server/app"
+	"tacet/sync/durable"
 )
 
 // Config is what the demonstration needs.
@@ -91,7 +92,7 @@ func clear(dir string) error {
 	}
 	ours := map[string]bool{"demo.json": true, "server": true, "tablet": true, "phone": true, "pictures": true, "site-sheets.pdf": true, runningFile: true}
 	for _, e := range entries {
-		if strings.HasPrefix(e.Name(), ".part-") {
+		if strings.HasPrefix(e.Name(), durable.Unfinished) {
 			ours[e.Name()] = true // left by a print that was cut off
 		}
 		if !ours[e.Name()] {

@@ -65,7 +65,7 @@ func (h *Home) readOrigin() (o origin, err error) {
 	return o, nil
 }
 
-// makeOrigin draws ids and a key. The name first.json is taken by a link, which fails if somebody has it.
+// makeOrigin draws ids and a key. Of several programs that do so at once, one puts first.json in place.
 func (h *Home) makeOrigin() error {
 	var o origin
 	for _, id := range []*string{&o.Company, &o.Device, &o.Person} {
@@ -82,15 +82,11 @@ func (h *Home) makeOrigin() error {
 	if err != nil {
 		return err
 	}
-	mine := filepath.Join(h.Dir, "."+o.Device+".json")
-	if err := writeFile(mine, append(data, '\n')); err != nil {
-		return err
-	}
-	err = os.Link(mine, h.originPath())
+	err = durable.New(h.originPath(), durable.Secret, durable.Bytes(append(data, '\n')))
 	if errors.Is(err, fs.ErrExist) {
 		err = os.Remove(h.keyPath(o.Device))
 	}
-	return errors.Join(err, os.Remove(mine), durable.Folder(h.Dir))
+	return err
 }
 
 // NewID draws a UUIDv7.

@@ -6,7 +6,6 @@ import (
 	"encoding/base64"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -48,7 +47,7 @@ func (h *Home) readKey(device string) (ed25519.PrivateKey, error) {
 
 // writeFile puts a small secret file in place whole, durable, and readable by its owner alone.
 func writeFile(path string, data []byte) error {
-	err := durable.File(path, func(w io.Writer) error { _, err := w.Write(data); return err })
+	err := durable.File(path, durable.Secret, durable.Bytes(data))
 	if err != nil {
 		return fmt.Errorf("write %s: %w", filepath.Base(path), err)
 	}

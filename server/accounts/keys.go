@@ -16,6 +16,8 @@ import (
 	"strings"
 
 	"github.com/google/uuid"
+
+	"tacet/sync/durable"
 )
 
 // Keys are the server's own secrets. They lie in files beside the database and never in it: who copies the database can neither sign
@@ -90,18 +92,8 @@ func readOrMake(path string, create func() ([]byte, error)) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), ".new-*") // mode 0600
-	if err != nil {
+	if err := durable.New(path, durable.Secret, durable.Bytes(text)); err != nil && !errors.Is(err, fs.ErrExist) {
 		return nil, fmt.Errorf("make key: %w", err)
-	}
-	defer os.Remove(f.Name())
-	_, err = f.Write(text)
-	err = errors.Join(err, f.Sync(), f.Close())
-	if err != nil {
-		return nil, fmt.Errorf("write key: %w", err)
-	}
-	if err := os.Link(f.Name(), path); err != nil && !errors.Is(err, fs.ErrExist) {
-		return nil, fmt.Errorf("put key in place: %w", err)
 	}
 	return readSecret(path)
 }

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"tacet/sync/durable"
 	"tacet/sync/pause"
 	"tacet/sync/wire"
 )
@@ -23,15 +24,6 @@ func RotateKeys(dir string) error {
 	if err != nil {
 		return fmt.Errorf("make key: %w", err)
 	}
-	f, err := os.CreateTemp(dir, ".new-*") // mode 0600
-	if err != nil {
-		return fmt.Errorf("make key: %w", err)
-	}
-	defer os.Remove(f.Name())
-	_, err = f.Write(text)
-	if err := errors.Join(err, f.Sync(), f.Close()); err != nil {
-		return fmt.Errorf("write key: %w", err)
-	}
 	current, previous := filepath.Join(dir, "token.pem"), filepath.Join(dir, "token-previous.pem")
 	// The old key gets its second name before it loses the first: at no moment is there none.
 	if err := os.Remove(previous); err != nil && !errors.Is(err, os.ErrNotExist) {
@@ -40,7 +32,7 @@ func RotateKeys(dir string) error {
 	if err := os.Link(current, previous); err != nil {
 		return fmt.Errorf("keep the key before: %w", err)
 	}
-	if err := os.Rename(f.Name(), current); err != nil {
+	if err := durable.File(current, durable.Secret, durable.Bytes(text)); err != nil {
 		return fmt.Errorf("put key in place: %w", err)
 	}
 	return nil

@@ -3,8 +3,9 @@ package app
 import (
 	"encoding/json"
 	"fmt"
-	"os"
 	"path/filepath"
+
+	"tacet/sync/durable"
 )
 
 // serving is what a server leaves for commands that want to ask it something.
@@ -20,16 +21,8 @@ func noteServing(dir, url string) error {
 		return err
 	}
 	// Put in place whole: a health check may read it at any moment.
-	f, err := os.CreateTemp(dir, ".serving-*")
-	if err != nil {
+	if err := durable.File(servingPath(dir), durable.Secret, durable.Bytes(b)); err != nil {
 		return fmt.Errorf("note where the server is: %w", err)
 	}
-	defer os.Remove(f.Name())
-	if _, err := f.Write(b); err != nil {
-		return fmt.Errorf("note where the server is: %w", err)
-	}
-	if err := f.Close(); err != nil {
-		return fmt.Errorf("note where the server is: %w", err)
-	}
-	return os.Rename(f.Name(), servingPath(dir))
+	return nil
 }

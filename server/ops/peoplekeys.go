@@ -43,7 +43,7 @@ type PersonID struct{ Company, Person string }
 
 // WritePeopleKeys writes the keys of a database to path, in place of what was there.
 func WritePeopleKeys(ctx context.Context, db *sql.DB, path string) error {
-	err := durable.File(path, func(w io.Writer) error {
+	err := durable.File(path, durable.Secret, func(w io.Writer) error {
 		lines := json.NewEncoder(w)
 		write := func(k keyLine) error { return lines.Encode(k) }
 		return errors.Join(eachKey(ctx, db, write), eachKnown(ctx, db, write))

@@ -22,7 +22,7 @@ const maxServerKeys = 1 << 20
 func WriteServerKeys(keys, path string) error {
 	files, err := smallFiles(keys)
 	if err == nil {
-		err = durable.File(path, func(w io.Writer) error { return json.NewEncoder(w).Encode(files) })
+		err = durable.File(path, durable.Secret, func(w io.Writer) error { return json.NewEncoder(w).Encode(files) })
 	}
 	if err != nil {
 		return fmt.Errorf("write the server's keys: %w", err)
@@ -66,8 +66,7 @@ func ReadServerKeys(path, keys string) error {
 		if filepath.Base(name) != name || !filepath.IsLocal(name) {
 			return &acoustics.InputError{Field: "file", Value: path, Hint: "it holds no keys of a server"}
 		}
-		write := func(w io.Writer) error { _, err := w.Write(data); return err }
-		if err := durable.File(filepath.Join(keys, name), write); err != nil {
+		if err := durable.File(filepath.Join(keys, name), durable.Secret, durable.Bytes(data)); err != nil {
 			return fmt.Errorf("restore: %w", err)
 		}
 	}

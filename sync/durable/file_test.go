@@ -3,9 +3,11 @@ package durable_test
 import (
 	"errors"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"testing"
 
 	"tacet/sync/durable"
@@ -22,11 +24,14 @@ func TestFile(t *testing.T) {
 		}
 	}
 	full := errors.New("no space")
-	if err := errors.Join(durable.File(path, text("one", nil)), durable.File(path, text("two", nil))); err != nil {
+	if err := errors.Join(durable.File(path, durable.Open, text("one", nil)), durable.File(path, durable.Secret, text("two", nil))); err != nil {
 		t.Fatal(err)
 	}
-	if err := durable.File(path, text("thr", full)); !errors.Is(err, full) {
+	if err := durable.File(path, durable.Secret, text("thr", full)); !errors.Is(err, full) || err.Error() != full.Error() {
 		t.Errorf("a write that failed says %v", err)
+	}
+	if err := durable.New(path, durable.Secret, text("four", nil)); !errors.Is(err, fs.ErrExist) {
+		t.Errorf("a new one in its place: %v", err)
 	}
 	list, err := os.ReadDir(dir)
 	if err != nil || len(list) != 1 {
@@ -37,5 +42,34 @@ func TestFile(t *testing.T) {
 	}
 	if info, err := os.Stat(path); err != nil || runtime.GOOS != "windows" && info.Mode().Perm() != 0o600 {
 		t.Errorf("%v, %v", info, err)
+	}
+	open := filepath.Join(dir, "sheet")
+	if err := durable.New(open, durable.Open, text("for all", nil)); err != nil {
+		t.Fatal(err)
+	}
+	if info, err := os.Stat(open); err != nil || runtime.GOOS != "windows" && info.Mode().Perm() != 0o644 {
+		t.Errorf("%v, %v", info, err)
+	}
+	if list, err := os.ReadDir(dir); err != nil || len(list) != 2 {
+		t.Errorf("left in the folder: %v, %v", list, err)
+	}
+}
+
+// What can't be put in place is named as who asked for it knows it.
+func TestFileThatCantBe(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "file")
+	if err := os.WriteFile(file, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	nothing := func(io.Writer) error { return nil }
+	for name, path := range map[string]string{"no folder": filepath.Join(dir, "none", "keys"), "a file for a folder": filepath.Join(file, "keys"), "a folder for a file": dir} {
+		var at *fs.PathError
+		if err := durable.File(path, durable.Secret, nothing); !errors.As(err, &at) || at.Path != path || strings.Contains(err.Error(), ".new-") {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if list, err := os.ReadDir(dir); err != nil || len(list) != 1 {
+		t.Errorf("left in the folder: %v, %v", list, err)
 	}
 }
