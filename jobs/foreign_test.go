@@ -1,6 +1,11 @@
 package jobs_test
 
 import (
+	"bytes"
+	"crypto/aes"
+	"crypto/cipher"
+	"crypto/sha256"
+	"encoding/base64"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -17,7 +22,9 @@ func (d *device) foreign(edge string, change func(env *jobs.Envelope, body map[s
 		d.t.Fatalf("%s: %v", edge, err)
 	}
 	var body map[string]any
-	if err := json.Unmarshal(draft.Body, &body); err != nil {
+	numbers := json.NewDecoder(bytes.NewReader(draft.Body))
+	numbers.UseNumber()
+	if err := numbers.Decode(&body); err != nil {
 		d.t.Fatal(err)
 	}
 	env := jobs.Envelope{ID: fmt.Sprintf("%08x-0000-7000-8000-%s", d.seq+1, d.id[24:]), Co: company, Job: jobID, Dev: d.id, Seq: d.seq + 1, Prev: d.prev, Run: d.seq + 1,
@@ -57,5 +64,70 @@ func TestEnvelopeSaysWhereAndWith(t *testing.T) {
 	other.job.Add(e)
 	if r := other.job.ByID(e.ID); len(r.Common().Photos) > 0 || len(r.Blobs) > 0 {
 		t.Errorf("it shows photos %v, and names %v", r.Common().Photos, r.Blobs)
+	}
+}
+
+// sealedAs seals whatever is given, as a program of another make may.
+func sealedAs(t *testing.T, key []byte, plain string, fields ...any) map[string]any {
+	t.Helper()
+	block, err := aes.NewCipher(key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	box, err := cipher.NewGCM(block)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sum := sha256.Sum256(append([]byte("tacet record key 1\n"), key...))
+	return map[string]any{"fields": fields, "key": base64.RawURLEncoding.EncodeToString(sum[:]),
+		"text": base64.RawURLEncoding.EncodeToString(box.Seal(nil, make([]byte, 12), []byte(plain), nil))}
+}
+
+// Whatever is sealed, whoever has the key reads the same of the work as whoever has not: no words can be taken for whose work it was, and none
+// make a record unreadable.
+func TestWorkIsTheSameWithoutKeys(t *testing.T) {
+	key := bytes.Repeat([]byte{7}, jobs.KeySize)
+	for _, plain := range []string{`{"by":"0197a000-0000-7000-8000-0000000a0002"}`, `{"by":""}`, `{"by":7}`, `{"by":null}`, `{"by":["Osric"]}`, `{"by":{"note":"x"}}`, `[]`, `{"by":"Osric","by":""}`} {
+		t.Run(plain, func(t *testing.T) {
+			site, sup := newDevice(t, 1, jobs.Site), newDevice(t, 2, jobs.Supervisor)
+			site.start(house)
+			sup.takes(site)
+			sup.record(`{"do":"note","text":"seen"}`)
+			site.takes(sup)
+			accepts := sup.foreign(`{"do":"release","surface":"C1","checks":["K01"]}`, func(*jobs.Envelope, map[string]any) {})
+			e := site.foreign(`{"do":"install","surface":"C1","layer":1,"share":1}`, func(_ *jobs.Envelope, body map[string]any) {
+				body["sealed"] = sealedAs(t, key, plain, "by")
+			})
+			e.Key = key
+			if !e.OpenedBy(key) && plain != `[]` {
+				t.Fatal("the key does not open it")
+			}
+			var states []string
+			for _, key := range [][]byte{key, nil} {
+				e.Key = key
+				j := jobs.Fold(jobID, company, append(site.job.Entries(), e))
+				states = append(states, fmt.Sprint(jobs.Admit(site.job, e), j.Unread, j.Surface("C1").Layer(1).State, j.ByID(e.ID).Doer() == site.by, jobs.Admit(j, accepts)))
+			}
+			if states[0] != states[1] {
+				t.Errorf("with the key %s, without %s", states[0], states[1])
+			}
+		})
+	}
+}
+
+// What can be chosen among a few words is sealed too where it is somebody's opinion. A record whose key is gone stands as it did.
+func TestSealedChoicesStandWithoutKeys(t *testing.T) {
+	d := newDevice(t, 1, jobs.Office)
+	d.start(house)
+	e := d.record(`{"do":"follow_up","month":3,"answers":{"voices":2},"recommend":"yes"}`)
+	if e.Key == nil {
+		t.Fatal("an opinion is not sealed")
+	}
+	e.Key = nil
+	if err := jobs.Admit(d.job, e); err != nil {
+		t.Errorf("once erased: %v", err)
+	}
+	if wrong := d.foreign(`{"do":"follow_up","month":3,"answers":{"voices":2}}`, func(_ *jobs.Envelope, body map[string]any) { body["recommend"] = "twice" }); jobs.Admit(d.job, wrong) == nil {
+		t.Error("a word that is none of them stands")
 	}
 }

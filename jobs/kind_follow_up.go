@@ -130,7 +130,7 @@ func (d *FollowUp) Valid() error {
 			return err
 		}
 	}
-	if d.Recommend != "" {
+	if d.Recommend != "" && !unreadable(d.Recommend) {
 		if err := choice("recommend", d.Recommend, "yes", "no", "not_sure"); err != nil {
 			return err
 		}

@@ -78,7 +78,7 @@ func (d *Quote) Valid() error {
 		return err
 	}
 	if d.Variation != "" {
-		if err := choice("pays", d.Pays, Payers()...); err != nil {
+		if err := choice("pays", d.Pays, Payers()...); err != nil && !unreadable(d.Pays) {
 			return err
 		}
 	} else if d.Pays != "" {

@@ -36,7 +36,7 @@ const KeySize = 32
 func (k kind) seal(body map[string]any) ([]byte, error) {
 	plain := map[string]any{}
 	for _, key := range k.sealed {
-		if v, ok := body[key]; ok && !meansOne(key, v) {
+		if v, ok := body[key]; ok && k.words(key, v) {
 			plain[key] = v
 			delete(body, key)
 		}
@@ -68,14 +68,21 @@ func (k kind) seal(body map[string]any) ([]byte, error) {
 	return key, nil
 }
 
-// meansOne tells whether a field is a person's id where it could be a name. An id is no words, and the rules ask whose work it was: a name is
-// nobody's id for them, whether it can be read or not.
-func meansOne(key string, v any) bool {
-	id, ok := v.(string)
-	return ok && key == "by" && isUUID(id)
+// words tells whether the value of a sealed field is words of the form that the field has. An empty text is none, and neither is a person's
+// id where it could be a name: the rules ask whose work it was, and a name is nobody's id for them, whether it can be read or not.
+func (k kind) words(key string, v any) bool {
+	if list, ok := v.([]any); ok && k.lists(key) {
+		return len(list) > 0 && !slices.ContainsFunc(list, func(one any) bool { s, ok := one.(string); return !ok || s == "" })
+	}
+	s, ok := v.(string)
+	return ok && s != "" && !k.lists(key) && !(key == "by" && isUUID(s))
 }
 
-// unseal puts the sealed fields back into a body, or says in each that it was erased. It tells whether key opened them.
+// unreadable tells whether words stand for others that can't be read here.
+func unreadable(s string) bool { return s == Erased || s == Hidden }
+
+// unseal puts the sealed fields back into a body, or says in each that it was erased. It tells whether key opened them. What another program
+// sealed and is no words reads as erased with the key too: the record says the same of the work with keys and without.
 func (k kind) unseal(body map[string]any, key []byte) (opened bool) {
 	sealed, ok := body[sealedPart].(map[string]any)
 	if !ok {
@@ -92,9 +99,9 @@ func (k kind) unseal(body map[string]any, key []byte) (opened bool) {
 		if !slices.Contains(k.sealed, name) {
 			continue
 		}
-		v, ok := plain[name]
+		v := plain[name]
 		switch {
-		case ok:
+		case k.words(name, v):
 			body[name] = v
 		case k.lists(name):
 			body[name] = []any{instead}
