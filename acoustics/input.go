@@ -6,6 +6,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // InputError says what is wrong with something a person gave: where (Field, a path such as layers[2].thickness_mm), what it is (Value),
@@ -18,7 +20,10 @@ type InputError struct {
 	Hint  string
 }
 
-// Error is one plain line: "thickness_mm is -3; give 0.1 to 1000 mm".
+// maxLine is how much a complaint repeats: what is complained about may be anybody's, and of any length.
+const maxLine = 500
+
+// Error is one plain line: "thickness_mm is -3; give 0.1 to 1000 mm". It is printed and kept where control characters do harm or are refused.
 func (e *InputError) Error() string {
 	var b strings.Builder
 	b.WriteString(cmp.Or(e.Field, "input"))
@@ -34,7 +39,13 @@ func (e *InputError) Error() string {
 	if e.Hint != "" {
 		b.WriteString("; " + e.Hint)
 	}
-	return strings.Join(strings.Fields(b.String()), " ")
+	line := strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) && !unicode.IsSpace(r) {
+			return utf8.RuneError
+		}
+		return r
+	}, b.String())
+	return shortenTo(maxLine, strings.Join(strings.Fields(line), " "))
 }
 
 // At returns the same complaint with path in front of its field.
@@ -120,8 +131,9 @@ func oneOf(field, value string, allowed ...string) error {
 	return &InputError{Field: field, Value: given, Range: "one of " + strings.Join(allowed, ", ")}
 }
 
-func shorten(s string) string {
-	const limit = 60
+func shorten(s string) string { return shortenTo(60, s) }
+
+func shortenTo(limit int, s string) string {
 	if runes := []rune(s); len(runes) > limit {
 		return string(runes[:limit]) + "..."
 	}

@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
+	"strings"
+	"unicode"
 )
 
 // Limits of an entry, in bytes and counts.
@@ -159,8 +161,12 @@ func (e Envelope) valid() error {
 		return bad("prev", e.Prev, "empty at seq 1 and only there")
 	case e.Seen.N < 0:
 		return bad("seen.n", e.Seen.N, "0 and up")
-	case e.Kind == "" || len(e.Kind) > 40:
-		return bad("kind", e.Kind, "1 to 40 characters")
+	case !isKind(e.Kind):
+		return bad("kind", e.Kind, "1 to 40 of a-z, 0-9 and _")
+	case hasControls(e.On.Surface, e.On.Check, e.On.Structure, e.On.Room):
+		return bad("on", e.On, "codes without control characters")
+	case hasControls(e.Seen.Epoch):
+		return bad("seen.epoch", e.Seen.Epoch, "a text without control characters")
 	case e.KV < 1:
 		return bad("kv", e.KV, "1 and up")
 	case !e.Role.known():
@@ -200,6 +206,16 @@ func (e *Envelope) before(f *Envelope) int {
 		return c // as nearly always: the rest is not compared for nothing
 	}
 	return cmp.Or(cmp.Compare(e.Dev, f.Dev), cmp.Compare(e.Run, f.Run), cmp.Compare(e.ID, f.ID))
+}
+
+// isKind tells whether a text can be the name of a kind of entry, of a later version too: it is filed under it, counted and shown.
+func isKind(s string) bool {
+	return s != "" && len(s) <= 40 && strings.Trim(s, "abcdefghijklmnopqrstuvwxyz0123456789_") == ""
+}
+
+// hasControls finds what stands in no code that a person reads, and what not every database keeps.
+func hasControls(texts ...string) bool {
+	return slices.ContainsFunc(texts, func(s string) bool { return strings.ContainsFunc(s, unicode.IsControl) })
 }
 
 func isUUID(s string) bool {

@@ -131,3 +131,30 @@ func TestSealedChoicesStandWithoutKeys(t *testing.T) {
 		t.Error("a word that is none of them stands")
 	}
 }
+
+// Codes, and the name of a kind, are shown and filed as they are: what holds control characters, or is no name, is no entry.
+func TestEnvelopeHoldsPlainCodes(t *testing.T) {
+	d := newDevice(t, 1, jobs.Site)
+	d.start(house)
+	for name, change := range map[string]func(*jobs.Envelope){
+		"kind with NUL":         func(e *jobs.Envelope) { e.Kind = "later\x00" },
+		"kind in capitals":      func(e *jobs.Envelope) { e.Kind = "Note" },
+		"kind that looks alike": func(e *jobs.Envelope) { e.Kind = "n\u043ete" },
+		"surface":               func(e *jobs.Envelope) { e.On.Surface = "C1\x00" },
+		"check":                 func(e *jobs.Envelope) { e.On.Check = "K\x1b[2J" },
+		"room":                  func(e *jobs.Envelope) { e.On.Room = "\u0085" },
+		"structure":             func(e *jobs.Envelope) { e.On.Structure = "\n" },
+		"epoch":                 func(e *jobs.Envelope) { e.Seen.Epoch = "\x00" },
+	} {
+		env := d.own[0].Envelope
+		env.Kind, env.KV = "later", 1
+		if _, err := jobs.NewEntry(env, d.own[0].Data); err != nil {
+			t.Fatal(err)
+		}
+		change(&env)
+		var in *jobs.InputError
+		if _, err := jobs.NewEntry(env, d.own[0].Data); !errors.As(err, &in) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}

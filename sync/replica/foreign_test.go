@@ -2,7 +2,9 @@ package replica_test
 
 import (
 	"fmt"
+	"strings"
 	"testing"
+	"unicode"
 
 	"tacet/jobs"
 	"tacet/sync/replica"
@@ -59,5 +61,52 @@ func TestNobodyAdmitsWhatCanNotBeRead(t *testing.T) {
 		if j.ByHash(far.Hash) != nil {
 			t.Errorf("the admission is %s, and a share of a million stands", state)
 		}
+	})
+}
+
+// What another program writes is taken by one kind of store as by the other, whatever letters are in it: the reason for which it is held
+// repeats some of them.
+func TestAnyTextIsKept(t *testing.T) {
+	onEach(t, func(t *testing.T, w *world) {
+		a, f := w.join(1, jobs.Supervisor), &foreign{device: w.join(2, jobs.Site)}
+		a.importHouse()
+		a.sync()
+		held := 0
+		for _, odd := range []string{"\x00", "a\x00b", "\x1b[2J", "\x7f", "\u0085", "\u2028", "\ufeff", "e\u0301", "\u00e9", "\U0010ffff", " a ", strings.Repeat("\"", 5000)} {
+			for _, c := range []struct {
+				env  jobs.Envelope
+				body map[string]any
+			}{
+				{jobs.Envelope{Kind: "later"}, map[string]any{"odd": odd}},
+				{jobs.Envelope{Kind: "note"}, map[string]any{"text": odd}},
+				{jobs.Envelope{Kind: "install", On: jobs.On{Surface: "C1", Layer: 1}}, map[string]any{"share": odd}},
+				{jobs.Envelope{Kind: "check", On: jobs.On{Surface: "C1", Layer: 1, Check: "K23"}}, map[string]any{"result": odd, "measured": map[string]any{"x": odd}}},
+				{jobs.Envelope{Kind: "specify", On: jobs.On{Surface: "C1"}}, map[string]any{"layers": []any{map[string]any{"kind": odd}}}},
+				{jobs.Envelope{Kind: "job"}, map[string]any{"name": odd, "targets": []any{map[string]any{"quantity": odd, "value_db": odd}}}},
+				{jobs.Envelope{Kind: "target_set"}, map[string]any{"id": odd}},
+			} {
+				c.env.KV = max(1, jobs.KindVersion(c.env.Kind))
+				if _, state := f.send(c.env, c.body, nil); state == replica.Held {
+					held++
+				}
+			}
+		}
+		if held < 60 {
+			t.Errorf("%d are held: the others say nothing of reasons", held)
+		}
+		a.sync()
+		err := a.store.Read(ctx, company, func(tx replica.Tx) error {
+			list, err := tx.Entries(jobID, 0)
+			for _, e := range list {
+				if strings.ContainsFunc(e.Says, unicode.IsControl) || len(e.Says) > 2000 {
+					t.Errorf("held because %.80q", e.Says)
+				}
+			}
+			return err
+		})
+		if err != nil || a.settled() != w.settled() {
+			t.Errorf("device and server hold different jobs, %v", err)
+		}
+		agree(t, w, a)
 	})
 }
