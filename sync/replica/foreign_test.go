@@ -8,6 +8,7 @@ import (
 
 	"tacet/jobs"
 	"tacet/sync/replica"
+	"tacet/sync/storetest"
 )
 
 // foreign is a program of another make that has the key of a device: it writes into the lane of the job what it likes.
@@ -109,4 +110,54 @@ func TestAnyTextIsKept(t *testing.T) {
 		}
 		agree(t, w, a)
 	})
+}
+
+// After a server went back to a backup that does not know a device, somebody else can't bring what that device wrote under a key of their own:
+// the device would be shut out, and whoever knows its key would read nothing more.
+func TestNobodyGivesADeviceAnotherKey(t *testing.T) {
+	w := newWorld(t, storetest.SQLite(t))
+	bad, b := w.join(2, jobs.Site), w.join(3, jobs.Site)
+	b.importHouse()
+	b.sync()
+	backup := backUp(t, w.store)
+	a := w.join(1, jobs.Supervisor)
+	a.sync()
+	a.record(note("on the new tablet"))
+	a.sync()
+	bad.sync()
+	b.sync()
+	w.restore(backup)
+	var batch replica.Batch
+	err := bad.store.Read(ctx, company, func(tx replica.Tx) error {
+		list, err := tx.From(a.id, 1)
+		if err != nil {
+			return err
+		}
+		for _, s := range list {
+			batch.Entries = append(batch.Entries, replica.Raw{Env: s.Env, Body: s.Data, Key: s.Key})
+		}
+		seal, err := tx.SealAt(a.id, jobID, int64(len(list)))
+		if err != nil {
+			return err
+		}
+		own := w.newKey()
+		batch.Devices = []replica.DeviceKey{{Dev: a.id, Key: pub(own)}}
+		err = seal.Sign(own)
+		batch.Seals = []replica.Seal{seal}
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a, err := w.server.TakeOffer(ctx, company, bad.id, batch); err == nil {
+		t.Errorf("what another device wrote is taken under a key that is not its own: %+v", a.Verdicts)
+	}
+	a.record(note("and goes on"))
+	for _, d := range []*device{a, b} {
+		for range 2 {
+			if _, err := d.Sync(ctx, d.net); err != nil {
+				t.Errorf("%s: %v", d.id, err)
+			}
+		}
+	}
 }

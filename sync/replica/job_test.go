@@ -1,6 +1,8 @@
 package replica
 
 import (
+	"bytes"
+	"crypto/ed25519"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -70,8 +72,9 @@ func TestSignatures(t *testing.T) {
 			t.Errorf("a seal with another %s is verified", name)
 		}
 	}
+	device := ed25519.PublicKey(bytes.Repeat([]byte{3}, ed25519.PublicKeySize))
 	r := Receipt{Co: "c", Epoch: "e", N: 7, Dev: "d", Job: "j", Seq: 3, H: jobs.Hash{1}, At: 5}
-	if err := r.Sign(key); err != nil {
+	if err := r.Sign(key, device); err != nil {
 		t.Fatal(err)
 	}
 	for name, change := range map[string]func(*Receipt){
@@ -81,11 +84,14 @@ func TestSignatures(t *testing.T) {
 	} {
 		c := r
 		change(&c)
-		if c.Verify(public(key)) {
+		if c.Verify(public(key), device) {
 			t.Errorf("a receipt with another %s is verified", name)
 		}
 	}
-	if !r.Verify(public(key)) || !r.covers(s) {
+	if r.Verify(public(key), public(key)) {
+		t.Error("a receipt for the seal of another device's key is verified")
+	}
+	if !r.Verify(public(key), device) || !r.covers(s) {
 		t.Error("the receipt is not one for the seal")
 	}
 	c := Cursor{Epoch: "e", N: 4, Head: jobs.Hash{2}}

@@ -261,7 +261,7 @@ func (r *Replica) openOffer(co, from string, b Batch) ([]jobs.Entry, map[string]
 		if !ok || s.Co != co || s.Seq != e.Seq || s.H != e.Hash || s.Run != e.Run || !s.Verify(keys[s.Dev]) {
 			return nil, nil, &Refusal{Err: ErrBadSeal, Job: s.Job, Seq: s.Seq}
 		}
-		if s.Receipt == nil || !s.Receipt.covers(s) || !s.Receipt.Verify(pub) {
+		if s.Receipt == nil || !s.Receipt.covers(s) || !s.Receipt.Verify(pub, keys[s.Dev]) {
 			return nil, nil, refuse(ErrReceipt, "job %s: this server never signed that it had this lane", s.Job)
 		}
 		delete(ends, id)

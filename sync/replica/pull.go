@@ -182,7 +182,7 @@ func checkPageSeals(me Me, keys map[string]ed25519.PublicKey, seals []Seal) erro
 		if s.Co != me.Company || !s.Verify(keys[s.Dev]) {
 			return &Refusal{Err: ErrBadSeal, Job: s.Job, Seq: s.Seq}
 		}
-		if s.Receipt == nil || !s.Receipt.covers(s) || !s.Receipt.Verify(me.ServerKey) {
+		if s.Receipt == nil || !s.Receipt.covers(s) || !s.Receipt.Verify(me.ServerKey, keys[s.Dev]) {
 			return &Refusal{Err: ErrReceipt, Job: s.Job, Seq: s.Seq}
 		}
 	}

@@ -3,6 +3,7 @@ package replica
 import (
 	"crypto/ed25519"
 	"crypto/sha256"
+	"encoding/base64"
 	"fmt"
 
 	"tacet/jobs"
@@ -58,15 +59,16 @@ type Receipt struct {
 	Sig   []byte    `json:"sig"`
 }
 
-func (r Receipt) signed() ([]byte, error) {
+func (r Receipt) signed(device ed25519.PublicKey) ([]byte, error) {
 	return signable(receiptPrefix, map[string]any{"co": r.Co, "epoch": r.Epoch, "n": r.N, "dev": r.Dev, "job": r.Job,
-		"seq": r.Seq, "h": r.H.String(), "at": r.At})
+		"seq": r.Seq, "h": r.H.String(), "at": r.At, "key": base64.StdEncoding.EncodeToString(device)})
 }
 
-// Sign puts the server's signature on the receipt. Ed25519 signs equal bytes equally, so a receipt that is asked for
+// Sign puts the server's signature on the receipt for a seal by that device's key. A server that has lost its accounts learns from it whose key
+// it was: another can't be put in its place. Ed25519 signs equal bytes equally, so a receipt that is asked for
 // again is the same receipt.
-func (r *Receipt) Sign(key ed25519.PrivateKey) error {
-	m, err := r.signed()
+func (r *Receipt) Sign(key ed25519.PrivateKey, device ed25519.PublicKey) error {
+	m, err := r.signed(device)
 	if err != nil {
 		return fmt.Errorf("sign receipt of job %s: %w", r.Job, err)
 	}
@@ -74,8 +76,24 @@ func (r *Receipt) Sign(key ed25519.PrivateKey) error {
 	return nil
 }
 
-// Verify tells whether the receipt is by the holder of key.
-func (r Receipt) Verify(key ed25519.PublicKey) bool { return verify(key, r.signed, r.Sig) }
+// Verify tells whether the receipt is by the holder of key, for a seal by that device's key.
+func (r Receipt) Verify(key, device ed25519.PublicKey) bool {
+	return verify(key, func() ([]byte, error) { return r.signed(device) }, r.Sig)
+}
+
+// signReceipts signs the receipts of seals, whose devices' keys are given.
+func signReceipts(key ed25519.PrivateKey, seals []Seal, devices []DeviceKey) error {
+	of := make(map[string]ed25519.PublicKey, len(devices))
+	for _, d := range devices {
+		of[d.Dev] = d.Key
+	}
+	for i := range seals {
+		if err := seals[i].Receipt.Sign(key, of[seals[i].Dev]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
 
 // covers tells whether the receipt is one for this seal.
 func (r Receipt) covers(s Seal) bool {

@@ -37,7 +37,7 @@ func (r *Replica) LanesOf(ctx context.Context, co, device string) (Lanes, error)
 				return err
 			}
 			l.Lanes[i].Receipt = s.Receipt
-			if err := s.Receipt.Sign(key); err != nil {
+			if err := s.Receipt.Sign(key, d.Key); err != nil {
 				return err
 			}
 		}
@@ -118,10 +118,8 @@ func (r *Replica) PullFor(ctx context.Context, co string, v Viewer, c Cursor, ma
 	if err != nil {
 		return Page{}, err
 	}
-	for i := range p.Seals {
-		if err := p.Seals[i].Receipt.Sign(key); err != nil {
-			return Page{}, err
-		}
+	if err := signReceipts(key, p.Seals, p.Devices); err != nil {
+		return Page{}, err
 	}
 	p.Time = ms(r.now())
 	return p, p.Cursor.Sign(co, key)
