@@ -76,7 +76,7 @@ func (s *session) verifyFile(path string) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintln(s.Err, replica.NotProved)
+	fmt.Fprintln(s.Err, replica.NotProved, archive.ForPeople)
 	fmt.Fprintln(s.Err, "The keys come with the file: compare them with those that the firm's server gives out.")
 	_, err = fmt.Fprintf(s.Out, "%s: %s in %s, as written; %s and %s, which hold; not sealed yet: %s; %s and %s, as listed; not arrived: %s\n",
 		rep.Name, jobs.Count(rep.Entries, "entry"), jobs.Count(rep.Lanes, "lane"), jobs.Count(rep.Seals, "seal"), jobs.Count(rep.Receipts, "receipt"), jobs.Count(rep.Unsealed, "entry"),

@@ -429,3 +429,30 @@ func FuzzVerify(f *testing.F) {
 		}
 	})
 }
+
+// The keys with which an archive was checked are those that whoever opens seals.json finds in it, whatever program they use.
+func TestNoKeyStandsTwice(t *testing.T) {
+	for _, c := range []struct{ file, old, new string }{
+		{"seals.json", `"server_key":`, `"server_key":"","Server_Key":`},
+		{"seals.json", `"server_key":`, `"server_key":"","server_key":`},
+		{"seals.json", `"server_key":`, `"other":1,"server_key":`},
+		{"seals.json", `"sig":`, `"SIG":"","sig":`},
+		{"manifest.json", `"name": "7b Lantern Row"`, `"name": "7b Lantern Row", "Name": "another"`},
+		{"manifest.json", `"entries":`, `"Entries": [], "entries":`},
+	} {
+		in := files(t, written(t, content(t)))
+		in[c.file] = bytes.Replace(in[c.file], []byte(c.old), []byte(c.new), 1)
+		if !bytes.Contains(in[c.file], []byte(c.new)) {
+			in[c.file] = bytes.Replace(in[c.file], []byte(strings.ReplaceAll(c.old, ": ", ":")), []byte(c.new), 1)
+		}
+		if !bytes.Contains(in[c.file], []byte(c.new)) {
+			t.Fatalf("%s holds no %s", c.file, c.old)
+		}
+		if c.file != "manifest.json" {
+			remake(t, in)
+		}
+		if rep, err := verify(zipped(t, in)); err == nil {
+			t.Errorf("%s with %s holds: %+v", c.file, c.new, rep)
+		}
+	}
+}

@@ -12,6 +12,7 @@ import (
 	"io"
 	"strings"
 
+	"tacet/acoustics"
 	"tacet/jobs"
 	"tacet/sync/replica"
 )
@@ -88,13 +89,24 @@ func manifestOf(files map[string]*zip.File) (manifest, error) {
 	if err != nil {
 		return m, err
 	}
-	if err := json.Unmarshal(data, &m); err != nil {
+	var head struct {
+		Archive int `json:"tacet_archive"`
+	}
+	if err := json.Unmarshal(data, &head); err != nil {
 		return m, broken("manifest.json can't be read")
 	}
-	if m.Archive != format {
-		return m, &jobs.InputError{Field: "archive", Value: fmt.Sprintf("format %d", m.Archive), Range: "1", Hint: "a newer version of this program wrote it; update this one"}
+	if head.Archive != format {
+		return m, &jobs.InputError{Field: "archive", Value: fmt.Sprintf("format %d", head.Archive), Range: "1", Hint: "a newer version of this program wrote it; update this one"}
 	}
-	return m, nil
+	return m, decode("manifest.json", data, &m)
+}
+
+// decode reads what other programs read too, and people: a key that stands twice, or in other letters, would be another one for them.
+func decode(name string, data []byte, v any) error {
+	if err := acoustics.Decode(data, v); err != nil {
+		return broken("%s can't be read: %v", name, err)
+	}
+	return nil
 }
 
 // read gives a file whole, up to limit bytes whatever it says of its size.
@@ -162,8 +174,8 @@ func (rep *Report) prove(files map[string]*zip.File, m manifest, list []replica.
 		return err
 	}
 	var seals sealFile
-	if err := json.Unmarshal(data, &seals); err != nil {
-		return broken("seals.json can't be read")
+	if err := decode("seals.json", data, &seals); err != nil {
+		return err
 	}
 	server, err := keyOf(seals.ServerKey)
 	if err != nil {

@@ -20,7 +20,8 @@ import (
 	"tacet/sync/replica"
 )
 
-// format is the version of the layout, raised when a reader of an older one would misread it.
+// format is the version of the layout, raised with whatever is added to manifest.json or seals.json: a reader knows every key, or says that it is
+// too old.
 const format = 1
 
 // manifest lists what an archive holds.
@@ -215,6 +216,11 @@ func (c Content) sealFile() ([]byte, error) {
 
 func keyText(k ed25519.PublicKey) string { return base64.StdEncoding.EncodeToString(k) }
 
+// ForPeople is what no check of an archive proves, in the words in which the programs say it: the entries hold no words whose keys can be
+// thrown away, so the pages can't be made anew from them.
+const ForPeople = "Not proved either: timeline.html, timeline.csv, job.json and what lies in sheets/. Whoever made this copy made them from " +
+	"the entries, for people to read. Where it matters what they say, have the firm's server write them again."
+
 func readMe(name string) string {
 	return name + `
 
@@ -229,7 +235,7 @@ the SHA-256 of the body and the hash of the entry before it by the same device (
 the envelope), so that no entry can be changed, removed or moved without breaking the chain. seals.json holds the
 signatures (Ed25519) of the devices over the ends of their chains and the receipts of the server, with the public keys.
 
-` + replica.NotProved + `
+` + replica.NotProved + ` ` + ForPeople + `
 The keys in seals.json come with this copy: compare them with those that the firm's server gives out.
 `
 }
