@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"tacet/acoustics"
 	"tacet/server/evidence"
 )
 
@@ -34,6 +35,21 @@ func TestGather(t *testing.T) {
 	for _, r := range e.Runs {
 		if _, err := time.Parse(time.RFC3339, r.Date); err != nil || len(r.Commit) < 7 || r.Says == "" || r.Result == "" {
 			t.Errorf("%+v", r)
+		}
+	}
+}
+
+// A family without rows of a sort has no error there, which is not an error of 0 dB.
+func TestNoRowsNoError(t *testing.T) {
+	e := evidence.Evidence{Families: []acoustics.Accuracy{{Family: "impact_heavy", N: 1, BiasDB: -1, RMSDB: 1, WorstID: "I01", WorstDB: -1},
+		{Family: "glazing", N: 11, RMSDB: 2.9, OctaveN: 4, OctaveRMSDB: 6.2, HeldOutN: 9, HeldOutRMSDB: 1.3, WorstID: "B65", WorstDB: 5}}}
+	var text bytes.Buffer
+	if err := e.Print(&text); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"impact_heavy 1 -1.0 1.0 0 - 0 - - I01 -1", "glazing 11 +0.0 2.9 4 6.2 9 +0.0 1.3 B65 +5"} {
+		if !strings.Contains(strings.Join(strings.Fields(text.String()), " "), want) {
+			t.Errorf("no line %q in\n%s", want, text.String())
 		}
 	}
 }

@@ -17,8 +17,8 @@ func (e Evidence) Print(out io.Writer) error {
 	fmt.Fprintf(w, "all\t%d\t%d\n\n", len(e.Values()), e.NotMet())
 	fmt.Fprintln(w, "measured build-ups\trows\tmean error dB\tr.m.s. dB\toctave rows\ttheir r.m.s. dB\trows held out\ttheir mean error dB\ttheir r.m.s. dB\tthe worst")
 	for _, f := range e.Families {
-		fmt.Fprintf(w, "%s\t%d\t%+.1f\t%.1f\t%d\t%.1f\t%d\t%+.1f\t%.1f\t%s %+.0f\n",
-			f.Family, f.N, f.BiasDB, f.RMSDB, f.OctaveN, f.OctaveRMSDB, f.HeldOutN, f.HeldOutBiasDB, f.HeldOutRMSDB, f.WorstID, f.WorstDB)
+		fmt.Fprintf(w, "%s\t%d\t%+.1f\t%.1f\t%d\t%s\t%d\t%s\t%s\t%s %+.0f\n", f.Family, f.N, f.BiasDB, f.RMSDB,
+			f.OctaveN, of(f.OctaveN, "%.1f", f.OctaveRMSDB), f.HeldOutN, of(f.HeldOutN, "%+.1f", f.HeldOutBiasDB), of(f.HeldOutN, "%.1f", f.HeldOutRMSDB), f.WorstID, f.WorstDB)
 	}
 	fmt.Fprintf(w, "%d of %d rows lie within the standard uncertainty claimed, %d within twice it\n\n", e.WithinU, e.Counted, e.Within2U)
 	fmt.Fprintln(w, "differences between build-ups\tas expected\texpected")
@@ -41,6 +41,14 @@ func (e Evidence) Print(out io.Writer) error {
 		return fmt.Errorf("write the evidence: %w", err)
 	}
 	return nil
+}
+
+// of is a figure over n rows; over none there is no error, not an error of 0 dB.
+func of(n int, format string, value float64) string {
+	if n == 0 {
+		return "-"
+	}
+	return fmt.Sprintf(format, value)
 }
 
 // oneLine takes out the columns of its own that a benchmark's line has.
