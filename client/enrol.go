@@ -25,10 +25,6 @@ func (c *enrolCmd) Run(s *session) error {
 		return err // before anything is said about joining
 	}
 	return s.inHome(func(h *home.Home) error {
-		rows, err := h.Replica.Jobs(s.ctx, h.Me.Company)
-		if err != nil {
-			return err
-		}
 		name := c.Name
 		if name == "" {
 			name = machineName()
@@ -37,8 +33,11 @@ func (c *enrolCmd) Run(s *session) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(s.Err, "This home holds %s; they go into the company.\n", jobs.Count(len(rows), "job"))
-		fmt.Fprintf(s.Err, "Enrolled with %s as %s (%s). %s came along and will be sent with the next sync.\n", j.Company, j.Person, j.Role, jobs.Count(j.Jobs, "job"))
+		then := "client sync --once fetches what the company has."
+		if j.Jobs > 0 {
+			then = jobs.Count(j.Jobs, "job") + " came along and will be sent with the next sync."
+		}
+		fmt.Fprintf(s.Err, "Enrolled with %s as %s (%s). %s\n", j.Company, j.Person, j.Role, then)
 		_, err = fmt.Fprintln(s.Out, h.Me.Device)
 		return err
 	})
