@@ -44,12 +44,7 @@ func (b Board) Kind() string { return cmp.Or(b.Of, "board") }
 
 // MassKgM2 is the surface mass in kg/m².
 func (b Board) MassKgM2() float64 {
-	if b.Mass == 0 {
-		if m, ok := MaterialByID(b.Material); ok {
-			return m.DensityKgM3 * b.Thickness / 1000
-		}
-	}
-	return b.Mass
+	return massOf(b.Mass, b.Thickness, b.Material)
 }
 
 // ThicknessMM is the thickness in mm.

@@ -30,12 +30,7 @@ func (m Membrane) Kind() string { return "membrane" }
 
 // MassKgM2 is the surface mass in kg/m².
 func (m Membrane) MassKgM2() float64 {
-	if m.Mass == 0 {
-		if mat, ok := MaterialByID(m.Material); ok {
-			return mat.DensityKgM3 * m.Thickness / 1000
-		}
-	}
-	return m.Mass
+	return massOf(m.Mass, m.Thickness, m.Material)
 }
 
 // ThicknessMM is the thickness in mm.

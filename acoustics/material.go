@@ -56,6 +56,16 @@ func MaterialByID(id string) (Material, bool) {
 	return materials[i], true
 }
 
+// massOf is a surface mass in kg/m² as it was given, or that of so many mm of a material.
+func massOf(given, thickness float64, material string) float64 {
+	if given == 0 {
+		if m, ok := MaterialByID(material); ok {
+			return m.DensityKgM3 * thickness / 1000
+		}
+	}
+	return given
+}
+
 // validMaterial refuses an id that is unknown, or of a material that does not belong into a layer of this kind.
 func validMaterial(field, id, kind string) error {
 	if id == "" {

@@ -46,7 +46,7 @@ const (
 )
 
 // Name is the rule as it stands in a sentence: its code, and its title in words.
-func (r *CheckRule) Name() string { return r.Code + " " + lower(r.Title) }
+func (r *CheckRule) Name() string { return r.Code + " " + Lower(r.Title) }
 
 var checkRules = map[string]CheckRule{}
 

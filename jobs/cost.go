@@ -68,7 +68,7 @@ func (j *Job) Costs(s *Surface) []DefectCost {
 // compare takes the differences, unless the fault only widens the spread.
 func (c *DefectCost) compare(none, alone, found, cured Forecast, f Fault) {
 	a, b, x, y := oneDecimal(none), oneDecimal(alone), oneDecimal(found), oneDecimal(cured)
-	name := fmt.Sprintf("%s %s on %s", f.Check.Rule.Code, lower(f.Check.Rule.Title), f.Surface.Code)
+	name := fmt.Sprintf("%s %s on %s", f.Check.Rule.Code, Lower(f.Check.Rule.Title), f.Surface.Code)
 	if f.Layer != nil {
 		name += fmt.Sprintf(", layer %d", f.Layer.N)
 	}

@@ -2,6 +2,8 @@ package jobs
 
 import (
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"tacet/acoustics"
 )
@@ -125,10 +127,16 @@ func JoinWords(list []string) string {
 	return strings.Join(list[:len(list)-1], ", ") + " and " + list[len(list)-1]
 }
 
-// lower makes the first letter small, for a title within a sentence.
-func lower(s string) string {
-	if s == "" {
+// Lower makes the first letter small, for a title within a sentence.
+func Lower(s string) string { return firstLetter(s, unicode.ToLower) }
+
+// Capital makes the first letter large, for words that begin a sentence.
+func Capital(s string) string { return firstLetter(s, unicode.ToUpper) }
+
+func firstLetter(s string, to func(rune) rune) string {
+	r, size := utf8.DecodeRuneInString(s)
+	if size == 0 || r == utf8.RuneError {
 		return s
 	}
-	return strings.ToLower(s[:1]) + s[1:]
+	return string(to(r)) + s[size:]
 }

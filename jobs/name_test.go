@@ -20,6 +20,18 @@ func TestUnits(t *testing.T) {
 	}
 }
 
+// The first letter is a letter, in whatever language somebody writes.
+func TestFirstLetter(t *testing.T) {
+	for _, c := range []struct{ small, large string }{{"", ""}, {"perimeter", "Perimeter"}, {"écho", "Écho"}, {"ö", "Ö"}, {"12 mm", "12 mm"}, {"\xff", "\xff"}} {
+		if got := jobs.Capital(c.small); got != c.large {
+			t.Errorf("Capital(%q) is %q", c.small, got)
+		}
+		if got := jobs.Lower(c.large); got != c.small {
+			t.Errorf("Lower(%q) is %q", c.large, got)
+		}
+	}
+}
+
 // A frame is set out by its centres, so they belong to its name; an air gap has none.
 func TestNameOfFrameSaysItsCentres(t *testing.T) {
 	centres, wool := 400.0, &acoustics.Fill{ThicknessMM: 50, DensityKgM3: 45}

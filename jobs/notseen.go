@@ -17,7 +17,7 @@ func NotSeenBySurface(lines []string) []string {
 		says, of := rest, layer
 		if i := strings.LastIndex(rest, ": "); i >= 0 {
 			code, title, _ := strings.Cut(rest[:i], " ")
-			says, of = rest[i+2:], strings.TrimSpace(code+" "+lower(title))
+			says, of = rest[i+2:], strings.TrimSpace(code+" "+Lower(title))
 			if layer != "" {
 				of += " of " + layer
 			}

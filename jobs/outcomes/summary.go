@@ -158,9 +158,9 @@ func rateWords(what string, r Rate) string {
 		unknown = fmt.Sprintf("; of %s nothing is known", plural(r.Unknown, "more job", "more jobs"))
 	}
 	if r.Share == nil {
-		return fmt.Sprintf("%s in %d of %s (%s to %s)%s: too few to say.", capital(what), r.Events, plural(r.N, "job", "jobs"), percent(r.Exact.Low), percent(r.Exact.High), unknown)
+		return fmt.Sprintf("%s in %d of %s (%s to %s)%s: too few to say.", jobs.Capital(what), r.Events, plural(r.N, "job", "jobs"), percent(r.Exact.Low), percent(r.Exact.High), unknown)
 	}
-	return fmt.Sprintf("%s in %d of %d jobs, %s (95 %%: %s to %s)%s.", capital(what), r.Events, r.N, percent(*r.Share), percent(r.Wilson.Low), percent(r.Wilson.High), unknown)
+	return fmt.Sprintf("%s in %d of %d jobs, %s (95 %%: %s to %s)%s.", jobs.Capital(what), r.Events, r.N, percent(*r.Share), percent(r.Wilson.Low), percent(r.Wilson.High), unknown)
 }
 
 func (s Summary) findings() []string {
@@ -174,11 +174,11 @@ func (s Summary) findings() []string {
 		out = append(out, "What goes with trouble after the work: "+s.Drivers.Refused+".")
 	}
 	for _, e := range s.Drivers.Effects {
-		out = append(out, capital(e.Words)+". "+e.Finding)
+		out = append(out, jobs.Capital(e.Words)+". "+e.Finding)
 	}
 	for _, c := range s.Before {
 		if c.Enough && !c.Mean.Interval.Holds(0) {
-			out = append(out, fmt.Sprintf("%s: judged %s after the work than before, on a scale of 0 to 10, in %d homes (95 %%: %s to %s).", capital(c.Heard), signed(*c.Mean.Mean), c.Mean.N, signed(c.Mean.Interval.Low), signed(c.Mean.Interval.High)))
+			out = append(out, fmt.Sprintf("%s: judged %s after the work than before, on a scale of 0 to 10, in %d homes (95 %%: %s to %s).", jobs.Capital(c.Heard), signed(*c.Mean.Mean), c.Mean.N, signed(c.Mean.Interval.Low), signed(c.Mean.Interval.High)))
 		}
 	}
 	return out
@@ -207,13 +207,6 @@ func signed(v float64) string {
 		return "−" + s[1:]
 	}
 	return s
-}
-
-func capital(s string) string {
-	if s == "" || s[0] < 'a' || s[0] > 'z' {
-		return s
-	}
-	return string(s[0]-'a'+'A') + s[1:]
 }
 
 func percent(share float64) string {

@@ -33,7 +33,7 @@ func getAccount(v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := deskView{Answer: "Your account", Lead: []string{v.who.Name + ", login " + w.Login + ", " + lower(roleWords[w.Role]) + "."},
+	view := deskView{Answer: "Your account", Lead: []string{v.who.Name + ", login " + w.Login + ", " + jobs.Lower(roleWords[w.Role]) + "."},
 		Links: []step{{"Change your password", "/account/password"}}}
 	if hasNotices(v.deps) && accounts.MayBeTold(w.Role) {
 		view.Links = append(view.Links, step{"News by mail", "/account/notices"})

@@ -196,14 +196,14 @@ func keptFrom(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, whole []*jobs.Check) 
 		return answer{}, false // a supervisor saw it and said that it may be covered
 	case len(l.Weak) > 0:
 		c := l.Weak[0]
-		says := holdWords(s, l, " yet") + fmt.Sprintf("%s, %s, passed, but %s. It needs %s, or the supervisor's yes.", c.Rule.Code, lower(c.Rule.Title), weakWords(c), lacks(c))
+		says := holdWords(s, l, " yet") + fmt.Sprintf("%s, %s, passed, but %s. It needs %s, or the supervisor's yes.", c.Rule.Code, jobs.Lower(c.Rule.Title), weakWords(c), lacks(c))
 		return answer{Says: says, Mark: "stop", Layer: l.N, Do: recordStep(j, s, c), Or: layerStep(j, s, fmt.Sprintf("Layer %d is ready to be seen", l.N), l.N, "ready")}, true
 	}
 	return answer{}, false
 }
 
 func recordStep(j *jobs.Job, s *jobs.Surface, c *jobs.Check) step {
-	return step{"Record " + c.Rule.Code + ": " + lower(c.Rule.Title), checkPath(j, s, c)}
+	return step{"Record " + c.Rule.Code + ": " + jobs.Lower(c.Rule.Title), checkPath(j, s, c)}
 }
 
 // weakWords and lacks say what a pass on weak evidence rests on, and what it lacks.
@@ -290,7 +290,7 @@ func screwSentence(w jobs.ScrewWindow) string {
 
 func disputeOn(d jobs.Dispute) string {
 	if rule, ok := jobs.RuleOf(d.On.Check); ok && d.On.Layer > 0 {
-		return fmt.Sprintf("layer %d, %s %s", d.On.Layer, rule.Code, lower(rule.Title))
+		return fmt.Sprintf("layer %d, %s %s", d.On.Layer, rule.Code, jobs.Lower(rule.Title))
 	}
 	if d.On.Layer > 0 {
 		return fmt.Sprintf("layer %d", d.On.Layer)
@@ -315,7 +315,7 @@ func faultsOn(j *jobs.Job, s *jobs.Surface, layer int) []fault {
 		case *jobs.CheckResult:
 			if d.Result == jobs.Fail {
 				rule, _ := jobs.RuleOf(d.Check)
-				fs = append(fs, fault{r, d.Check + " " + lower(rule.Title)})
+				fs = append(fs, fault{r, d.Check + " " + jobs.Lower(rule.Title)})
 			}
 		case *jobs.Audit:
 			if d.Answer == jobs.AnswerPutRight {
@@ -328,11 +328,4 @@ func faultsOn(j *jobs.Job, s *jobs.Surface, layer int) []fault {
 		}
 	}
 	return fs
-}
-
-func lower(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToLower(s[:1]) + s[1:]
 }

@@ -49,7 +49,7 @@ func getAsides(v *visit) error {
 	}
 	group := deskGroup{Title: "Devices", Empty: "Nothing lies aside."}
 	for _, dev := range order {
-		group.Rows = append(group.Rows, deskRow{Href: "/aside/" + dev, Name: names.of(dev), Says: []string{capital(jobs.Count(open[dev], "record")) + " to be looked at."}})
+		group.Rows = append(group.Rows, deskRow{Href: "/aside/" + dev, Name: names.of(dev), Says: []string{jobs.Capital(jobs.Count(open[dev], "record")) + " to be looked at."}})
 	}
 	return v.desk(deskView{Answer: "What could not enter the record", Where: []crumb{{Text: "Devices", Href: "/devices"}},
 		Lead:   []string{"Sent by devices after they were cut off, or by a copy of a device. Nothing of it counts, and nothing is lost."},
@@ -87,7 +87,7 @@ func (v *visit) asideView() (deskView, error) {
 		}
 		group.Rows = append(group.Rows, row)
 	}
-	view := deskView{Answer: capital(jobs.Count(open, "record")) + " of " + names.of(v.param("device")) + " to be looked at", Where: []crumb{{Text: "Devices", Href: "/devices"}, asideCrumb}, Groups: []deskGroup{group}}
+	view := deskView{Answer: jobs.Capital(jobs.Count(open, "record")) + " of " + names.of(v.param("device")) + " to be looked at", Where: []crumb{{Text: "Devices", Href: "/devices"}, asideCrumb}, Groups: []deskGroup{group}}
 	if open == 0 {
 		return view, nil
 	}

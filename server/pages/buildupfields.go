@@ -84,9 +84,9 @@ func (b *sheet) tried() (*jobs.Job, string) {
 	var in *jobs.InputError
 	if errors.As(err, &in) {
 		if n, path, ok := b.layerOf(in.Field); ok {
-			return nil, fmt.Sprintf("Layer %d, %s", n, lower(inputSentence(labelOf(path), in)))
+			return nil, fmt.Sprintf("Layer %d, %s", n, jobs.Lower(inputSentence(labelOf(path), in)))
 		}
-		return nil, inputSentence(capital(spaced(in.Field)), in)
+		return nil, inputSentence(jobs.Capital(spaced(in.Field)), in)
 	}
 	var rule *jobs.RuleError
 	if errors.As(err, &rule) {
@@ -99,7 +99,7 @@ func labelOf(path string) string {
 	if w := layerWords[path]; w.label != "" {
 		return w.label
 	}
-	return capital(spaced(path))
+	return jobs.Capital(spaced(path))
 }
 
 // fresh is the number of a layer of which nothing is written yet, 0 for none.

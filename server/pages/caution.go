@@ -36,7 +36,7 @@ func (v *visit) cautionOn() (*jobs.Job, *jobs.Surface, jobs.CautionQuestion, err
 
 // cautionView keeps what somebody competent has decided. The program asks; it never answers.
 func cautionView(v *visit, j *jobs.Job, s *jobs.Surface, q jobs.CautionQuestion) recordView {
-	view := recordView{Where: whereJob(j), Answer: capital(q.Code), Lead: []string{q.Asks, "This is for " + q.Who + ". Record what they decided, and who they are."}, BeforeTitle: "Answered before",
+	view := recordView{Where: whereJob(j), Answer: jobs.Capital(q.Code), Lead: []string{q.Asks, "This is for " + q.Who + ". Record what they decided, and who they are."}, BeforeTitle: "Answered before",
 		Form: form{Upload: true, Submit: "Record the answer", More: commonFields(), Fields: []field{
 			{Kind: "area", Name: "answer", Label: "What was decided"}, {Kind: "text", Name: "decided_by", Label: "Decided by", Hint: "Name, trade and number of the letter or certificate."},
 			photoField("The letter, the label, the certificate.")}}}

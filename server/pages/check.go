@@ -39,7 +39,7 @@ func checkView(v *visit, j *jobs.Job, s *jobs.Surface, c *jobs.Check) recordView
 		{Value: "pass", Label: "Passed"}, {Value: "fail", Label: "Failed"},
 		{Value: "could_not_see", Label: "Could not see it"}, {Value: "not_applicable", Label: "Does not apply here", Hint: "Say why in the note."}}})
 	for _, m := range rule.Measures {
-		f.Fields = append(f.Fields, field{Kind: "decimal", Name: "measured." + m.Key, Label: capital(m.Name), Unit: m.Range.Unit})
+		f.Fields = append(f.Fields, field{Kind: "decimal", Name: "measured." + m.Key, Label: jobs.Capital(m.Name), Unit: m.Range.Unit})
 	}
 	f.Fields = append(f.Fields, photoField(photoWords(rule.Photo)))
 	if v.who.Role.Judges() {

@@ -373,7 +373,7 @@ func chosen(f field, value string) field {
 func options[T ~string](codes ...T) []option {
 	os := make([]option, len(codes))
 	for i, c := range codes {
-		os[i] = option{Value: string(c), Label: capital(spaced(c))}
+		os[i] = option{Value: string(c), Label: jobs.Capital(spaced(c))}
 	}
 	return os
 }
@@ -382,7 +382,7 @@ func options[T ~string](codes ...T) []option {
 func wordOptions(list []jobs.Word) []option {
 	os := make([]option, len(list))
 	for i, w := range list {
-		os[i] = option{Value: w.Code, Label: capital(w.Says)}
+		os[i] = option{Value: w.Code, Label: jobs.Capital(w.Says)}
 	}
 	return os
 }

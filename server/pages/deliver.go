@@ -18,7 +18,7 @@ func deliverView(v *visit, f jobs.Firm, j *jobs.Job, s *jobs.Surface, l *jobs.La
 	}
 	name := nameOfLayer(l.Name())
 	return recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Delivered for layer %d", l.N), BeforeTitle: "Delivered so far", Before: v.recordLines(j, before, v.states(j)),
-		Lead: append([]string{"Specified is " + lower(name) + ", " + massOf(l.Now.MassKgM2()) + "."}, stacking(f, j, s, l)...),
+		Lead: append([]string{"Specified is " + jobs.Lower(name) + ", " + massOf(l.Now.MassKgM2()) + "."}, stacking(f, j, s, l)...),
 		Form: form{Upload: true, Submit: "Record the delivery", More: commonFields(), Fields: []field{
 			{Kind: "text", Name: "material", Label: "Material, as its label says", Value: name},
 			{Kind: "decimal", Name: "quantity", Label: "Quantity"},

@@ -34,10 +34,10 @@ func DeliverySheet(j *jobs.Job, firm jobs.Firm, opt SheetOptions) paper.Delivery
 	var here []string
 	for _, i := range o.Items {
 		if i.Short <= 0 {
-			here = append(here, lower(i.Item))
+			here = append(here, jobs.Lower(i.Item))
 			continue
 		}
-		line := paper.DeliveryItem{What: capital(i.Item), For: forLayers(i), ToCome: pieces(i.Short, i.Unit)}
+		line := paper.DeliveryItem{What: jobs.Capital(i.Item), For: forLayers(i), ToCome: pieces(i.Short, i.Unit)}
 		if i.KgEach != nil {
 			line.KgEach = withUnit(decimal(*i.KgEach, 1), "kg")
 			kg += *i.KgEach * i.Short
@@ -85,7 +85,7 @@ func DeliverySheet(j *jobs.Job, firm jobs.Firm, opt SheetOptions) paper.Delivery
 	}
 	for _, c := range o.OpenCautions {
 		// A question that is open for several surfaces is asked once: this sheet is about what comes.
-		if says := capital(c.Code) + ": " + c.Asks + " For " + c.Who + "."; !slices.Contains(d.Cautions, says) {
+		if says := jobs.Capital(c.Code) + ": " + c.Asks + " For " + c.Who + "."; !slices.Contains(d.Cautions, says) {
 			d.Cautions = append(d.Cautions, says)
 		}
 	}

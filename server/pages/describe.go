@@ -56,7 +56,7 @@ func targetFolds(v *visit, j *jobs.Job) ([]fold, error) {
 				folds = append(folds, fold{says, []field{{Form: itoa(at), Kind: "box", Name: "pick", Aside: true, Label: "What has to be reached", Hint: "Starting points with their source. The document in force goes before them."}}})
 			}
 			picks := &folds[at].Fields[0].Options
-			*picks = append(*picks, option{Value: fmt.Sprintf("%s/%d", set.ID, i), Label: capital(set.Use) + ": " + targetWords(t), Hint: sentence(t.Source + noteOf(set.Note))})
+			*picks = append(*picks, option{Value: fmt.Sprintf("%s/%d", set.ID, i), Label: jobs.Capital(set.Use) + ": " + targetWords(t), Hint: sentence(t.Source + noteOf(set.Note))})
 		}
 	}
 	var fs []field

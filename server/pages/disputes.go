@@ -79,7 +79,7 @@ func (v *visit) disputesFrom(j *jobs.Job) int {
 }
 
 func (v *visit) disputeLine(j *jobs.Job, d jobs.Dispute, i int, states map[string]replica.State) disputeLine {
-	l := disputeLine{About: capital(d.About)}
+	l := disputeLine{About: jobs.Capital(d.About)}
 	if s := j.Surface(d.On.Surface); s != nil {
 		l.Place = crumb{s.Code, surfacePath(j, s)}
 		if d.On.Layer > 0 {

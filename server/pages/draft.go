@@ -252,7 +252,7 @@ func fieldsOf(t reflect.Type, path string) []field {
 		w, ok := layerWords[at]
 		if !ok {
 			if w = layerWords[key]; w.label == "" {
-				w.label = capital(spaced(key))
+				w.label = jobs.Capital(spaced(key))
 			}
 		}
 		f := field{Kind: "decimal", Name: at, Label: w.label, Unit: w.unit, Hint: w.hint}
@@ -263,7 +263,7 @@ func fieldsOf(t reflect.Type, path string) []field {
 				if k == "none" { // the same as nothing, see fields
 					continue
 				}
-				f.Options = append(f.Options, option{Value: k, Label: capital(jobs.NameOfFrame(k))})
+				f.Options = append(f.Options, option{Value: k, Label: jobs.Capital(jobs.NameOfFrame(k))})
 			}
 		case "frame.resilient":
 			f.Kind, f.Options = "select", []option{{Value: "", Label: "Nothing"}, {Value: "bar", Label: "Resilient bar"}, {Value: "clip", Label: "Resilient clip with channel"}}
@@ -293,7 +293,7 @@ func layerKindOptions(existing bool) []option {
 		}
 		name := layerKindNames[k]
 		if name == "" {
-			name = capital(spaced(k))
+			name = jobs.Capital(spaced(k))
 		}
 		os = append(os, option{Value: k, Label: name})
 	}
@@ -311,7 +311,7 @@ func (l draftLayer) name() string {
 	if n := layerKindNames[l.Kind]; n != "" {
 		return n
 	}
-	return capital(spaced(l.Kind))
+	return jobs.Capital(spaced(l.Kind))
 }
 
 // take reads the open layer's fields back into the draft.

@@ -12,7 +12,7 @@ import (
 // effectPairs puts what a substitution does side by side, for whoever has to answer.
 func effectPairs(e jobs.SubstitutionEffect) []pair {
 	was, then := e.Without, e.With
-	ps := []pair{{"Instead of " + lower(e.Instead), e.New + ". " + sentence(e.Reason)},
+	ps := []pair{{"Instead of " + jobs.Lower(e.Instead), e.New + ". " + sentence(e.Reason)},
 		{"Mass of the layer", change(was.LayerMassKgM2, then.LayerMassKgM2, 1, "kg/m²")},
 		{"Mass added by the surface", change(was.MassKgM2, then.MassKgM2, 1, "kg/m²")},
 		{"Thickness added", change(was.ThicknessMM, then.ThicknessMM, 1, "mm")}}
@@ -96,5 +96,5 @@ func screwChange(was, then jobs.ScrewView) string {
 }
 
 func predictedWords(f jobs.Forecast) string {
-	return capital(forecastSentence("", f))
+	return jobs.Capital(forecastSentence("", f))
 }

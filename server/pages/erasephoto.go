@@ -38,7 +38,7 @@ func (v *visit) erasePhotoView() (*jobs.Job, *jobs.Record, recordView, error) {
 	view.Before[0].Photos[0].Erase = "" // that is this page
 	reason := field{Kind: "choice", Name: "reason", Label: "Why"}
 	for _, w := range jobs.PhotoErasureReasons() {
-		reason.Options = append(reason.Options, option{Value: w.Code, Label: capital(w.Says)})
+		reason.Options = append(reason.Options, option{Value: w.Code, Label: jobs.Capital(w.Says)})
 	}
 	view.Form = form{Submit: "Erase it for ever", Fields: []field{reason}}
 	if v.deps.Accounts != nil {

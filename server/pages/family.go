@@ -55,7 +55,7 @@ func getFamily(v *visit) error {
 		return err
 	}
 	href := "/outcomes/" + url.PathEscape(f.Code)
-	view := familyView{Where: []crumb{{"Outcomes", "/outcomes"}, {capital(f.Words), ""}}, Answer: familyAnswer(f), Words: "Code " + f.Code + ".", Said: f.Findings,
+	view := familyView{Where: []crumb{{"Outcomes", "/outcomes"}, {jobs.Capital(f.Words), ""}}, Answer: familyAnswer(f), Words: "Code " + f.Code + ".", Said: f.Findings,
 		Do: step{"Mark for review", href + "/review"}}
 	for _, r := range f.Review.Rule {
 		view.Review = append(view.Review, sentence(r))
@@ -87,7 +87,7 @@ func getFamily(v *visit) error {
 		}
 		view.Older = append(view.Older, job)
 	}
-	view.frame = v.frame(capital(f.Words))
+	view.frame = v.frame(jobs.Capital(f.Words))
 	return v.show("family", view)
 }
 
@@ -144,7 +144,7 @@ func getFamilyChart(v *visit) error {
 
 // reviewView asks for the reason of a mark, or of taking it away.
 func reviewView(f outcomes.FamilySummary) recordView {
-	view := recordView{Where: []crumb{{"Outcomes", "/outcomes"}, {capital(f.Words), "/outcomes/" + url.PathEscape(f.Code)}}, Answer: "Mark this family of build-ups for review?",
+	view := recordView{Where: []crumb{{"Outcomes", "/outcomes"}, {jobs.Capital(f.Words), "/outcomes/" + url.PathEscape(f.Code)}}, Answer: "Mark this family of build-ups for review?",
 		Lead: []string{"The mark stays, and is shown wherever the family is, until somebody clears it with a reason. It stops nobody."}}
 	view.Form = form{Submit: "Mark it", Fields: []field{{Kind: "area", Name: "reason", Label: "Reason", Value: f.Review.Proposal()}}}
 	if f.Review.Marked {

@@ -79,7 +79,7 @@ func getFirm(v *visit) error {
 		mine.row(m.Name, append(cells, itoa(m.Version))...)
 		change = append(change, step{"Change " + m.Name, "/firm/material/" + m.ID})
 	}
-	view := officeView{Where: []crumb{{"Jobs", "/"}}, Answer: fmt.Sprintf("%s of the firm's own, %s.", capital(jobs.Count(own, "material")), jobs.Count(len(firm.Prices), "price"))}
+	view := officeView{Where: []crumb{{"Jobs", "/"}}, Answer: fmt.Sprintf("%s of the firm's own, %s.", jobs.Capital(jobs.Count(own, "material")), jobs.Count(len(firm.Prices), "price"))}
 	materials := officePart{Title: "Materials", Steps: append([]step{{"Add a material by its data sheet", "/firm/material"}}, change...), Tables: []table{mine}}
 	prices := officePart{Title: "Prices", Empty: "There is no price yet.", Steps: []step{{"Add a price", "/firm/price"}}}
 	list := table{Caption: "Without tax.", Head: []string{"price", "for each", "what for", "source"}}
@@ -88,7 +88,7 @@ func getFirm(v *visit) error {
 		if p.Labour {
 			what = "the work on it"
 		}
-		list.row(capital(p.Item), money(p.Price, p.Currency), p.Unit, what, p.Source)
+		list.row(jobs.Capital(p.Item), money(p.Price, p.Currency), p.Unit, what, p.Source)
 		prices.Steps = append(prices.Steps, step{"Change " + p.Item + map[bool]string{true: ", labour", false: ""}[p.Labour], "/firm/price/" + p.ID})
 	}
 	if len(list.Rows) > 0 {
@@ -112,7 +112,7 @@ func targetsPart(firm jobs.Firm) officePart {
 			r.Steps[0].Text = "Change " + set.ID
 		}
 		for _, f := range set.Figures {
-			r.Says = append(r.Says, capital(f.Element)+": "+targetWords(jobs.Target{Quantity: f.Quantity, ValueDB: f.ValueDB})+".")
+			r.Says = append(r.Says, jobs.Capital(f.Element)+": "+targetWords(jobs.Target{Quantity: f.Quantity, ValueDB: f.ValueDB})+".")
 		}
 		r.Says = append(r.Says, sentence(set.Says()))
 		if set.Note != "" {
@@ -145,7 +145,7 @@ func takeOffPart(j *jobs.Job) officePart {
 				}
 			}
 		}
-		t.row(capital(r.Name), withUnit(decimal(value, 3), r.Unit), source)
+		t.row(jobs.Capital(r.Name), withUnit(decimal(value, 3), r.Unit), source)
 	}
 	return officePart{Title: "How the firm takes off", Closed: true, Tables: []table{t}, Steps: []step{{"Change the figures", "/firm/take-off"}}}
 }
@@ -223,7 +223,7 @@ func askTargetSet(v *visit, on spot) (recordView, error) {
 func askTakeOffRules(_ *visit, _ spot) (recordView, error) {
 	view := recordView{Answer: "How the firm takes off", Form: form{Submit: "Record the figures", More: commonFields()}, Lead: []string{"Left empty: the usual figure, which its hint says with its source."}}
 	for _, r := range jobs.TakeOffRules() {
-		view.Form.Fields = append(view.Form.Fields, field{Kind: "decimal", Name: "rules." + r.Key, Label: capital(r.Name), Unit: r.Unit, Hint: "Usual: " + withUnit(decimal(r.Value, 3), r.Unit) + ", " + r.Source + "."})
+		view.Form.Fields = append(view.Form.Fields, field{Kind: "decimal", Name: "rules." + r.Key, Label: jobs.Capital(r.Name), Unit: r.Unit, Hint: "Usual: " + withUnit(decimal(r.Value, 3), r.Unit) + ", " + r.Source + "."})
 	}
 	view.Form.Fields = append(view.Form.Fields, head("Sheets and screws"), field{Kind: "decimal", Name: "sheet.width_mm", Label: "Width of a sheet", Unit: "mm"}, field{Kind: "decimal", Name: "sheet.length_mm", Label: "Length of a sheet", Unit: "mm"},
 		field{Kind: "text", Name: "stock_screws_mm", Rows: "numbers", Label: "Screws in stock", Unit: "mm", Hint: "Lengths with a blank between, such as 25 32 42."}, field{Kind: "text", Name: "source", Label: "Source"}, noteField())

@@ -164,7 +164,7 @@ func (f *form) take(err error) bool {
 		if i := strings.LastIndex(name, "]."); i >= 0 && strings.HasPrefix(name, "[") && f.field(name) == nil {
 			name = name[i+2:]
 		}
-		label := capital(spaced(name))
+		label := jobs.Capital(spaced(name))
 		if x := f.field(name); x != nil {
 			label = x.Label
 		}
@@ -184,7 +184,7 @@ func (f *form) take(err error) bool {
 // inputSentence says what to do about bad input.
 func inputSentence(label string, in *jobs.InputError) string {
 	if in.Value == "missing" && in.Hint == "" {
-		return "Fill in: " + lower(label) + "."
+		return "Fill in: " + jobs.Lower(label) + "."
 	}
 	if in.Value == "missing" {
 		return sentence(in.Hint)

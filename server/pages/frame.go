@@ -139,7 +139,7 @@ func linkWords(link Link, clock func(time.Time) string) string {
 	case LinkOld:
 		return "Update needed before sending. You can keep recording."
 	case LinkTrouble:
-		return "Sending stopped: " + lower(sentence(link.Says)) + " Everything is kept."
+		return "Sending stopped: " + jobs.Lower(sentence(link.Says)) + " Everything is kept."
 	}
 	if link.Checked.IsZero() {
 		return "Not checked yet."

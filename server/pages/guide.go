@@ -132,5 +132,5 @@ func evidenceScale() string {
 	for i, w := range evidenceWords {
 		words = append(words, itoa(i)+" "+w)
 	}
-	return capital(strings.Join(words, ", ")) + "."
+	return jobs.Capital(strings.Join(words, ", ")) + "."
 }

@@ -57,7 +57,7 @@ func missing(j *jobs.Job) []officeRow {
 		rows = append(rows, officeRow{Name: "No sound test", Says: []string{"The job has a target and no test is recorded. Where none is done, the pack says so."}, Steps: []step{{"Sound tests", jobPath(j) + "/tests"}}})
 	}
 	for _, c := range openQuestions(j) {
-		rows = append(rows, officeRow{Name: "Question for others: " + lower(c.Name), Says: []string{c.Says}, Steps: []step{{"Record an answer about " + lower(c.Name), c.Href}}})
+		rows = append(rows, officeRow{Name: "Question for others: " + jobs.Lower(c.Name), Says: []string{c.Says}, Steps: []step{{"Record an answer about " + jobs.Lower(c.Name), c.Href}}})
 	}
 	for _, f := range j.Survey().Findings {
 		if f.Open {
@@ -118,7 +118,7 @@ func getHandover(v *visit) error {
 	case len(rows) == 0:
 		view.Answer = "Nothing is missing. It may be handed over."
 	default:
-		view.Answer = capital(jobs.Count(len(rows), "thing")) + " to settle before handover."
+		view.Answer = jobs.Capital(jobs.Count(len(rows), "thing")) + " to settle before handover."
 	}
 	if by == nil && len(rows) == 0 && len(j.Surfaces) > 0 {
 		view.Do = step{"Client accepts the work", base + "/sign?for=handover"}
@@ -145,7 +145,7 @@ func getHandover(v *visit) error {
 	}
 	client := officePart{Title: "The client", Empty: "Has not signed.", Steps: []step{{"Client accepts or declines", base + "/sign?for=handover"}}}
 	for _, x := range j.Survey().Signed {
-		client.Says = append(client.Says, sentence(x.What)+" "+capital(x.Statement)+" by "+x.Name+", "+x.Role+", "+v.stamp(x.At)+".")
+		client.Says = append(client.Says, sentence(x.What)+" "+jobs.Capital(x.Statement)+" by "+x.Name+", "+x.Role+", "+v.stamp(x.At)+".")
 	}
 	if decides {
 		client.Steps = append(client.Steps, step{"Handover pack, PDF", base + "/pack.pdf"})
@@ -170,7 +170,7 @@ var dueWords = map[jobs.DueState]string{jobs.DueAhead: "ahead", jobs.DueNow: "du
 func followUpPart(v *visit, j *jobs.Job, due []jobs.Due) officePart {
 	p := officePart{Title: "Asked again after 1, 3 and 12 months", Empty: "It begins with the handover."}
 	for _, d := range due {
-		r := officeRow{Name: fmt.Sprintf("After %s, %s", jobs.Count(d.Month, "month"), v.when(d.At)), Says: []string{capital(dueWords[d.State]) + "."},
+		r := officeRow{Name: fmt.Sprintf("After %s, %s", jobs.Count(d.Month, "month"), v.when(d.At)), Says: []string{jobs.Capital(dueWords[d.State]) + "."},
 			Steps: []step{{fmt.Sprintf("Record what they say after %s", jobs.Count(d.Month, "month")), fmt.Sprintf("%s/follow-up/%d", jobPath(j), d.Month)}}}
 		if d.State == jobs.DueNow && d.DaysLate > 0 {
 			r.Mark = jobs.Count(d.DaysLate, "day") + " late."
@@ -285,7 +285,7 @@ func askSignOff(v *visit, on spot) (recordView, error) {
 	}
 	unseen := on.j.NotSeen(surface, on.n())
 	if len(unseen) > 0 {
-		view.Stops = stopLines(capital(jobs.Count(len(unseen), "thing")) + " nobody saw. The sign-off says so:")
+		view.Stops = stopLines(jobs.Capital(jobs.Count(len(unseen), "thing")) + " nobody saw. The sign-off says so:")
 		for _, u := range unseen {
 			view.Lead = append(view.Lead, sentence(u))
 		}
@@ -294,7 +294,7 @@ func askSignOff(v *visit, on spot) (recordView, error) {
 	}
 	for _, c := range on.j.OpenCautions() {
 		if surface == "" || c.Surface == surface {
-			view.Asked = append(view.Asked, pair{capital(c.Code) + ", " + c.Surface + ": open", c.Asks + " It is for " + c.Who + "."})
+			view.Asked = append(view.Asked, pair{jobs.Capital(c.Code) + ", " + c.Surface + ": open", c.Asks + " It is for " + c.Who + "."})
 		}
 	}
 	view.Form.Fields = []field{{Kind: "text", Name: "name", Label: "Name, as it is printed", Value: v.who.Name},
@@ -346,7 +346,7 @@ func askComplaint(v *visit, on spot) (recordView, error) {
 	view := recordView{Answer: "A complaint", Lead: []string{"In their own words. A recording made with a phone is no evidence of a level."}, Form: form{Upload: true, Submit: "Record the complaint", More: commonFields()}}
 	kind := field{Kind: "select", Name: "kind", Label: "Kind of noise", Options: blank("Choose", nil)}
 	for _, n := range jobs.NoiseKinds() {
-		kind.Options = append(kind.Options, option{Value: n.Code, Label: capital(n.Heard)})
+		kind.Options = append(kind.Options, option{Value: n.Code, Label: jobs.Capital(n.Heard)})
 	}
 	if id := v.param("over"); id != "" {
 		before, err := v.named(on.j, "over")

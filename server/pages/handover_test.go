@@ -50,6 +50,16 @@ func TestHandoverNamesOpenStopChecks(t *testing.T) {
 	}
 }
 
+// What somebody typed begins with a capital on a page, in whatever language it is.
+func TestFirstLetterOfWhatSomebodyTyped(t *testing.T) {
+	w := lanternWorld(t)
+	w.As(pagestest.Maren, jobs.Office)
+	w.Record(pagestest.Maren, jobs.Supervisor, pagestest.Job, `{"do":"complaint","words":"thud","kind":"écho","received":"2026-11-20"}`)
+	if got := page(t, w, lantern+"/handover").words(); !strings.Contains(got, "Écho, received") {
+		t.Errorf("no Écho in %q", got)
+	}
+}
+
 // What is still to come is told apart: nothing of it, or so many of so many layers.
 func TestHandoverSaysHowMuchIsInPlace(t *testing.T) {
 	w := lanternWorld(t)

@@ -105,7 +105,7 @@ func (v *visit) find(view *homeView, rows []replica.JobRow) []replica.JobRow {
 	rows = slices.DeleteFunc(rows, func(r replica.JobRow) bool {
 		return !strings.Contains(strings.ToLower(r.Name+" "+r.Site), strings.ToLower(typed))
 	})
-	view.Answer = capital(jobs.Count(len(rows), "job")) + " with “" + typed + "”."
+	view.Answer = jobs.Capital(jobs.Count(len(rows), "job")) + " with “" + typed + "”."
 	return rows
 }
 

@@ -73,7 +73,7 @@ func getJob(v *visit) error {
 		view.Structures = append(view.Structures, structureOf(j, st))
 	}
 	for _, t := range j.Targets {
-		w := capital(targetWords(t))
+		w := jobs.Capital(targetWords(t))
 		if t.Source != "" {
 			w += ", " + t.Source
 		}
@@ -109,9 +109,9 @@ func jobAnswer(surfaces, held, may, bare int) string {
 	case surfaces == 0:
 		return "This job has no surface yet."
 	case held > 0 && may > 0:
-		return fmt.Sprintf("%s on hold, work may go on at %d.", capital(jobs.Count(held, "surface")), may)
+		return fmt.Sprintf("%s on hold, work may go on at %d.", jobs.Capital(jobs.Count(held, "surface")), may)
 	case held > 0:
-		return capital(jobs.Count(held, "surface")) + " on hold."
+		return jobs.Capital(jobs.Count(held, "surface")) + " on hold."
 	case may > 0:
 		return "Work may go on at " + jobs.Count(may, "surface") + "."
 	case bare == surfaces:
@@ -153,7 +153,7 @@ func cautionLines(j *jobs.Job, s *jobs.Surface) []cautionLine {
 	}
 	var ls []cautionLine
 	for _, c := range j.Cautions(s) {
-		l := cautionLine{Name: capital(c.Code), Asks: c.Asks, Why: sentence("Asked because " + c.Why), Href: cautionPath(j, s, c.Code), Open: c.Open}
+		l := cautionLine{Name: jobs.Capital(c.Code), Asks: c.Asks, Why: sentence("Asked because " + c.Why), Href: cautionPath(j, s, c.Code), Open: c.Open}
 		l.Says = cautionAnswer(c)
 		ls = append(ls, l)
 	}
@@ -181,7 +181,7 @@ func openQuestions(j *jobs.Job) []cautionLine {
 	var ls []cautionLine
 	for _, q := range jobs.CautionQuestions() {
 		if on := surfaces[q.Code]; len(on) > 0 {
-			ls = append(ls, cautionLine{Name: capital(q.Code), Asks: q.Asks, Open: true, Href: cautionPath(j, nil, q.Code),
+			ls = append(ls, cautionLine{Name: jobs.Capital(q.Code), Asks: q.Asks, Open: true, Href: cautionPath(j, nil, q.Code),
 				Says: "Not answered for " + strings.Join(on, ", ") + ". It is for " + q.Who + "."})
 		}
 	}

@@ -65,5 +65,5 @@ func liftingRow(o jobs.Order, i jobs.OrderItem) (officeRow, bool) {
 	if stack > 0 {
 		says += fmt.Sprintf("At most %s to a stack. ", jobs.Count(stack, i.Unit))
 	}
-	return officeRow{Name: capital(i.Item), Says: []string{says + "For " + jobs.JoinWords(places) + "."}}, true
+	return officeRow{Name: jobs.Capital(i.Item), Says: []string{says + "For " + jobs.JoinWords(places) + "."}}, true
 }

@@ -134,7 +134,7 @@ func (v *visit) nonConformance(j *jobs.Job, n jobs.NonConformance, cost string) 
 		r.Says = append(r.Says, "Disputed: somebody else found it right.")
 	}
 	if n.PutRight != nil {
-		says := fmt.Sprintf("Put right by %s, %s. Cause: %s, %s.", v.name(n.PutRight.By), v.when(n.PutRight.DoneAt()), lower(causes[n.Cause]), withUnit(decimal(n.Hours, 1), "h"))
+		says := fmt.Sprintf("Put right by %s, %s. Cause: %s, %s.", v.name(n.PutRight.By), v.when(n.PutRight.DoneAt()), jobs.Lower(causes[n.Cause]), withUnit(decimal(n.Hours, 1), "h"))
 		r.Says = append(r.Says, says)
 	}
 	if n.Accepted != nil {

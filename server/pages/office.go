@@ -29,7 +29,7 @@ func getOffice(v *visit) error {
 		job.Asked = append(job.Asked, pair{"Site", j.Site})
 	}
 	for _, t := range j.Targets {
-		says := capital(targetWords(t))
+		says := jobs.Capital(targetWords(t))
 		if t.Source != "" {
 			says += ", " + t.Source
 		}

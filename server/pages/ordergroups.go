@@ -22,7 +22,7 @@ func orderGroups(o jobs.Order) []officePart {
 			if i.KgEach != nil {
 				each = withUnit(decimal(*i.KgEach, 1), "kg")
 			}
-			t.row(capital(i.Item), pieces(i.Ordered, i.Unit), each, weightOf(i.Kg), someOf(i.Delivered-i.Returned, i.Unit), onHand(i), someOf(i.Short, i.Unit), someOf(i.LeftOver, i.Unit))
+			t.row(jobs.Capital(i.Item), pieces(i.Ordered, i.Unit), each, weightOf(i.Kg), someOf(i.Delivered-i.Returned, i.Unit), onHand(i), someOf(i.Short, i.Unit), someOf(i.LeftOver, i.Unit))
 			ordered.add(i.Ordered, i.Unit)
 			short.add(i.Short, i.Unit)
 			kg += i.Kg
@@ -30,7 +30,7 @@ func orderGroups(o jobs.Order) []officePart {
 		if len(t.Rows) == 0 {
 			continue
 		}
-		title := capital(group) + ": " + ordered.says()
+		title := jobs.Capital(group) + ": " + ordered.says()
 		if kg > 0 {
 			title += ", " + weightOf(kg)
 		}

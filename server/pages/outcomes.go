@@ -123,7 +123,7 @@ func jobsSentence(c outcomes.JobCounts) string {
 }
 
 func rowOfFamily(f outcomes.FamilySummary) familyRow {
-	row := familyRow{Href: "/outcomes/" + url.PathEscape(f.Code), Words: capital(f.Words), Beside: f.Code, Says: []string{rateSentence(f.Complaints)}}
+	row := familyRow{Href: "/outcomes/" + url.PathEscape(f.Code), Words: jobs.Capital(f.Words), Beside: f.Code, Says: []string{rateSentence(f.Complaints)}}
 	if d := mostTested(f); d != nil {
 		row.Says = append(row.Says, differenceSentence(*d))
 	}

@@ -40,7 +40,7 @@ func Pack(j *jobs.Job, opt PackOptions) paper.Pack {
 		pack.URL = paper.Payload(opt.Host, code)
 	}
 	if n := j.CoveredUnseen(); n > 0 {
-		pack.Unseen = capital(jobs.Count(n, "layer")) + " covered before anybody who has to had seen " + map[bool]string{true: "it", false: "them"}[n == 1] + ". The predictions are less certain for it, and say so."
+		pack.Unseen = jobs.Capital(jobs.Count(n, "layer")) + " covered before anybody who has to had seen " + map[bool]string{true: "it", false: "them"}[n == 1] + ". The predictions are less certain for it, and say so."
 	}
 	for _, s := range j.Surfaces {
 		pack.Surfaces = append(pack.Surfaces, p.surface(s))

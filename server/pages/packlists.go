@@ -61,7 +61,7 @@ func (p packer) stillOpen() []string {
 		for _, c := range s.Checks {
 			inPlace := slices.ContainsFunc(s.Layers, func(l *jobs.Layer) bool { return l.Share > 0 && (c.Layer == 0 || l.N == c.Layer) })
 			if c.Rule.Stop && inPlace && holds(c) && c.State != jobs.CheckFailed {
-				name := lower(c.Rule.Title)
+				name := jobs.Lower(c.Rule.Title)
 				if c.Layer > 0 {
 					name += fmt.Sprintf(" of layer %d", c.Layer)
 				}
@@ -85,7 +85,7 @@ func foundAt(on jobs.On) string {
 		words += fmt.Sprintf(", layer %d", on.Layer)
 	}
 	if rule, ok := jobs.RuleOf(on.Check); ok {
-		words += ", " + lower(rule.Title)
+		words += ", " + jobs.Lower(rule.Title)
 	}
 	return words
 }
@@ -136,7 +136,7 @@ func (p packer) certificates() []string {
 		for _, c := range s.Checks {
 			for _, h := range c.Heads {
 				if d, ok := h.What.(*jobs.CheckResult); ok && d.Certificate != "" {
-					out = append(out, fmt.Sprintf("%s: %s, %s (%s)", s.Code, lower(c.Rule.Title), d.Certificate, p.date(h.DoneAt())))
+					out = append(out, fmt.Sprintf("%s: %s, %s (%s)", s.Code, jobs.Lower(c.Rule.Title), d.Certificate, p.date(h.DoneAt())))
 				}
 			}
 		}
@@ -154,7 +154,7 @@ func (p packer) cautions() []string {
 				if c.Code != q.Code {
 					continue
 				}
-				l := line{capital(c.Code), sentence(c.Answer) + " Decided by " + c.DecidedBy + "."}
+				l := line{jobs.Capital(c.Code), sentence(c.Answer) + " Decided by " + c.DecidedBy + "."}
 				if c.Open {
 					l.says = c.Asks + " Nobody has answered this on record. It is for " + c.Who + "."
 				}
@@ -207,7 +207,7 @@ func (p packer) finish() []string {
 		if s.Kind != jobs.Floor {
 			continue
 		}
-		words := s.Code + ": the outer layer is " + lower(outermost(s)) + ". "
+		words := s.Code + ": the outer layer is " + jobs.Lower(outermost(s)) + ". "
 		out = append(out, words+"A soft covering does no harm to the sound insulation. Ask before laying stone, tiles or wood: a hard finish, or one that touches the walls, can undo what was gained for footsteps.")
 	}
 	return out

@@ -17,7 +17,7 @@ func (p packer) surface(s *jobs.Surface) paper.PackSurface {
 	out := paper.PackSurface{Surface: s.Code, Name: surfaceName(j, s), Kind: spaced(s.Kind), Size: sizeOf(s), Section: Section(j, s),
 		SpecifiedKgM2: s.SpecifiedMass(), AchievedKgM2: s.InstalledMass(), ThicknessMM: s.ThicknessMM(), LoadKNM2: j.AddedLoad(s), Photos: p.photos(s)}
 	for _, l := range s.Layers {
-		line := paper.PackLayer{N: l.N, Specified: capital(l.SpecifiedName()), SpecifiedKgM2: l.SpecifiedMass(), SpecifiedMM: l.Specified.ThicknessMM(),
+		line := paper.PackLayer{N: l.N, Specified: jobs.Capital(l.SpecifiedName()), SpecifiedKgM2: l.SpecifiedMass(), SpecifiedMM: l.Specified.ThicknessMM(),
 			AchievedKgM2: l.InstalledMass, Share: l.Share, State: spaced(l.Standing()), Unseen: l.CoveredUnseen}
 		if l.Share > 0 {
 			line.Installed, line.AchievedMM = installedWords(l), l.FittedMM()
@@ -67,9 +67,9 @@ func installedWords(l *jobs.Layer) string {
 		}
 	}
 	if len(materials) > 0 {
-		return capital(jobs.JoinWords(materials))
+		return jobs.Capital(jobs.JoinWords(materials))
 	}
-	return capital(l.Name())
+	return jobs.Capital(l.Name())
 }
 
 // photos are those of the surface in the order of its layers.
@@ -109,10 +109,10 @@ func (p packer) photos(s *jobs.Surface) []paper.PackPhoto {
 func (p packer) caption(s *jobs.Surface, r *jobs.Record) string {
 	words := s.Code
 	if l := s.Layer(r.On.Layer); l != nil {
-		words += fmt.Sprintf(", layer %d, %s", l.N, lower(l.Name()))
+		words += fmt.Sprintf(", layer %d, %s", l.N, jobs.Lower(l.Name()))
 	}
 	if rule, ok := jobs.RuleOf(r.On.Check); ok {
-		words += ", " + lower(rule.Title)
+		words += ", " + jobs.Lower(rule.Title)
 	}
 	if says := strings.TrimRight(p.job.Says(r), "."); says != "" {
 		words += ": " + says

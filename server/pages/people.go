@@ -78,7 +78,7 @@ var evidenceWords = []string{"no evidence", "said so", "photo", "photo and measu
 
 // line is one record; states tells where each entry stands, nil where that is not asked.
 func (v *visit) recordLine(j *jobs.Job, r *jobs.Record, states map[string]replica.State) recordLine {
-	l := recordLine{Says: capital(j.Says(r)), By: v.name(r.By), At: v.clock(r.DoneAt()), Gone: !j.InForce(r)}
+	l := recordLine{Says: jobs.Capital(j.Says(r)), By: v.name(r.By), At: v.clock(r.DoneAt()), Gone: !j.InForce(r)}
 	c := r.Common()
 	if c.By != "" {
 		l.By = c.By + ", recorded by " + l.By

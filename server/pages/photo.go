@@ -37,7 +37,7 @@ func getPhotoOf(v *visit) error {
 	view.Answer = view.Photo.Alt
 	if s := j.Surface(r.On.Surface); s != nil {
 		view.Where = whereSurface(j, s)
-		view.Answer = strings.TrimSpace(s.Code + ": " + lower(view.Photo.Alt))
+		view.Answer = strings.TrimSpace(s.Code + ": " + jobs.Lower(view.Photo.Alt))
 		view.Back = step{"Back to " + s.Code, surfacePath(j, s)}
 		if n := r.On.Layer; s.Layer(n) != nil {
 			view.Back = step{"Back to layer " + itoa(n) + " of " + s.Code, surfacePath(j, s) + "#layer-" + itoa(n)}

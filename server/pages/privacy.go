@@ -46,7 +46,7 @@ func getPrivacy(v *visit) error {
 			row.Says = append(row.Says, d.Hand)
 		case d.Count > 0:
 			over += d.Count
-			row.Says = append(row.Says, capital(jobs.Count(d.Count, "record"))+" over that time now.")
+			row.Says = append(row.Says, jobs.Capital(jobs.Count(d.Count, "record"))+" over that time now.")
 		}
 		if d.By != "" {
 			says, err := v.ordered(d.Kept)

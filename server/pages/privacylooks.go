@@ -2,6 +2,8 @@ package pages
 
 import (
 	"strconv"
+
+	"tacet/jobs"
 )
 
 // looksShown keeps the page light; an export of a person has all of theirs.
@@ -18,7 +20,7 @@ func getLooks(v *visit) error {
 	}
 	group := deskGroup{Title: "Newest first", Empty: "Nobody has looked yet."}
 	for _, l := range list {
-		says := capital(l.What)
+		says := jobs.Capital(l.What)
 		if l.About != "" {
 			says += ": " + names.of(l.About)
 		}

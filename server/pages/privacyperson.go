@@ -88,7 +88,7 @@ func (v *visit) fileView(f *privacy.File) deskView {
 		do := deskGroup{Title: "What can be done", Rows: []deskRow{
 			{Name: "A copy of all of it, to be given to them", Says: []string{"A zip file with a page that opens anywhere, tables and photos. Look through it before you give it away: what names others is not theirs."}, Do: []deskButton{{"/privacy/export", "Take a copy", about}}}}}
 		if n := len(f.Erasable()); n > 0 || f.Account != nil && f.Account.Ended && f.Account.Name != jobs.Erased {
-			do.Rows = append(do.Rows, deskRow{Name: "Erase what names them", Says: []string{capital(jobs.Count(n, "record")) + " can be erased."}, Do: []deskButton{{"/privacy/erase", "Erase it", about}}})
+			do.Rows = append(do.Rows, deskRow{Name: "Erase what names them", Says: []string{jobs.Capital(jobs.Count(n, "record")) + " can be erased."}, Do: []deskButton{{"/privacy/erase", "Erase it", about}}})
 		}
 		view.Groups = append(view.Groups, do)
 	}
@@ -163,7 +163,7 @@ func postErase(v *visit) error {
 			return nil, err
 		}
 		return func(v *visit) error {
-			return v.desk(deskView{Answer: capital(jobs.Count(done.Records, "record")) + " erased", Where: []crumb{peopleCrumb, privacyCrumb},
+			return v.desk(deskView{Answer: jobs.Capital(jobs.Count(done.Records, "record")) + " erased", Where: []crumb{peopleCrumb, privacyCrumb},
 				Lead: []string{"Each device follows at its next contact. Write a backup now, so that the newest file of keys holds theirs no more, and delete older files of keys."}})
 		}, nil
 	})
@@ -175,7 +175,7 @@ func eraseView(f *privacy.File) deskView {
 		Lead: []string{"In " + jobs.Count(len(f.Erasable()), "record") + " what people said and who they are can't be read any more, here and on every device after its next contact. The records themselves stay, and show that something was erased."},
 		Form: form{Submit: "Erase it for ever", Hidden: []hidden{{"person", f.Subject.Person}, {"words", f.Subject.Words}}, Fields: []field{confirmErasing()}}}
 	if n := len(f.Plain()); n > 0 {
-		view.Lead = append(view.Lead, capital(jobs.Count(n, "record"))+" also hold the words where nothing is sealed, such as the name of a room. They stay: the record cannot be changed.")
+		view.Lead = append(view.Lead, jobs.Capital(jobs.Count(n, "record"))+" also hold the words where nothing is sealed, such as the name of a room. They stay: the record cannot be changed.")
 	}
 	if slices.ContainsFunc(f.Erasable(), func(l privacy.Line) bool { return l.Kind == "job" }) {
 		view.Lead = append(view.Lead, "The name and site of a job are among it: give the job another name afterwards, or it is known by nothing but its code.")

@@ -109,7 +109,7 @@ func (v *visit) oldView() (deskView, error) {
 		if d.Count == 0 {
 			continue
 		}
-		row := deskRow{Name: d.Name, Says: []string{capital(jobs.Count(d.Count, "record")) + ", kept for " + daysWords(d.Now) + "."}}
+		row := deskRow{Name: d.Name, Says: []string{jobs.Capital(jobs.Count(d.Count, "record")) + ", kept for " + daysWords(d.Now) + "."}}
 		if !d.Oldest.IsZero() {
 			row.Says = append(row.Says, "The oldest is of "+v.when(d.Oldest)+".")
 		}

@@ -2,7 +2,6 @@ package pages
 
 import (
 	"slices"
-	"strings"
 
 	"tacet/acoustics"
 	"tacet/jobs"
@@ -134,7 +133,7 @@ func addDefects(slab *drawing.Slab, s *jobs.Surface, l *jobs.Layer) {
 
 // faultWords says what was found: the check, then what was measured.
 func faultWords(rule jobs.CheckRule, d *jobs.CheckResult) string {
-	words := rule.Code + " " + strings.ToLower(rule.Title[:1]) + rule.Title[1:] + ": failed"
+	words := rule.Name() + ": failed"
 	for _, m := range rule.Measures {
 		if v, ok := d.Measured[m.Key]; ok {
 			words += ", " + m.Name + " " + quantity(v, m.Range.Unit)

@@ -68,7 +68,7 @@ func sheetOf(j *jobs.Job, s *jobs.Surface, opt SheetOptions) paper.Sheet {
 		sheet.URL = ""
 	}
 	for _, l := range s.Layers {
-		line := paper.Layer{N: l.N, What: capital(l.Name()), ThicknessMM: l.Now.ThicknessMM(), MassKgM2: l.Now.MassKgM2(), State: stateWords(l)}
+		line := paper.Layer{N: l.N, What: jobs.Capital(l.Name()), ThicknessMM: l.Now.ThicknessMM(), MassKgM2: l.Now.MassKgM2(), State: stateWords(l)}
 		if w, ok := s.ScrewWindow(l); ok {
 			line.Screw = &paper.Screw{MinMM: w.MinMM, MaxMM: w.MaxMM, StockMM: w.StockMM}
 		}
@@ -134,17 +134,17 @@ func cautionWords(j *jobs.Job, s *jobs.Surface) []string {
 	var words []string
 	for _, c := range j.Cautions(s) {
 		if c.Answer == "" {
-			words = append(words, capital(c.Code)+": "+c.Asks+" For "+c.Who+".")
+			words = append(words, jobs.Capital(c.Code)+": "+c.Asks+" For "+c.Who+".")
 			continue
 		}
-		words = append(words, capital(c.Code)+": "+cautionAnswer(c))
+		words = append(words, jobs.Capital(c.Code)+": "+cautionAnswer(c))
 	}
 	return words
 }
 
 // surfaceName is a surface as people call it: "Ceiling, living room".
 func surfaceName(j *jobs.Job, s *jobs.Surface) string {
-	name := capital(spaced(s.Kind))
+	name := jobs.Capital(spaced(s.Kind))
 	if room := nameOfRoom(j, s); room != "" {
 		name += ", " + room
 	}
@@ -169,11 +169,4 @@ func sizeOf(s *jobs.Surface) string {
 		return quantity(*s.LengthM, "m") + " long"
 	}
 	return ""
-}
-
-func capital(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }

@@ -278,7 +278,7 @@ func getTests(v *visit) error {
 		view.Answer = fmt.Sprintf("%d of %s %s.", fails, jobs.Count(len(verdicts), "sound test"), map[bool]string{true: "fails", false: "fail"}[fails == 1])
 		view.Lead = []string{jobs.TestFailAdvice}
 	default:
-		view.Answer = capital(jobs.Count(len(verdicts), "sound test")) + ", none fails."
+		view.Answer = jobs.Capital(jobs.Count(len(verdicts), "sound test")) + ", none fails."
 	}
 	if (Page{Roles: deciders}).MayOpen(v.who.Role) {
 		view.Do = step{"Record a sound test", jobPath(j) + "/test"}
@@ -339,7 +339,7 @@ func testPart(v *visit, j *jobs.Job, t jobs.TestVerdict) officePart {
 	}
 	if cure := t.PutRight; cure != nil && t.Fails() {
 		d := cure.What.(*jobs.PutRight)
-		p.Lead = append(p.Lead, fmt.Sprintf("Put right by %s, %s. Cause: %s. A new test is wanted: it shows whether that was enough, and replaces this one.", v.name(cure.By), v.when(cure.DoneAt()), lower(causes[d.Cause])))
+		p.Lead = append(p.Lead, fmt.Sprintf("Put right by %s, %s. Cause: %s. A new test is wanted: it shows whether that was enough, and replaces this one.", v.name(cure.By), v.when(cure.DoneAt()), jobs.Lower(causes[d.Cause])))
 	} else if t.Fails() {
 		p.Steps = []step{{"Record it put right", jobPath(j) + "/right/" + t.Record.ID}}
 	}

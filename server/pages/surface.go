@@ -194,7 +194,7 @@ func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, states ma
 	rs := inForce(j, s, l.N)
 	line.Records = v.recordLines(j, rs, states)
 	if was, now := l.SpecifiedName(), l.Name(); was != now {
-		line.SpecifiedAs = "In place of " + lower(nameOfLayer(was)) + "."
+		line.SpecifiedAs = "In place of " + jobs.Lower(nameOfLayer(was)) + "."
 	}
 	if sub := j.OpenSubstitute(s, l.N); sub != nil {
 		e := j.EffectOf(s, l, sub)

@@ -42,10 +42,10 @@ func askEnquiry(_ *visit, _ spot) (recordView, error) {
 	view := recordView{Answer: "Who asks, and what they hear", Form: form{Submit: "Record the enquiry", More: commonFields()}}
 	var cannot, heard []option
 	for _, c := range jobs.CannotPromise() {
-		cannot = append(cannot, option{Value: c, Label: capital(c)})
+		cannot = append(cannot, option{Value: c, Label: jobs.Capital(c)})
 	}
 	for _, n := range jobs.NoiseKinds() {
-		heard = append(heard, option{Value: n.Code, Label: capital(n.Heard), Hint: capital(n.Kind) + ", usually by " + n.By + ". Helps: " + n.Helps + ". Does not help: " + n.Not + "."})
+		heard = append(heard, option{Value: n.Code, Label: jobs.Capital(n.Heard), Hint: jobs.Capital(n.Kind) + ", usually by " + n.By + ". Helps: " + n.Helps + ". Does not help: " + n.Not + "."})
 	}
 	consent := blank("Not asked", []option{{Value: "yes", Label: "Yes"}, {Value: "no", Label: "No"}, {Value: "not_needed", Label: "Not needed"}, {Value: "unknown", Label: "Nobody knows yet"}})
 	text := func(name, label, hint string) field {
@@ -71,7 +71,7 @@ func ratingFields() []field {
 	fs := []field{{Kind: "box", Name: "no_reply", Aside: true, Label: "No reply", Options: []option{{Value: "true", Label: "They were asked and did not reply"}}},
 		{Kind: "head", Label: "From 0, nothing heard, to 10, the worst", Hint: "Leave empty what was not asked."}}
 	for _, n := range jobs.NoiseKinds() {
-		fs = append(fs, field{Kind: "decimal", Name: "answers." + n.Code, Label: capital(n.Heard), Unit: "of 10"})
+		fs = append(fs, field{Kind: "decimal", Name: "answers." + n.Code, Label: jobs.Capital(n.Heard), Unit: "of 10"})
 	}
 	return fs
 }
@@ -123,7 +123,7 @@ func askFlanking(v *visit, on spot) (recordView, error) {
 	view := recordView{Answer: "A way round " + on.s.Code, Form: form{Upload: true, Submit: "Record the decision", More: commonFields()}}
 	ways := field{Kind: "select", Name: "path", Label: "Which way", Options: blank("Choose", nil)}
 	for _, w := range jobs.FlankingWays() {
-		ways.Options = append(ways.Options, option{Value: w.Code, Label: capital(w.Name), Checked: w.Code == v.c.Query("path")})
+		ways.Options = append(ways.Options, option{Value: w.Code, Label: jobs.Capital(w.Name), Checked: w.Code == v.c.Query("path")})
 	}
 	view.Form.Fields = []field{ways, {Kind: "choice", Name: "decision", Label: "What is done about it", Options: []option{{Value: jobs.FlankTreat, Label: "It is treated"}, {Value: jobs.FlankLeave, Label: "It is left"},
 		{Value: jobs.FlankTellClient, Label: "The client is told", Hint: "They accept or decline it with their name."}, {Value: jobs.FlankNotSeen, Label: "It could not be seen"}}},
@@ -140,7 +140,7 @@ func askSign(v *visit, on spot) (recordView, error) {
 		ways := field{Kind: "select", Name: "flanking", Label: "The way round that is meant", Options: blank("None", nil)}
 		path := v.c.Query("path")
 		for _, w := range jobs.FlankingWays() {
-			ways.Options = append(ways.Options, option{Value: w.Code, Label: capital(w.Name), Checked: w.Code == path})
+			ways.Options = append(ways.Options, option{Value: w.Code, Label: jobs.Capital(w.Name), Checked: w.Code == path})
 			if w.Code == path {
 				fs[0].Value = fmt.Sprintf("Sound that goes round %s by the %s: told, and what it may leave.", on.s.Code, w.Name)
 			}
@@ -189,7 +189,7 @@ func getSurvey(v *visit) error {
 	}
 	signed := officePart{Title: "Signed", Steps: []step{{"Record a signature", base + "/sign"}}}
 	for _, x := range s.Signed {
-		signed.Says = append(signed.Says, sentence(strings.TrimSpace(x.Surface+" "+x.What))+" "+capital(x.Statement)+" by "+x.Name+", "+x.Role+", "+v.stamp(x.At)+".")
+		signed.Says = append(signed.Says, sentence(strings.TrimSpace(x.Surface+" "+x.What))+" "+jobs.Capital(x.Statement)+" by "+x.Name+", "+x.Role+", "+v.stamp(x.At)+".")
 	}
 	view.Parts = append(view.Parts, signed)
 	view.frame = v.frame("Survey: " + j.Name)
@@ -212,7 +212,7 @@ func surveyAnswer(s jobs.SurveyView) string {
 	if len(s.Findings) == 0 {
 		return "No finding is recorded yet."
 	}
-	says := capital(jobs.Count(len(s.Findings), "finding"))
+	says := jobs.Capital(jobs.Count(len(s.Findings), "finding"))
 	if assumed > 0 {
 		says += fmt.Sprintf(", %d assumed", assumed)
 	}
@@ -234,7 +234,7 @@ func enquiryPart(base string, e *jobs.Enquiry) officePart {
 			p.Asked = append(p.Asked, pair{name, says})
 		}
 	}
-	add("Asked by", strings.TrimSpace(capital(spaced(e.Asks))+" "+e.Name))
+	add("Asked by", strings.TrimSpace(jobs.Capital(spaced(e.Asks))+" "+e.Name))
 	var heard []string
 	for _, h := range e.Heard {
 		for _, n := range jobs.NoiseKinds() {
@@ -243,18 +243,18 @@ func enquiryPart(base string, e *jobs.Enquiry) officePart {
 			}
 		}
 	}
-	add("Heard", capital(strings.Join(heard, "; ")))
+	add("Heard", jobs.Capital(strings.Join(heard, "; ")))
 	add("Where", strings.Join(e.Rooms, ", "))
 	add("When", strings.TrimSpace(strings.Join([]string{e.When, e.HowOften, e.Since}, " ")))
 	add("Tried", e.Tried)
 	add("Fixed would be", e.Fixed)
-	add("Told that it can't be promised", capital(strings.Join(e.CannotPromise, "; ")))
+	add("Told that it can't be promised", jobs.Capital(strings.Join(e.CannotPromise, "; ")))
 	add("Owner of the structure", e.Owner)
 	if e.LeaseConsent != "" {
-		add("Consent under the lease", capital(spaced(e.LeaseConsent)))
+		add("Consent under the lease", jobs.Capital(spaced(e.LeaseConsent)))
 	}
 	if e.Listed != "" {
-		add("Listed or conservation area", capital(spaced(e.Listed)))
+		add("Listed or conservation area", jobs.Capital(spaced(e.Listed)))
 	}
 	if e.BuiltYear > 0 {
 		add("Built", itoa(e.BuiltYear))
@@ -281,7 +281,7 @@ func ratingTable(caption string, columns []string, answers ...*jobs.Answers) tab
 			cells = append(cells, says)
 		}
 		if any || len(answers) == 1 {
-			t.row(capital(n.Heard), cells...)
+			t.row(jobs.Capital(n.Heard), cells...)
 		}
 	}
 	return t
@@ -328,7 +328,7 @@ func (v *visit) findingsPart(base string, fs []jobs.FindingView) officePart {
 func flankingPart(j *jobs.Job, s *jobs.Surface) officePart {
 	p := officePart{Title: "Ways round " + s.Code, Closed: true}
 	for _, f := range j.FlankingList(s) {
-		r := officeRow{Name: capital(f.Name), Says: []string{capital(spaced(f.State)) + "."}, Steps: []step{{"Decide on the " + f.Name, surfacePath(j, s) + "/flanking?path=" + f.Path}}}
+		r := officeRow{Name: jobs.Capital(f.Name), Says: []string{jobs.Capital(spaced(f.State)) + "."}, Steps: []step{{"Decide on the " + f.Name, surfacePath(j, s) + "/flanking?path=" + f.Path}}}
 		if f.TreatedBy != "" {
 			r.Says[0] = sentence("Treated by the work on " + f.TreatedBy)
 		}

@@ -56,7 +56,7 @@ func SurveySheet(j *jobs.Job, opt SheetOptions) paper.Survey {
 		}
 		existing, _ := outward(j, s)
 		for _, l := range existing {
-			f.Existing = append(f.Existing, [2]string{capital(jobs.NameOf(l)), decimal(l.ThicknessMM(), 1)})
+			f.Existing = append(f.Existing, [2]string{jobs.Capital(jobs.NameOf(l)), decimal(l.ThicknessMM(), 1)})
 		}
 		d.Surfaces = append(d.Surfaces, f)
 	}
@@ -88,13 +88,13 @@ func surveyLists() paper.SurveyLists {
 		Hazards:    []string{"coating, board or lagging before 2000", "lead paint", "live cables", "fragile ceiling", "weak floor", "working height", "vermin, sharps", "people whom dust or noise harms"},
 		Moisture:   []string{"damp", "mould", "leak", "cold bridge", "extract fan", "trickle vent", "airbrick", "open-flued appliance"}}
 	for _, n := range jobs.NoiseKinds() {
-		l.Noise = append(l.Noise, capital(n.Heard))
+		l.Noise = append(l.Noise, jobs.Capital(n.Heard))
 	}
 	for _, k := range jobs.SurfaceKinds() {
 		l.Kinds = append(l.Kinds, spaced(k))
 	}
 	for _, w := range jobs.FlankingWays() {
-		l.Ways = append(l.Ways, capital(w.Name))
+		l.Ways = append(l.Ways, jobs.Capital(w.Name))
 	}
 	l.Decisions = []string{"treat", "leave", "tell client", "not seen"}
 	return l

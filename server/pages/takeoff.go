@@ -46,7 +46,7 @@ func getTakeOff(v *visit) error {
 	}
 	asked := map[string]bool{}
 	for _, c := range o.OpenCautions {
-		asked[capital(c.Code)] = true
+		asked[jobs.Capital(c.Code)] = true
 	}
 	for _, q := range openQuestions(j) {
 		if asked[q.Name] { // the others do not matter to what is ordered, carried or stacked
@@ -80,7 +80,7 @@ func pricePart(o jobs.Order) officePart {
 		if l.Labour {
 			name += ", labour"
 		}
-		t.row(capital(name), pieces(l.Quantity, l.Unit), money(l.Each, l.Currency), money(l.Price, l.Currency))
+		t.row(jobs.Capital(name), pieces(l.Quantity, l.Unit), money(l.Each, l.Currency), money(l.Price, l.Currency))
 	}
 	if len(t.Rows) > 0 {
 		p.Tables = []table{t}
@@ -109,7 +109,7 @@ func surfaceTakeOff(s jobs.SurfaceOrder) officePart {
 		if i.Layer > 0 {
 			layer = itoa(i.Layer)
 		}
-		t.row(capital(i.Item), layer, pieces(i.Quantity, i.Unit), pieces(i.Net, i.NetUnit), weightOf(i.Kg))
+		t.row(jobs.Capital(i.Item), layer, pieces(i.Quantity, i.Unit), pieces(i.Net, i.NetUnit), weightOf(i.Kg))
 	}
 	if len(t.Rows) > 0 {
 		p.Tables = []table{t}
@@ -156,7 +156,7 @@ func getQuotes(v *visit) error {
 		return err
 	}
 	qs := j.Quotes()
-	view := officeView{Where: whereJob(j), Answer: capital(jobs.Count(len(qs), "quote")) + ".", Do: step{"Quote the job", jobPath(j) + "/quote"}, Lead: []string{"A quote freezes the prediction of what is specified, with the assumptions it rests on. Nobody can change it afterwards."}}
+	view := officeView{Where: whereJob(j), Answer: jobs.Capital(jobs.Count(len(qs), "quote")) + ".", Do: step{"Quote the job", jobPath(j) + "/quote"}, Lead: []string{"A quote freezes the prediction of what is specified, with the assumptions it rests on. Nobody can change it afterwards."}}
 	if len(qs) == 0 {
 		view.Answer = "Nothing is quoted yet."
 	}
@@ -217,7 +217,7 @@ func askQuote(_ *visit, on spot) (recordView, error) {
 	}
 	for _, c := range on.j.OpenCautions() {
 		if on.s == nil || c.Surface == on.s.Code {
-			view.Asked = append(view.Asked, pair{capital(c.Code) + ", " + c.Surface + ": open", c.Asks + " It is for " + c.Who + "."})
+			view.Asked = append(view.Asked, pair{jobs.Capital(c.Code) + ", " + c.Surface + ": open", c.Asks + " It is for " + c.Who + "."})
 		}
 	}
 	view.Form.Fields = []field{{Kind: "decimal", Name: "price", Label: "Price"}, {Kind: "text", Name: "currency", Label: "Currency", Value: "GBP"}, dateField("valid_until", "Valid until", ""),

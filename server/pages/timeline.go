@@ -50,7 +50,7 @@ func TimelinePaper(j *jobs.Job, c archive.Content, opt SheetOptions) paper.Timel
 	out := paper.Timeline{Head: paperHead("Timeline of the record", j, opt), Says: sentence(t.Count) + " All times in it are UTC.", Proof: []string{replica.NotProved,
 		"The hashes, chains and signatures stand in the dispute file beside this paper, with the photos."}}
 	for _, l := range t.Layers {
-		l.Specified, l.InPlace = capital(l.Specified), capital(l.InPlace)
+		l.Specified, l.InPlace = jobs.Capital(l.Specified), jobs.Capital(l.InPlace)
 		out.Layers = append(out.Layers, paper.TimelineLayer(l))
 	}
 	for _, p := range t.Parts {

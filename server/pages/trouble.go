@@ -172,7 +172,7 @@ func missingWords(missing []*jobs.Layer) string {
 	if first := missing[0]; first.Share > 0 {
 		return fmt.Sprintf("Layer %d beneath it is in place over %s only.", first.N, shareOf(first.Share))
 	}
-	return fmt.Sprintf("%s beneath it %s not recorded in place.", capital(layersWords(missing)), are(len(missing)))
+	return fmt.Sprintf("%s beneath it %s not recorded in place.", jobs.Capital(layersWords(missing)), are(len(missing)))
 }
 
 // settleWay puts what is in the way into sentences.

@@ -62,10 +62,10 @@ func (v *visit) waitingView() (waitingView, error) {
 		return view, nil
 	}
 	if link.State != LinkDone && link.State != LinkTrouble && link.Says != "" {
-		view.Says += " The last try said: " + sentence(lower(link.Says))
+		view.Says += " The last try said: " + sentence(jobs.Lower(link.Says))
 	}
 	if waits := changes(entries, photos); waits != "" {
-		view.Answer = capital(waits) + " to send."
+		view.Answer = jobs.Capital(waits) + " to send."
 		if !oldest.IsZero() {
 			view.Oldest = "The oldest was recorded " + v.clock(oldest) + "."
 		}
@@ -117,14 +117,14 @@ func (v *visit) waitingJob(row replica.JobRow) (waitingJob, error) {
 	if n := counts[replica.Held]; n > 0 {
 		w.Held = waitFor(n, "the supervisor") + ". Kept, and nobody else counts on " + map[bool]string{true: "it", false: "them"}[n == 1] + " yet."
 		for _, e := range j.Held() {
-			w.HeldWhy = append(w.HeldWhy, capital(v.heldWords(e))+". "+heldWhy(j, e))
+			w.HeldWhy = append(w.HeldWhy, jobs.Capital(v.heldWords(e))+". "+heldWhy(j, e))
 		}
 	}
 	if n := counts[replica.Refused]; n > 0 {
 		w.Refused = "The supervisor did not take " + jobs.Count(n, "record") + ". They stay in the history."
 	}
 	if n := counts[replica.ToConfirm]; n > 0 {
-		w.Confirm = "The office copy was restored from a backup. " + capital(jobs.Count(n, "record")) + " of yours are being sent again."
+		w.Confirm = "The office copy was restored from a backup. " + jobs.Capital(jobs.Count(n, "record")) + " of yours are being sent again."
 	}
 	return w, nil
 }

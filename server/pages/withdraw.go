@@ -20,7 +20,7 @@ func withdrawView(v *visit, j *jobs.Job, r *jobs.Record) recordView {
 	if with := inOneGo(j, r); len(with) > 0 {
 		box := field{Kind: "box", Name: "also", Label: "Recorded with it", Aside: true}
 		for _, w := range with {
-			box.Options = append(box.Options, option{Value: w.ID, Label: capital(j.Says(w)), Checked: true})
+			box.Options = append(box.Options, option{Value: w.ID, Label: jobs.Capital(j.Says(w)), Checked: true})
 		}
 		f.Fields = append(f.Fields, box)
 	}
