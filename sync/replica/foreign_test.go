@@ -152,6 +152,13 @@ func TestNobodyGivesADeviceAnotherKey(t *testing.T) {
 	if a, err := w.server.TakeOffer(ctx, company, bad.id, batch); err == nil {
 		t.Errorf("what another device wrote is taken under a key that is not its own: %+v", a.Verdicts)
 	}
+	// a receipt of before they named the key, which is still right for whoever knows it
+	if err := batch.Seals[0].Receipt.Sign(w.key, nil); err != nil {
+		t.Fatal(err)
+	}
+	if a, err := w.server.TakeOffer(ctx, company, bad.id, batch); err != nil || len(a.Verdicts) > 0 {
+		t.Errorf("with a receipt that names no key: %+v, %v", a.Verdicts, err)
+	}
 	a.record(note("and goes on"))
 	for _, d := range []*device{a, b} {
 		for range 2 {

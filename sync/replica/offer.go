@@ -191,7 +191,7 @@ func (r *Replica) photosOf(ctx context.Context, co string, list []Stored) error 
 // TakeOffer is the door for what one device offers of another's, at the server. A lane is taken where the server's own
 // receipt says that it was here before, and where it goes on from what is here; what does not is left, without an error.
 func (r *Replica) TakeOffer(ctx context.Context, co, from string, b Batch) (Answer, error) {
-	es, keys, err := r.openOffer(co, from, b)
+	es, keys, named, err := r.openOffer(co, from, b)
 	if err != nil {
 		return Answer{}, err
 	}
@@ -206,7 +206,7 @@ func (r *Replica) TakeOffer(ctx context.Context, co, from string, b Batch) (Answ
 		if err := active(tx, from); err != nil {
 			return err
 		}
-		rows, err := r.takeOffered(tx, es, keys)
+		rows, err := r.takeOffered(tx, es, keys, named)
 		if err != nil || len(rows) == 0 {
 			return err
 		}
@@ -228,28 +228,28 @@ func (r *Replica) TakeOffer(ctx context.Context, co, from string, b Batch) (Answ
 	return a, nil
 }
 
-// openOffer checks all that needs no database.
-func (r *Replica) openOffer(co, from string, b Batch) ([]jobs.Entry, map[string]ed25519.PublicKey, error) {
+// openOffer checks all that needs no database. Of the devices' keys it tells which are named by this server's own receipts.
+func (r *Replica) openOffer(co, from string, b Batch) (es []jobs.Entry, keys map[string]ed25519.PublicKey, named map[string]bool, err error) {
 	if len(b.Entries) == 0 || len(b.Entries) > MaxBatch || len(b.Seals) > MaxLanes {
-		return nil, nil, refuse(ErrBadFrame, "%d entries, %d seals", len(b.Entries), len(b.Seals))
+		return nil, nil, nil, refuse(ErrBadFrame, "%d entries, %d seals", len(b.Entries), len(b.Seals))
 	}
-	keys := map[string]ed25519.PublicKey{}
+	keys, named = map[string]ed25519.PublicKey{}, map[string]bool{}
 	for _, d := range b.Devices {
 		keys[d.Dev] = d.Key
 	}
-	es := make([]jobs.Entry, len(b.Entries))
+	es = make([]jobs.Entry, len(b.Entries))
 	ends := map[LaneID]jobs.Entry{}
 	for i, raw := range b.Entries {
 		e, err := parse(raw)
 		if err != nil {
-			return nil, nil, err
+			return nil, nil, nil, err
 		}
 		if e.Co != co || e.Dev == from {
-			return nil, nil, refuse(ErrBadFrame, "entry %s is not one that another device of this company wrote", e.ID)
+			return nil, nil, nil, refuse(ErrBadFrame, "entry %s is not one that another device of this company wrote", e.ID)
 		}
 		id := LaneID{e.Dev, e.Job}
 		if before, ok := ends[id]; ok && (e.Seq != before.Seq+1 || e.Prev != before.Hash) {
-			return nil, nil, &Refusal{Err: ErrChain, Job: e.Job, Seq: e.Seq}
+			return nil, nil, nil, &Refusal{Err: ErrChain, Job: e.Job, Seq: e.Seq}
 		}
 		ends[id], es[i] = e, e
 	}
@@ -259,24 +259,25 @@ func (r *Replica) openOffer(co, from string, b Batch) ([]jobs.Entry, map[string]
 		id := LaneID{s.Dev, s.Job}
 		e, ok := ends[id]
 		if !ok || s.Co != co || s.Seq != e.Seq || s.H != e.Hash || s.Run != e.Run || !s.Verify(keys[s.Dev]) {
-			return nil, nil, &Refusal{Err: ErrBadSeal, Job: s.Job, Seq: s.Seq}
+			return nil, nil, nil, &Refusal{Err: ErrBadSeal, Job: s.Job, Seq: s.Seq}
 		}
 		if s.Receipt == nil || !s.Receipt.covers(s) || !s.Receipt.Verify(pub, keys[s.Dev]) {
-			return nil, nil, refuse(ErrReceipt, "job %s: this server never signed that it had this lane", s.Job)
+			return nil, nil, nil, refuse(ErrReceipt, "job %s: this server never signed that it had this lane", s.Job)
 		}
+		named[s.Dev] = named[s.Dev] || s.Receipt.names(pub, keys[s.Dev])
 		delete(ends, id)
 	}
 	if len(ends) > 0 {
-		return nil, nil, refuse(ErrBadSeal, "%d lanes come without a seal", len(ends))
+		return nil, nil, nil, refuse(ErrBadSeal, "%d lanes come without a seal", len(ends))
 	}
-	return es, keys, nil
+	return es, keys, named, nil
 }
 
 // LaneID names a lane.
 type LaneID struct{ Dev, Job string }
 
 // takeOffered gives the entries that are new and go on without a gap, device by device, and moves the devices' numbers on.
-func (r *Replica) takeOffered(tx Tx, es []jobs.Entry, keys map[string]ed25519.PublicKey) ([]Stored, error) {
+func (r *Replica) takeOffered(tx Tx, es []jobs.Entry, keys map[string]ed25519.PublicKey, named map[string]bool) ([]Stored, error) {
 	ids := make([]string, len(es))
 	of := map[string][]jobs.Entry{}
 	for i, e := range es {
@@ -290,8 +291,11 @@ func (r *Replica) takeOffered(tx Tx, es []jobs.Entry, keys map[string]ed25519.Pu
 	var all []Stored
 	for dev, list := range of {
 		d, err := tx.Device(dev)
+		if errors.Is(err, jobs.ErrNotFound) && !named[dev] {
+			continue // nobody can tell here whose key the seals are by
+		}
 		if errors.Is(err, jobs.ErrNotFound) {
-			// enrolled after the backup was made: the seals are by this key, and our own receipts are on them
+			// enrolled after the backup was made: the seals are by this key, and our own receipts name it
 			d, err = Device{ID: dev, Key: keys[dev], NextRun: 1, Enrolled: ms(r.now())}, nil
 		}
 		if err != nil {

@@ -60,8 +60,11 @@ type Receipt struct {
 }
 
 func (r Receipt) signed(device ed25519.PublicKey) ([]byte, error) {
-	return signable(receiptPrefix, map[string]any{"co": r.Co, "epoch": r.Epoch, "n": r.N, "dev": r.Dev, "job": r.Job,
-		"seq": r.Seq, "h": r.H.String(), "at": r.At, "key": base64.StdEncoding.EncodeToString(device)})
+	says := map[string]any{"co": r.Co, "epoch": r.Epoch, "n": r.N, "dev": r.Dev, "job": r.Job, "seq": r.Seq, "h": r.H.String(), "at": r.At}
+	if device != nil {
+		says["key"] = base64.StdEncoding.EncodeToString(device)
+	}
+	return signable(receiptPrefix, says)
 }
 
 // Sign puts the server's signature on the receipt for a seal by that device's key. A server that has lost its accounts learns from it whose key
@@ -76,9 +79,15 @@ func (r *Receipt) Sign(key ed25519.PrivateKey, device ed25519.PublicKey) error {
 	return nil
 }
 
-// Verify tells whether the receipt is by the holder of key, for a seal by that device's key.
+// Verify tells whether the receipt is by the holder of key, for a seal by that device's key. Those that are kept from before receipts named the
+// device's key hold for whoever knows that key from elsewhere.
 func (r Receipt) Verify(key, device ed25519.PublicKey) bool {
-	return verify(key, func() ([]byte, error) { return r.signed(device) }, r.Sig)
+	return r.names(key, device) || verify(key, func() ([]byte, error) { return r.signed(nil) }, r.Sig)
+}
+
+// names tells whether the holder of key signed that this is the device's key.
+func (r Receipt) names(key, device ed25519.PublicKey) bool {
+	return len(device) == ed25519.PublicKeySize && verify(key, func() ([]byte, error) { return r.signed(device) }, r.Sig)
 }
 
 // signReceipts signs the receipts of seals, whose devices' keys are given.
