@@ -116,7 +116,7 @@ const vectorScript = `(async () => {
 		refused: (v) => refused(() => canonical.canonical(v)),
 		entry: async ({env, body}) => { const { salt, ...rest } = body; const { h, e, b } = await entry.newEntry(env, entry.bodyText(rest, bytes.fromURL64(salt))); return { h, e, b } },
 		seal: async (v) => bytes.toBase64(await entry.sign(await secret(v.key), entry.sealText(v.seal))),
-		receipt: async (v) => entry.verify(await key(v.key), v.receipt.sig, entry.receiptText(v.receipt, v.device)),
+		receipt: async (v) => entry.verify(await key(v.key), v.receipt.sig, entry.receiptText(v.receipt)),
 		head: (v) => entry.nextHead(v.head, v.n, v.act, v.h),
 		cursor: async (v) => entry.verify(await key(v.key), v.cursor.sig, entry.cursorText(v.co, v.cursor)),
 		'cursor text': (v) => wire.cursorQuery(v),

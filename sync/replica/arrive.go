@@ -2,7 +2,6 @@ package replica
 
 import (
 	"context"
-	"crypto/ed25519"
 	"errors"
 	"fmt"
 	"slices"
@@ -381,20 +380,10 @@ func (r *Replica) integrate(tx Tx, me Me, p Part, digests []Digest) (received in
 }
 
 func (r *Replica) integratePage(tx Tx, me Me, own, job string, page Page) (int, error) {
-	keys := map[string]ed25519.PublicKey{}
-	for _, d := range page.Devices {
-		keys[d.Dev] = d.Key
-		known, err := tx.Device(d.Dev)
-		if errors.Is(err, jobs.ErrNotFound) {
-			err = tx.PutDevice(Device{ID: d.Dev, Key: d.Key, NextRun: 1})
-		} else if err == nil && !known.Key.Equal(d.Key) {
-			err = refuse(ErrBadSeal, "the server names another key for device %s than before", d.Dev)
-		}
-		if err != nil {
-			return 0, err
-		}
+	if err := checkPageSeals(me, page); err != nil {
+		return 0, err
 	}
-	if err := checkPageSeals(me, keys, page.Seals); err != nil {
+	if err := putDeviceKeys(tx, page.Devices); err != nil {
 		return 0, err
 	}
 	var ids []string

@@ -85,6 +85,7 @@ func (p Page) bytes() (n int) {
 type DeviceKey struct {
 	Dev string            `json:"dev"`
 	Key ed25519.PublicKey `json:"key"`
+	Sig []byte            `json:"sig,omitempty"` // the server's word that it is the key, for when it has forgotten
 }
 
 // Digest tells how many entries of a job stand, and the sum of their hashes modulo 2^256.

@@ -1,8 +1,6 @@
 package replica
 
 import (
-	"bytes"
-	"crypto/ed25519"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -72,9 +70,8 @@ func TestSignatures(t *testing.T) {
 			t.Errorf("a seal with another %s is verified", name)
 		}
 	}
-	device := ed25519.PublicKey(bytes.Repeat([]byte{3}, ed25519.PublicKeySize))
 	r := Receipt{Co: "c", Epoch: "e", N: 7, Dev: "d", Job: "j", Seq: 3, H: jobs.Hash{1}, At: 5}
-	if err := r.Sign(key, device); err != nil {
+	if err := r.Sign(key); err != nil {
 		t.Fatal(err)
 	}
 	for name, change := range map[string]func(*Receipt){
@@ -84,15 +81,28 @@ func TestSignatures(t *testing.T) {
 	} {
 		c := r
 		change(&c)
-		if c.Verify(public(key), device) {
+		if c.Verify(public(key)) {
 			t.Errorf("a receipt with another %s is verified", name)
 		}
 	}
-	if r.Verify(public(key), public(key)) {
-		t.Error("a receipt for the seal of another device's key is verified")
-	}
-	if !r.Verify(public(key), device) || !r.covers(s) {
+	if !r.Verify(public(key)) || !r.covers(s) {
 		t.Error("the receipt is not one for the seal")
+	}
+	d := DeviceKey{Dev: "d", Key: public(key)}
+	if err := d.Sign("c", key); err != nil {
+		t.Fatal(err)
+	}
+	for name, change := range map[string]func(*DeviceKey){
+		"device": func(d *DeviceKey) { d.Dev = "x" }, "key": func(d *DeviceKey) { d.Key = append([]byte{1}, d.Key[1:]...) }, "word": func(d *DeviceKey) { d.Sig = nil },
+	} {
+		other := d
+		change(&other)
+		if other.Verify("c", public(key)) {
+			t.Errorf("the word on a device with another %s is verified", name)
+		}
+	}
+	if !d.Verify("c", public(key)) || d.Verify("x", public(key)) {
+		t.Error("the word on a device's key is not one for the company")
 	}
 	c := Cursor{Epoch: "e", N: 4, Head: jobs.Hash{2}}
 	if err := c.Sign("c", key); err != nil {

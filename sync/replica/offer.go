@@ -161,7 +161,7 @@ func (r *Replica) sealedStretch(ctx context.Context, co string, list []Stored) (
 			b = Batch{}
 			return nil
 		}
-		b.Devices = []DeviceKey{{Dev: d.ID, Key: d.Key}}
+		b.Devices = []DeviceKey{{Dev: d.ID, Key: d.Key, Sig: d.KeySig}}
 		return err
 	})
 	return b, err
@@ -191,7 +191,7 @@ func (r *Replica) photosOf(ctx context.Context, co string, list []Stored) error 
 // TakeOffer is the door for what one device offers of another's, at the server. A lane is taken where the server's own
 // receipt says that it was here before, and where it goes on from what is here; what does not is left, without an error.
 func (r *Replica) TakeOffer(ctx context.Context, co, from string, b Batch) (Answer, error) {
-	es, keys, named, err := r.openOffer(co, from, b)
+	es, keys, err := r.openOffer(co, from, b)
 	if err != nil {
 		return Answer{}, err
 	}
@@ -206,7 +206,7 @@ func (r *Replica) TakeOffer(ctx context.Context, co, from string, b Batch) (Answ
 		if err := active(tx, from); err != nil {
 			return err
 		}
-		rows, err := r.takeOffered(tx, es, keys, named)
+		rows, err := r.takeOffered(tx, es, keys)
 		if err != nil || len(rows) == 0 {
 			return err
 		}
@@ -228,28 +228,28 @@ func (r *Replica) TakeOffer(ctx context.Context, co, from string, b Batch) (Answ
 	return a, nil
 }
 
-// openOffer checks all that needs no database. Of the devices' keys it tells which are named by this server's own receipts.
-func (r *Replica) openOffer(co, from string, b Batch) (es []jobs.Entry, keys map[string]ed25519.PublicKey, named map[string]bool, err error) {
+// openOffer checks all that needs no database.
+func (r *Replica) openOffer(co, from string, b Batch) ([]jobs.Entry, map[string]DeviceKey, error) {
 	if len(b.Entries) == 0 || len(b.Entries) > MaxBatch || len(b.Seals) > MaxLanes {
-		return nil, nil, nil, refuse(ErrBadFrame, "%d entries, %d seals", len(b.Entries), len(b.Seals))
+		return nil, nil, refuse(ErrBadFrame, "%d entries, %d seals", len(b.Entries), len(b.Seals))
 	}
-	keys, named = map[string]ed25519.PublicKey{}, map[string]bool{}
+	keys := map[string]DeviceKey{}
 	for _, d := range b.Devices {
-		keys[d.Dev] = d.Key
+		keys[d.Dev] = d
 	}
-	es = make([]jobs.Entry, len(b.Entries))
+	es := make([]jobs.Entry, len(b.Entries))
 	ends := map[LaneID]jobs.Entry{}
 	for i, raw := range b.Entries {
 		e, err := parse(raw)
 		if err != nil {
-			return nil, nil, nil, err
+			return nil, nil, err
 		}
 		if e.Co != co || e.Dev == from {
-			return nil, nil, nil, refuse(ErrBadFrame, "entry %s is not one that another device of this company wrote", e.ID)
+			return nil, nil, refuse(ErrBadFrame, "entry %s is not one that another device of this company wrote", e.ID)
 		}
 		id := LaneID{e.Dev, e.Job}
 		if before, ok := ends[id]; ok && (e.Seq != before.Seq+1 || e.Prev != before.Hash) {
-			return nil, nil, nil, &Refusal{Err: ErrChain, Job: e.Job, Seq: e.Seq}
+			return nil, nil, &Refusal{Err: ErrChain, Job: e.Job, Seq: e.Seq}
 		}
 		ends[id], es[i] = e, e
 	}
@@ -258,26 +258,25 @@ func (r *Replica) openOffer(co, from string, b Batch) (es []jobs.Entry, keys map
 	for _, s := range b.Seals {
 		id := LaneID{s.Dev, s.Job}
 		e, ok := ends[id]
-		if !ok || s.Co != co || s.Seq != e.Seq || s.H != e.Hash || s.Run != e.Run || !s.Verify(keys[s.Dev]) {
-			return nil, nil, nil, &Refusal{Err: ErrBadSeal, Job: s.Job, Seq: s.Seq}
+		if !ok || s.Co != co || s.Seq != e.Seq || s.H != e.Hash || s.Run != e.Run || !s.Verify(keys[s.Dev].Key) {
+			return nil, nil, &Refusal{Err: ErrBadSeal, Job: s.Job, Seq: s.Seq}
 		}
-		if s.Receipt == nil || !s.Receipt.covers(s) || !s.Receipt.Verify(pub, keys[s.Dev]) {
-			return nil, nil, nil, refuse(ErrReceipt, "job %s: this server never signed that it had this lane", s.Job)
+		if s.Receipt == nil || !s.Receipt.covers(s) || !s.Receipt.Verify(pub) {
+			return nil, nil, refuse(ErrReceipt, "job %s: this server never signed that it had this lane", s.Job)
 		}
-		named[s.Dev] = named[s.Dev] || s.Receipt.names(pub, keys[s.Dev])
 		delete(ends, id)
 	}
 	if len(ends) > 0 {
-		return nil, nil, nil, refuse(ErrBadSeal, "%d lanes come without a seal", len(ends))
+		return nil, nil, refuse(ErrBadSeal, "%d lanes come without a seal", len(ends))
 	}
-	return es, keys, named, nil
+	return es, keys, nil
 }
 
 // LaneID names a lane.
 type LaneID struct{ Dev, Job string }
 
 // takeOffered gives the entries that are new and go on without a gap, device by device, and moves the devices' numbers on.
-func (r *Replica) takeOffered(tx Tx, es []jobs.Entry, keys map[string]ed25519.PublicKey, named map[string]bool) ([]Stored, error) {
+func (r *Replica) takeOffered(tx Tx, es []jobs.Entry, keys map[string]DeviceKey) ([]Stored, error) {
 	ids := make([]string, len(es))
 	of := map[string][]jobs.Entry{}
 	for i, e := range es {
@@ -288,20 +287,22 @@ func (r *Replica) takeOffered(tx Tx, es []jobs.Entry, keys map[string]ed25519.Pu
 	if err != nil {
 		return nil, err
 	}
+	_, own := r.identity()
+	pub, _ := own.Public().(ed25519.PublicKey)
 	var all []Stored
 	for dev, list := range of {
 		d, err := tx.Device(dev)
-		if errors.Is(err, jobs.ErrNotFound) && !named[dev] {
-			continue // nobody can tell here whose key the seals are by
-		}
 		if errors.Is(err, jobs.ErrNotFound) {
-			// enrolled after the backup was made: the seals are by this key, and our own receipts name it
-			d, err = Device{ID: dev, Key: keys[dev], NextRun: 1, Enrolled: ms(r.now())}, nil
+			// enrolled after the backup was made: the seals are by this key, and our own receipts are on them
+			if !keys[dev].Verify(list[0].Co, pub) {
+				continue // anybody could have sealed them anew: nobody says whose key it is
+			}
+			d, err = Device{ID: dev, Key: keys[dev].Key, NextRun: 1, Enrolled: ms(r.now())}, nil
 		}
 		if err != nil {
 			return nil, err
 		}
-		if !d.Key.Equal(keys[dev]) {
+		if !d.Key.Equal(keys[dev].Key) {
 			return nil, refuse(ErrBadSeal, "device %s has another key here", dev)
 		}
 		rows, err := r.fresh(tx, list, known, d.NextRun)

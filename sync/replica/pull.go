@@ -1,6 +1,7 @@
 package replica
 
 import (
+	"bytes"
 	"context"
 	"crypto/ed25519"
 	"errors"
@@ -57,11 +58,7 @@ func (r *Replica) apply(ctx context.Context, me *Me, p Page) (received int, err 
 	if err != nil {
 		return 0, err
 	}
-	keys, err := r.deviceKeys(ctx, me.Company, p)
-	if err != nil {
-		return 0, err
-	}
-	if err := checkPageSeals(*me, keys, p.Seals); err != nil {
+	if err := checkPageSeals(*me, p); err != nil {
 		return 0, err
 	}
 	own, _ := r.identity()
@@ -86,15 +83,8 @@ func (r *Replica) apply(ctx context.Context, me *Me, p Page) (received int, err 
 		if now, err = tx.Me(); err != nil { // with the rungs that are left
 			return err
 		}
-		for dev, key := range keys {
-			if _, err := tx.Device(dev); errors.Is(err, jobs.ErrNotFound) {
-				err = tx.PutDevice(Device{ID: dev, Key: key, NextRun: 1})
-				if err != nil {
-					return err
-				}
-			} else if err != nil {
-				return err
-			}
+		if err := putDeviceKeys(tx, p.Devices); err != nil {
+			return err
 		}
 		if err := tx.PutSeals(seals); err != nil {
 			return err
@@ -153,37 +143,45 @@ func checkPage(me Me, p Page) ([]jobs.Entry, error) {
 	return es, nil
 }
 
-// deviceKeys gives the keys for a page's seals: those known here, else those that the server names.
-func (r *Replica) deviceKeys(ctx context.Context, co string, p Page) (map[string]ed25519.PublicKey, error) {
-	keys := map[string]ed25519.PublicKey{}
+// checkPageSeals checks a page's seals with the keys that the server names, and its word on each key where it gives one.
+func checkPageSeals(me Me, p Page) error {
+	keys := make(map[string]ed25519.PublicKey, len(p.Devices))
 	for _, d := range p.Devices {
+		if len(d.Sig) > 0 && !d.Verify(me.Company, me.ServerKey) {
+			return refuse(ErrBadSeal, "the word on the key of device %s is not by the server", d.Dev)
+		}
 		keys[d.Dev] = d.Key
 	}
-	err := r.store.Read(ctx, co, func(tx Tx) error {
-		for dev, key := range keys {
-			d, err := tx.Device(dev)
-			if errors.Is(err, jobs.ErrNotFound) {
-				continue
-			}
-			if err != nil {
-				return err
-			}
-			if !d.Key.Equal(key) {
-				return refuse(ErrBadSeal, "the server names another key for device %s than before", dev)
-			}
-		}
-		return nil
-	})
-	return keys, err
-}
-
-func checkPageSeals(me Me, keys map[string]ed25519.PublicKey, seals []Seal) error {
-	for _, s := range seals {
+	for _, s := range p.Seals {
 		if s.Co != me.Company || !s.Verify(keys[s.Dev]) {
 			return &Refusal{Err: ErrBadSeal, Job: s.Job, Seq: s.Seq}
 		}
-		if s.Receipt == nil || !s.Receipt.covers(s) || !s.Receipt.Verify(me.ServerKey, keys[s.Dev]) {
+		if s.Receipt == nil || !s.Receipt.covers(s) || !s.Receipt.Verify(me.ServerKey) {
 			return &Refusal{Err: ErrReceipt, Job: s.Job, Seq: s.Seq}
+		}
+	}
+	return nil
+}
+
+// putDeviceKeys keeps the keys that a server names. A device has one for good.
+func putDeviceKeys(tx Tx, named []DeviceKey) error {
+	for _, k := range named {
+		d, err := tx.Device(k.Dev)
+		unknown := errors.Is(err, jobs.ErrNotFound)
+		switch {
+		case unknown:
+			d = Device{ID: k.Dev, Key: k.Key, NextRun: 1}
+		case err != nil:
+			return err
+		case !d.Key.Equal(k.Key):
+			return refuse(ErrBadSeal, "the server names another key for device %s than before", k.Dev)
+		}
+		if !unknown && (len(k.Sig) == 0 || bytes.Equal(k.Sig, d.KeySig)) {
+			continue
+		}
+		d.KeySig = k.Sig
+		if err := tx.PutDevice(d); err != nil {
+			return err
 		}
 	}
 	return nil

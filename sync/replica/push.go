@@ -111,7 +111,7 @@ func (r *Replica) pushBatch(ctx context.Context, t Transport, me Me, out []Store
 	if err != nil {
 		return 0, 0, fmt.Errorf("push: %w", err)
 	}
-	if err := r.match(me.ServerKey, b.Seals, a.Receipts); err != nil {
+	if err := match(me.ServerKey, b.Seals, a.Receipts); err != nil {
 		return 0, 0, err
 	}
 	sent, err = r.confirm(ctx, me, b.Seals, a.Time)
@@ -144,12 +144,10 @@ func (r *Replica) batch(out []Stored) (Batch, error) {
 }
 
 // match puts to each seal its receipt, verified. A receipt of another lane or place proves nothing.
-func (r *Replica) match(server ed25519.PublicKey, seals []Seal, receipts []Receipt) error {
-	_, key := r.identity()
-	own, _ := key.Public().(ed25519.PublicKey)
+func match(server ed25519.PublicKey, seals []Seal, receipts []Receipt) error {
 	for i := range seals {
 		for k := range receipts {
-			if receipts[k].covers(seals[i]) && receipts[k].Verify(server, own) {
+			if receipts[k].covers(seals[i]) && receipts[k].Verify(server) {
 				seals[i].Receipt = &receipts[k]
 			}
 		}
@@ -210,7 +208,7 @@ func (r *Replica) askLanes(ctx context.Context, t Transport, me Me) (sent int, e
 			if err := s.Sign(key); err != nil {
 				return err
 			}
-			if err := r.match(me.ServerKey, []Seal{s}, []Receipt{*rec}); err != nil {
+			if err := match(me.ServerKey, []Seal{s}, []Receipt{*rec}); err != nil {
 				return err
 			}
 			s.Receipt = rec

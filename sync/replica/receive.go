@@ -40,7 +40,7 @@ func (r *Replica) Receive(ctx context.Context, co string, who Pusher, b Batch) (
 	}
 	_, key := r.identity()
 	for i := range answer.Receipts {
-		if err := answer.Receipts[i].Sign(key, who.Key); err != nil {
+		if err := answer.Receipts[i].Sign(key); err != nil {
 			return Answer{}, err
 		}
 	}

@@ -13,6 +13,7 @@ import (
 const (
 	sealPrefix    = "tacet seal 1\n"
 	receiptPrefix = "tacet receipt 1\n"
+	devicePrefix  = "tacet device 1\n"
 	cursorPrefix  = "tacet cursor 1\n"
 	logPrefix     = "tacet log 1\n"
 )
@@ -59,19 +60,15 @@ type Receipt struct {
 	Sig   []byte    `json:"sig"`
 }
 
-func (r Receipt) signed(device ed25519.PublicKey) ([]byte, error) {
-	says := map[string]any{"co": r.Co, "epoch": r.Epoch, "n": r.N, "dev": r.Dev, "job": r.Job, "seq": r.Seq, "h": r.H.String(), "at": r.At}
-	if device != nil {
-		says["key"] = base64.StdEncoding.EncodeToString(device)
-	}
-	return signable(receiptPrefix, says)
+func (r Receipt) signed() ([]byte, error) {
+	return signable(receiptPrefix, map[string]any{"co": r.Co, "epoch": r.Epoch, "n": r.N, "dev": r.Dev, "job": r.Job,
+		"seq": r.Seq, "h": r.H.String(), "at": r.At})
 }
 
-// Sign puts the server's signature on the receipt for a seal by that device's key. A server that has lost its accounts learns from it whose key
-// it was: another can't be put in its place. Ed25519 signs equal bytes equally, so a receipt that is asked for
+// Sign puts the server's signature on the receipt. Ed25519 signs equal bytes equally, so a receipt that is asked for
 // again is the same receipt.
-func (r *Receipt) Sign(key ed25519.PrivateKey, device ed25519.PublicKey) error {
-	m, err := r.signed(device)
+func (r *Receipt) Sign(key ed25519.PrivateKey) error {
+	m, err := r.signed()
 	if err != nil {
 		return fmt.Errorf("sign receipt of job %s: %w", r.Job, err)
 	}
@@ -79,34 +76,34 @@ func (r *Receipt) Sign(key ed25519.PrivateKey, device ed25519.PublicKey) error {
 	return nil
 }
 
-// Verify tells whether the receipt is by the holder of key, for a seal by that device's key. Those that are kept from before receipts named the
-// device's key hold for whoever knows that key from elsewhere.
-func (r Receipt) Verify(key, device ed25519.PublicKey) bool {
-	return r.names(key, device) || verify(key, func() ([]byte, error) { return r.signed(nil) }, r.Sig)
-}
-
-// names tells whether the holder of key signed that this is the device's key.
-func (r Receipt) names(key, device ed25519.PublicKey) bool {
-	return len(device) == ed25519.PublicKeySize && verify(key, func() ([]byte, error) { return r.signed(device) }, r.Sig)
-}
-
-// signReceipts signs the receipts of seals, whose devices' keys are given.
-func signReceipts(key ed25519.PrivateKey, seals []Seal, devices []DeviceKey) error {
-	of := make(map[string]ed25519.PublicKey, len(devices))
-	for _, d := range devices {
-		of[d.Dev] = d.Key
-	}
-	for i := range seals {
-		if err := seals[i].Receipt.Sign(key, of[seals[i].Dev]); err != nil {
-			return err
-		}
-	}
-	return nil
-}
+// Verify tells whether the receipt is by the holder of key.
+func (r Receipt) Verify(key ed25519.PublicKey) bool { return verify(key, r.signed, r.Sig) }
 
 // covers tells whether the receipt is one for this seal.
 func (r Receipt) covers(s Seal) bool {
 	return r.Co == s.Co && r.Dev == s.Dev && r.Job == s.Job && r.Seq == s.Seq && r.H == s.H
+}
+
+func (d DeviceKey) signed(co string) func() ([]byte, error) {
+	return func() ([]byte, error) {
+		return signable(devicePrefix, map[string]any{"co": co, "dev": d.Dev, "key": base64.StdEncoding.EncodeToString(d.Key)})
+	}
+}
+
+// Sign puts the server's signature on the key of a company's device. A receipt says that a lane was here, not whose it was: a server
+// that went back to a backup knows a device that was enrolled since by this signature alone.
+func (d *DeviceKey) Sign(co string, key ed25519.PrivateKey) error {
+	m, err := d.signed(co)()
+	if err != nil {
+		return fmt.Errorf("sign the key of device %s: %w", d.Dev, err)
+	}
+	d.Sig = ed25519.Sign(key, m)
+	return nil
+}
+
+// Verify tells whether the holder of key said that it is the device's key.
+func (d DeviceKey) Verify(co string, key ed25519.PublicKey) bool {
+	return verify(key, d.signed(co), d.Sig)
 }
 
 // Cursor is how far a log was read: epoch, position, the head of the log's hash chain there, signed by the server.

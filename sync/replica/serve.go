@@ -37,7 +37,7 @@ func (r *Replica) LanesOf(ctx context.Context, co, device string) (Lanes, error)
 				return err
 			}
 			l.Lanes[i].Receipt = s.Receipt
-			if err := s.Receipt.Sign(key, d.Key); err != nil {
+			if err := s.Receipt.Sign(key); err != nil {
 				return err
 			}
 		}
@@ -118,8 +118,10 @@ func (r *Replica) PullFor(ctx context.Context, co string, v Viewer, c Cursor, ma
 	if err != nil {
 		return Page{}, err
 	}
-	if err := signReceipts(key, p.Seals, p.Devices); err != nil {
-		return Page{}, err
+	for i := range p.Seals {
+		if err := p.Seals[i].Receipt.Sign(key); err != nil {
+			return Page{}, err
+		}
 	}
 	p.Time = ms(r.now())
 	return p, p.Cursor.Sign(co, key)
@@ -215,6 +217,7 @@ func (r *Replica) sealsFor(tx Tx, afterN, uptoN int64) ([]Seal, []DeviceKey, err
 	if err != nil {
 		return nil, nil, err
 	}
+	_, own := r.identity()
 	var keys []DeviceKey
 	done := map[string]bool{}
 	for _, s := range seals {
@@ -226,7 +229,11 @@ func (r *Replica) sealsFor(tx Tx, afterN, uptoN int64) ([]Seal, []DeviceKey, err
 		if err != nil {
 			return nil, nil, err
 		}
-		keys = append(keys, DeviceKey{Dev: d.ID, Key: d.Key})
+		k := DeviceKey{Dev: d.ID, Key: d.Key}
+		if err := k.Sign(s.Co, own); err != nil {
+			return nil, nil, err
+		}
+		keys = append(keys, k)
 	}
 	return seals, keys, nil
 }

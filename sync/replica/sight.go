@@ -285,8 +285,10 @@ func (r *Replica) HistoryFor(ctx context.Context, co string, v Viewer, job strin
 	if err != nil {
 		return Page{}, err
 	}
-	if err := signReceipts(key, p.Seals, p.Devices); err != nil {
-		return Page{}, err
+	for i := range p.Seals {
+		if err := p.Seals[i].Receipt.Sign(key); err != nil {
+			return Page{}, err
+		}
 	}
 	p.Time = ms(r.now())
 	return p, nil

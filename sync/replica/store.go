@@ -97,6 +97,7 @@ type Device struct {
 	NextRun  int64
 	Clk      jobs.Clock
 	Was      string // the device that this one goes on for, "" for most
+	KeySig   []byte // the server's signature on the key, kept for it by the others; nil where it was not given
 }
 
 // Mark is the state of a job in the store: when total and revision are as before, so is the job.

@@ -152,7 +152,7 @@ func (p *Proof) seals(list []Stored, seals []Seal, key func(dev string) (ed25519
 		p.Seals++
 		sealed[s.Dev] = max(sealed[s.Dev], s.Seq)
 		if rec := s.Receipt; rec != nil && server != nil {
-			if !rec.covers(s) || !rec.Verify(server, deviceKey) {
+			if !rec.covers(s) || !rec.Verify(server) {
 				return broken("its receipt is not by the server's key")
 			}
 			p.Receipts++

@@ -113,7 +113,7 @@ func (d *device) Push(ctx context.Context, b replica.Batch) (replica.Answer, err
 		}
 		return d.server().Receive(ctx, company, who, b)
 	})
-	return d.plantReceipts(b, a, err)
+	return d.w.plantReceipts(b, a, err)
 }
 
 func (d *device) Offer(ctx context.Context, b replica.Batch) (replica.Answer, error) {

@@ -18,12 +18,13 @@ type deviceRow struct {
 	NextRun  int64
 	Clk      string
 	Was      string
+	KeySig   []byte
 }
 
 func (deviceRow) TableName() string { return "device" }
 
 func (r deviceRow) device() (replica.Device, error) {
-	d := replica.Device{ID: r.Dev, Key: r.Pubkey, Name: r.Name, Person: r.Person, Enrolled: r.Enrolled, Revoked: r.Revoked, NextRun: r.NextRun, Was: r.Was}
+	d := replica.Device{ID: r.Dev, Key: r.Pubkey, Name: r.Name, Person: r.Person, Enrolled: r.Enrolled, Revoked: r.Revoked, NextRun: r.NextRun, Was: r.Was, KeySig: r.KeySig}
 	return d, d.Clk.UnmarshalText([]byte(r.Clk))
 }
 
@@ -62,6 +63,6 @@ func (t *tx) PutDevice(d replica.Device) error {
 		return err
 	}
 	row := deviceRow{Co: t.co, Dev: d.ID, Pubkey: d.Key, Name: d.Name, Person: d.Person, Enrolled: d.Enrolled, Revoked: d.Revoked,
-		NextRun: d.NextRun, Clk: string(clk), Was: d.Was}
+		NextRun: d.NextRun, Clk: string(clk), Was: d.Was, KeySig: d.KeySig}
 	return t.db.Clauses(clause.OnConflict{UpdateAll: true}).Create(&row).Error
 }

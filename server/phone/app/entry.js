@@ -38,8 +38,8 @@ export const newEntry = async (env, body) => {
 
 // What is signed. The first line keeps one kind of signature from passing as another.
 export const sealText = (s) => `tacet seal 1\n${canonical({ co: s.co, dev: s.dev, job: s.job, seq: s.seq, h: s.h, run: s.run })}`
-export const receiptText = (r, key) => // the key of the device, as the server names it
-  `tacet receipt 1\n${canonical({ co: r.co, epoch: r.epoch, n: r.n, dev: r.dev, job: r.job, seq: r.seq, h: r.h, at: r.at, key })}`
+export const receiptText = (r) =>
+  `tacet receipt 1\n${canonical({ co: r.co, epoch: r.epoch, n: r.n, dev: r.dev, job: r.job, seq: r.seq, h: r.h, at: r.at })}`
 export const cursorText = (co, c) => `tacet cursor 1\n${canonical({ co, epoch: c.epoch, n: c.n, head: c.head })}`
 export const proofText = async (purpose, dev, of, at) =>
   `tacet proof 1\n${canonical({ at, dev, for: purpose, of: await hashBlob(utf8(of)) })}`

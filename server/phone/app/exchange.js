@@ -129,7 +129,7 @@ const confirm = async (seals, receipts, me, time) => {
   const key = await publicKey(fromBase64(me.serverKey)), ends = []
   for (const s of seals) {
     let good = false
-    for (const r of receipts) good ||= covers(r, s) && (await verify(key, r.sig, receiptText(r, toBase64(me.pub))))
+    for (const r of receipts) good ||= covers(r, s) && (await verify(key, r.sig, receiptText(r)))
     if (!good) throw new NoConnection('a receipt is missing or not by the server')
     ends.push(s)
   }
@@ -244,7 +244,7 @@ const checkSeals = async (me, server, page) => {
   for (const s of page.seals) {
     const key = keys.get(s.dev), r = s.receipt
     if (!key || s.co !== me.co || !(await verify(await publicKey(fromBase64(key)), s.sig, sealText(s)))) throw new NoConnection('a seal is not right')
-    if (!r || !covers(r, s) || !(await verify(server, r.sig, receiptText(r, key)))) throw new NoConnection('a receipt is not right')
+    if (!r || !covers(r, s) || !(await verify(server, r.sig, receiptText(r)))) throw new NoConnection('a receipt is not right')
   }
 }
 
