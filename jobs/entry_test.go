@@ -131,6 +131,11 @@ func FuzzParseEntry(f *testing.F) {
 		f.Add([]byte(strings.Replace(string(e.Env), `"on":{`, `"on":{"Layer":7,`, 1)), e.Data)
 		f.Add([]byte(strings.Replace(string(e.Env), `,"off":`, `,"ob":[{}],"off":`, 1)), e.Data)
 	}
+	bands := d.foreign(`{"do":"sound_test","quantity":"dntw_ctr","value_db":42,"source_room":"a","receiving_room":"b","surfaces":["C1"],"body":"x"}`,
+		func(_ *jobs.Envelope, body map[string]any) {
+			body["bands_db"] = map[string]any{"100": "50", "0100": "20", "+100": "30"}
+		})
+	f.Add(bands.Env, bands.Data)
 	f.Fuzz(func(t *testing.T, env, body []byte) {
 		e, err := jobs.ParseEntry(env, body)
 		if err != nil {
@@ -147,6 +152,11 @@ func FuzzParseEntry(f *testing.F) {
 			t.Fatalf("read as %+v, is %+v, %v", e.Envelope, long, err)
 		}
 		j := jobs.Fold(e.Job, e.Co, []jobs.Entry{e})
+		for range 8 { // a map is walked in another order each time
+			if again := jobs.Fold(e.Job, e.Co, []jobs.Entry{e}); !reflect.DeepEqual(again.Records[0].What, j.Records[0].What) {
+				t.Fatalf("read as %+v, and as %+v", j.Records[0].What, again.Records[0].What)
+			}
+		}
 		if _, err := j.Export(); err != nil {
 			t.Fatalf("folded, and can't be exported: %v", err)
 		}
