@@ -220,7 +220,7 @@ func (n *wires) carry(c net.Conn) {
 // h1 waits for a screen that says so.
 func (b *browser) h1(says string) {
 	b.t.Helper()
-	b.until(says, "!document.documentElement.dataset.busy && document.querySelector('h1')?.textContent.includes("+quote(says)+")")
+	b.until(says, "!document.documentElement.dataset.busy && document.querySelector('h1')?.textContent.replace(/\\s/g, ' ').includes("+quote(says)+")")
 }
 
 func quote(s string) string {

@@ -5,20 +5,66 @@ import (
 	"unicode"
 )
 
-// units are not torn from their number at the end of a line.
-var units = map[string]bool{"mm": true, "m": true, "m²": true, "kg": true, "kg/m²": true, "kg/m³": true, "kN/m²": true, "dB": true, "Hz": true, "%": true}
+// follows are words that stay on the line of the number before them: units, and months behind their day.
+var follows = wordSet("mm m m² m³ kg kg/m² kg/m³ kN kN/m² MN/m³ dB Hz % h min check checks Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec")
 
-// Unbroken are the pieces between which a line of the text may break: words, and numbers with their unit. A space that does not
-// break stays one.
+// leads are words that stay on the line of the number behind them.
+var leads = wordSet("layer layers Layer Layers target limit screw Screw Rw Ctr DnT,w L′nT,w")
+
+func wordSet(words string) map[string]bool {
+	set := map[string]bool{}
+	for _, w := range strings.Fields(words) {
+		set[w] = true
+	}
+	return set
+}
+
+// stay tells whether no line may end between two words: one is a number, and the other says of what.
+func stay(before, after string) bool {
+	if before == "" || after == "" {
+		return false
+	}
+	const digits, around = "0123456789", ".,;:()"
+	return leads[strings.Trim(before, around)] && strings.IndexByte(digits, after[0]) >= 0 ||
+		follows[strings.Trim(after, around)] && strings.IndexByte(digits, before[len(before)-1]) >= 0
+}
+
+// breaks tells whether a line may end at this character. A space that does not break stays one.
+func breaks(r rune) bool { return unicode.IsSpace(r) && r != '\u00a0' && r != '\u202f' }
+
+// Unbroken are the pieces between which a line of the text may break: words, and numbers with what they belong to.
 func Unbroken(text string) []string {
 	var out []string
-	breaks := func(r rune) bool { return unicode.IsSpace(r) && r != '\u00a0' && r != '\u202f' }
+	last := ""
 	for _, word := range strings.FieldsFunc(text, breaks) {
-		if n := len(out); n > 0 && units[strings.Trim(word, ".,;:()")] && strings.ContainsAny(out[n-1][len(out[n-1])-1:], "0123456789") {
-			out[n-1] += " " + word
-			continue
+		if stay(last, word) {
+			out[len(out)-1] += " " + word
+		} else {
+			out = append(out, word)
 		}
-		out = append(out, word)
+		last = word
 	}
 	return out
+}
+
+// Bind writes the spaces within the pieces of Unbroken as such that do not break, and leaves all else: a browser then ends its lines where
+// the drawings and papers do.
+func Bind(text string) string {
+	var b strings.Builder
+	word := ""
+	for rest := text; rest != ""; {
+		gap := len(rest) - len(strings.TrimLeftFunc(rest, breaks))
+		next := rest[gap:]
+		if end := strings.IndexFunc(next, breaks); end >= 0 {
+			next = next[:end]
+		}
+		if between := rest[:gap]; between == " " && stay(word, next) {
+			b.WriteRune('\u00a0')
+		} else {
+			b.WriteString(between)
+		}
+		b.WriteString(next)
+		word, rest = next, rest[gap+len(next):]
+	}
+	return b.String()
 }

@@ -13,7 +13,7 @@ var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/answer
 func answerView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (recordView, inTheWay) {
 	way := wayOf(j, s, l)
 	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("May layer %d be covered?", l.N), Picture: pictureOf(j, s), BeforeTitle: "What is recorded",
-		Lead: []string{nameOfLayer(l.Name()) + ", " + stateWords(l) + "."}, Stops: way.Stops, Open: way.lines(j, s)}
+		Lead: []string{jobs.Capital(l.Name()) + ", " + stateWords(l) + "."}, Stops: way.Stops, Open: way.lines(j, s)}
 	cover := option{Value: string(jobs.AnswerCover), Label: "Cover it"}
 	right := option{Value: string(jobs.AnswerPutRight), Label: "Put this right first", Hint: "Say what in the note."}
 	if l.CoveredUnseen {

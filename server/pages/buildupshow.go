@@ -89,7 +89,7 @@ func (b *sheet) lines(view *buildUpView, t *jobs.Job) error {
 		if t != nil && b.key == "specified" {
 			if s := t.Surface(b.s.Code); s.Layer(n) != nil {
 				layer := s.Layer(n)
-				line.What = nameOfLayer(layer.SpecifiedName())
+				line.What = jobs.Capital(layer.SpecifiedName())
 				line.Mass = massOf(layer.Specified.MassKgM2())
 				if mm := layer.Specified.ThicknessMM(); mm > 0 {
 					line.Thickness = thicknessOf(mm)

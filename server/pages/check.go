@@ -26,7 +26,7 @@ func checkView(v *visit, j *jobs.Job, s *jobs.Surface, c *jobs.Check) recordView
 	rule := c.Rule
 	var asked []pair
 	if l := s.Layer(c.Layer); l != nil {
-		asked = append(asked, pair{"Specified", nameOfLayer(l.Name()) + ", " + massOf(l.Now.MassKgM2())})
+		asked = append(asked, pair{"Specified", jobs.Capital(l.Name()) + ", " + massOf(l.Now.MassKgM2())})
 	}
 	view := recordView{Where: whereSurface(j, s), Answer: rule.Code + " " + rule.Title + onLayer(c.Layer), BeforeTitle: "Recorded so far",
 		Asked: append(asked, []pair{{"Accept when", rule.Accept}, {"How", rule.How}, {"Photo", photoWords(rule.Photo)}, {"If it is wrong", rule.Fault}}...),

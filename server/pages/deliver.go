@@ -16,7 +16,7 @@ func deliverView(v *visit, f jobs.Firm, j *jobs.Job, s *jobs.Surface, l *jobs.La
 			before = append(before, r)
 		}
 	}
-	name := nameOfLayer(l.Name())
+	name := jobs.Capital(l.Name())
 	return recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Delivered for layer %d", l.N), BeforeTitle: "Delivered so far", Before: v.recordLines(j, before, v.states(j)),
 		Lead: append([]string{"Specified is " + jobs.Lower(name) + ", " + massOf(l.Now.MassKgM2()) + "."}, stacking(f, j, s, l)...),
 		Form: form{Upload: true, Submit: "Record the delivery", More: commonFields(), Fields: []field{

@@ -24,7 +24,7 @@ func askDetail(v *visit, on spot) (recordView, error) {
 		return recordView{}, jobs.ErrNotFound
 	}
 	l := on.layer
-	view := recordView{Answer: fmt.Sprintf("Layer %d in detail: %s", l.N, jobs.Lower(nameOfLayer(l.SpecifiedName()))), Form: form{Submit: fmt.Sprintf("Record the details of layer %d", l.N)},
+	view := recordView{Answer: fmt.Sprintf("Layer %d in detail: %s", l.N, jobs.Lower(l.SpecifiedName())), Form: form{Submit: fmt.Sprintf("Record the details of layer %d", l.N)},
 		Lead: []string{"All of it may be left open. What changes the list itself, mass or thickness, is respecified."}}
 	var equals int
 	if d := on.s.Detail(on.j, l.N); d != nil {

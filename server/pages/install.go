@@ -14,7 +14,7 @@ var _ = register(Page{Name: "record", Path: "/jobs/:job/s/:surface/:layer/instal
 // installView is the form as long as nothing is in the way.
 func installView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (recordView, inTheWay) {
 	way, covers := wayUnder(j, s, l)
-	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d: %s", l.N, jobs.Lower(nameOfLayer(l.Name()))), Stops: way.said(j, s, covers), Open: way.lines(j, s)}
+	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d: %s", l.N, jobs.Lower(l.Name())), Stops: way.said(j, s, covers), Open: way.lines(j, s)}
 	lead := ""
 	if m := l.Now.MassKgM2(); m > 0 {
 		lead = "Specified " + massOf(m) + ". "

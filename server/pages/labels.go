@@ -40,7 +40,7 @@ func Labels(j *jobs.Job, codes []string, opt SheetOptions) ([]paper.Label, error
 		}
 		ls = append(ls, l)
 		for _, layer := range s.Layers {
-			l.Layer, l.What, l.Says = layer.N, jobs.Capital(nameOfLayer(layer.Name())), paper.LabelSays(layer.Now.MassKgM2(), layer.Now.ThicknessMM())
+			l.Layer, l.What, l.Says = layer.N, jobs.Capital(layer.Name()), paper.LabelSays(layer.Now.MassKgM2(), layer.Now.ThicknessMM())
 			ls = append(ls, l)
 		}
 	}

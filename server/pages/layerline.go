@@ -10,12 +10,7 @@ import (
 )
 
 // layerName is what a layer is where it stands in no surface yet.
-func layerName(l acoustics.Layer) string { return nameOfLayer(jobs.NameOf(l)) }
-
-// nameOfLayer is what a layer is called, with a capital, its thickness kept on one line with its unit.
-func nameOfLayer(name string) string {
-	return jobs.Capital(strings.ReplaceAll(name, " mm", "\u00a0mm"))
-}
+func layerName(l acoustics.Layer) string { return jobs.Capital(jobs.NameOf(l)) }
 
 // stateWords is the state of a layer as people say it, with the share where only part is up.
 func stateWords(l *jobs.Layer) string {

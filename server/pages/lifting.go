@@ -46,7 +46,7 @@ func liftingRow(o jobs.Order, i jobs.OrderItem) (officeRow, bool) {
 					stack = k.Sheets
 				}
 			}
-			places = append(places, fmt.Sprintf("%s layer\u00a0%d", s.Code, t.Layer))
+			places = append(places, fmt.Sprintf("%s layer %d", s.Code, t.Layer))
 		}
 	}
 	if !heavy && len(overhead) == 0 && stack == 0 {

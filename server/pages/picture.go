@@ -18,7 +18,7 @@ func photosView(j *jobs.Job, s *jobs.Surface) recordView {
 		view.Where, view.Answer = whereSurface(j, s), "Photos of "+s.Code
 		layer := field{Kind: "select", Name: "layer", Label: "Of which layer", Options: []option{{Value: "", Label: "The surface as a whole"}}}
 		for _, l := range s.Layers {
-			layer.Options = append(layer.Options, option{Value: itoa(l.N), Label: itoa(l.N) + " " + nameOfLayer(l.Name())})
+			layer.Options = append(layer.Options, option{Value: itoa(l.N), Label: itoa(l.N) + " " + jobs.Capital(l.Name())})
 		}
 		view.Form.Fields = append(view.Form.Fields, layer)
 	}

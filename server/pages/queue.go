@@ -170,9 +170,9 @@ func rowOn(j *jobs.Job, s *jobs.Surface, href string) surfaceRow {
 }
 
 func (v *visit) queueRow(i jobs.QueueItem) queueRow {
-	row := queueRow{surfaceRow: rowOn(i.Job, i.Surface, layerPath(i.Job, i.Surface, i.Layer.N, "answer")), Job: i.Job.Name, When: v.coverTime(i), Rule: i.Rule}
+	row := queueRow{surfaceRow: rowOn(i.Job, i.Surface, layerPath(i.Job, i.Surface, i.Layer.N, "answer")), Job: i.Job.Name, When: jobs.Capital(v.coverTime(i)), Rule: i.Rule}
 	row.Show = v.shownChecks(i.Job, i.Surface, i.Layer.N)
-	row.Name = fmt.Sprintf("layer %d, %s", i.Layer.N, jobs.Lower(nameOfLayer(i.Layer.Name())))
+	row.Name = fmt.Sprintf("Layer %d, %s", i.Layer.N, jobs.Lower(i.Layer.Name()))
 	if len(i.Open) > 0 {
 		row.Mark = mark(drawing.MarkStop)
 		for _, g := range byStanding(i.Open) {

@@ -18,6 +18,7 @@ func TestQueueShowsPhotosBesideTheCriterion(t *testing.T) {
 	rule, _ := jobs.RuleOf("K22")
 	w.As(pagestest.Maren, jobs.Supervisor)
 	r := get(t, w, "/queue")
+	r.body = strings.ReplaceAll(r.body, "\u00a0", " ")
 	at := strings.Index(r.body, rule.Accept)
 	if at < 0 || !strings.Contains(r.body[at:min(len(r.body), at+600)], lantern+"/photos/") {
 		t.Errorf("no photo beside %q: %.2500s", rule.Accept, r.body)

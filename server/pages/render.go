@@ -52,7 +52,26 @@ func render(name string, view any) ([]byte, error) {
 	if err := t.ExecuteTemplate(&b, "frame", view); err != nil {
 		return nil, fmt.Errorf("page %s: %w", name, err)
 	}
-	return b.Bytes(), nil
+	return bind(b.Bytes()), nil
+}
+
+// bind ends the lines of a page by the rule of the drawings: what stands between tags is bound, but not what people type, which comes back as
+// it stands.
+func bind(page []byte) []byte {
+	out := make([]byte, 0, len(page)+len(page)/64)
+	for typed := false; len(page) > 0; {
+		text, rest, _ := bytes.Cut(page, []byte("<"))
+		if typed {
+			out = append(out, text...)
+		} else {
+			out = append(out, drawing.Bind(string(text))...)
+		}
+		end := bytes.IndexByte(rest, '>') + 1
+		out = append(append(out, page[len(text):len(page)-len(rest)]...), rest[:end]...)
+		typed = bytes.HasPrefix(rest, []byte("textarea"))
+		page = rest[end:]
+	}
+	return out
 }
 
 // show answers with a page.

@@ -28,7 +28,7 @@ func substituteView(v *visit, j *jobs.Job, s *jobs.Surface, l *jobs.Layer) (reco
 	if err != nil {
 		return recordView{}, nil, err
 	}
-	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d: instead of %s", l.N, jobs.Lower(nameOfLayer(l.SpecifiedName()))),
+	view := recordView{Where: whereSurface(j, s), Answer: fmt.Sprintf("Layer %d: instead of %s", l.N, jobs.Lower(l.SpecifiedName())),
 		Form: form{Upload: true, Submit: "Record the substitution"}, BeforeTitle: "Recorded so far", Before: v.recordLines(j, rs, v.states(j))}
 	if asked != nil {
 		view.Lead, view.Asked = []string{"What it does, before it is answered:"}, effectPairs(j.EffectOf(s, l, asked))

@@ -176,7 +176,7 @@ func layerPath(j *jobs.Job, s *jobs.Surface, n int, to string) string {
 }
 
 func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, states map[string]replica.State) layerLine {
-	line := layerLine{N: l.N, What: nameOfLayer(l.Name()), Specified: numberOf(massOf(l.SpecifiedMass())),
+	line := layerLine{N: l.N, What: jobs.Capital(l.Name()), Specified: numberOf(massOf(l.SpecifiedMass())),
 		State: stateWords(l), Mark: mark(layerMarks[l.Standing()])}
 	if t := l.Now.ThicknessMM(); t > 0 {
 		line.Thickness = numberOf(thicknessOf(t))
@@ -194,7 +194,7 @@ func (v *visit) layerLine(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, states ma
 	rs := inForce(j, s, l.N)
 	line.Records = v.recordLines(j, rs, states)
 	if was, now := l.SpecifiedName(), l.Name(); was != now {
-		line.SpecifiedAs = "In place of " + jobs.Lower(nameOfLayer(was)) + "."
+		line.SpecifiedAs = "In place of " + jobs.Lower(was) + "."
 	}
 	if sub := j.OpenSubstitute(s, l.N); sub != nil {
 		e := j.EffectOf(s, l, sub)

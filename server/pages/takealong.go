@@ -9,6 +9,7 @@ import (
 
 	"tacet/acoustics"
 	"tacet/jobs"
+	"tacet/server/drawing"
 )
 
 // TakenAlong is what a phone without a signal has of a job: what its pages show, as worked out here and now, and the forms with which
@@ -243,7 +244,7 @@ func (p *Pages) TakeAlong(ctx context.Context, who Visitor, job string) (TakenAl
 func (v *visit) takeSurface(j *jobs.Job, s *jobs.Surface, rules map[string]takenRule) (takenSurface, error) {
 	a := answerOf(j, s)
 	d := Section(j, s)
-	t := takenSurface{Code: s.Code, Where: roomName(j, s), Size: sizeOf(s), Sheet: jobs.SheetCode(j.ID, s.Code), Answer: a.Says, Also: a.Also, Heard: v.heard(j, s, a), Open: takeOpen(a.Open), Names: jobs.CheckNames(a.Open), Rest: takeOpen(a.Rest), RestSays: a.RestSays, Mark: a.Mark, Layer: a.Layer,
+	t := takenSurface{Code: s.Code, Where: roomName(j, s), Size: sizeOf(s), Sheet: jobs.SheetCode(j.ID, s.Code), Answer: drawing.Bind(a.Says), Also: a.Also, Heard: v.heard(j, s, a), Open: takeOpen(a.Open), Names: jobs.CheckNames(a.Open), Rest: takeOpen(a.Rest), RestSays: a.RestSays, Mark: a.Mark, Layer: a.Layer,
 		Do: stepOf(a.Do, surfacePath(j, s)), Section: string(d.SVG(328)), Alt: d.TitleWords() + " " + d.DescWords(), Mini: string(d.Mini()), Warnings: []string{}, Cautions: takenCautions(j, s), Whole: []takenCheck{}, Layers: []takenLayer{}}
 	if s.List != nil {
 		t.List = s.List.Hash
@@ -284,7 +285,7 @@ func stepOf(do step, surface string) takenStep {
 
 func (v *visit) takeLayer(j *jobs.Job, s *jobs.Surface, l *jobs.Layer, rules map[string]takenRule) (takenLayer, error) {
 	line := v.layerLine(j, s, l, nil)
-	t := takenLayer{N: l.N, What: line.What, State: line.State, Mark: string(layerMarks[l.Standing()]), Figures: []string{}, Says: []string{}, Checks: []takenCheck{}, Records: []takenRecord{}}
+	t := takenLayer{N: l.N, What: drawing.Bind(line.What), State: line.State, Mark: string(layerMarks[l.Standing()]), Figures: []string{}, Says: []string{}, Checks: []takenCheck{}, Records: []takenRecord{}}
 	for _, f := range []struct {
 		name string
 		n    number
@@ -382,7 +383,7 @@ type takenLimit struct {
 
 // takeForm keeps a form; what a page asks only in view of one record is left to the phone.
 func takeForm(view recordView, needed map[string]bool, limits map[string]takenLimit) takenForm {
-	t := takenForm{Title: view.Answer, Lead: orNone(view.Lead), Stops: saidStops(view.Stops), Submit: view.Form.Submit, Fields: []takenField{}}
+	t := takenForm{Title: drawing.Bind(view.Answer), Lead: orNone(view.Lead), Stops: saidStops(view.Stops), Submit: view.Form.Submit, Fields: []takenField{}}
 	for _, f := range view.Form.Fields {
 		if f.Name == "over" {
 			continue

@@ -62,7 +62,7 @@ func typingOf(v *visit, j *jobs.Job, s *jobs.Surface) *typing {
 		}
 		row := typedRow{layer: l.N}
 		t.rows = append(t.rows, row)
-		t.add(field{Kind: "decimal", Name: row.name("share"), Label: fmt.Sprintf("%d %s", l.N, nameOfLayer(l.Name())), Unit: "%", Refused: shareRefused(l)})
+		t.add(field{Kind: "decimal", Name: row.name("share"), Label: fmt.Sprintf("%d %s", l.N, jobs.Capital(l.Name())), Unit: "%", Refused: shareRefused(l)})
 	}
 	t.checks(0, "Checks of the whole surface")
 	for _, l := range s.Layers {
