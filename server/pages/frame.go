@@ -14,6 +14,7 @@ import (
 type frame struct {
 	Title   string // of the window
 	Nav     []navItem
+	Folded  []navItem // the rest of the menu, closed until asked on a phone
 	Line    *statusLine
 	Person  string
 	SignOut bool
@@ -72,7 +73,27 @@ func (v *visit) frame(title string) frame {
 		f.Line = v.line()
 	}
 	add("Help", "/guide")
+	f.fold()
 	return f
+}
+
+// A line of the menu on a phone of 360 px holds so many letters, two counted for each gap, and less beside the word for the rest.
+const (
+	lineLetters   = 32
+	foldedLetters = 24
+)
+
+// fold parts a menu that is too long for one line of a phone: what comes first stays in sight.
+func (f *frame) fold() {
+	letters, stay := 0, 0
+	for i, n := range f.Nav {
+		if letters += len(n.Text) + 2; letters <= foldedLetters {
+			stay = i + 1
+		}
+	}
+	if letters > lineLetters {
+		f.Nav, f.Folded = f.Nav[:stay], f.Nav[stay:]
+	}
 }
 
 // line is the status line of the client; nil where what waits can't be told.
