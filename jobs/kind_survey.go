@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"slices"
+	"strings"
 
 	"tacet/acoustics"
 )
@@ -104,7 +105,9 @@ func (d *Survey) Fits(j *Job) error {
 
 func (d *Survey) apply(j *Job, r *Record) { j.put(r) }
 
-func (d *Survey) says(*Job, *Record) string { return d.Finding + " (" + d.Known + ")" }
+func (d *Survey) says(*Job, *Record) string {
+	return strings.TrimSuffix(d.Finding, ".") + " (" + d.Known + ")"
+}
 
 // assumed tells whether the finding was not seen on site.
 func (d *Survey) assumed() bool { return d.Known == "guessed" || d.Known == "drawn" }

@@ -216,19 +216,19 @@ func (i *QueueItem) whileUnanswered(rule FirmRule) {
 	case i.Why == QueuePutRight:
 		i.Rule = "What was put right waits for the supervisor's answer."
 	case i.Layer.State == ToPutRight:
-		i.Rule = "Not without an answer: what was found wrong on it is not recorded as put right."
+		i.Rule = "Not covered without an answer: what was found wrong on it is not recorded as put right."
 	case len(stops) > 0:
-		i.Rule = "Not without an answer: " + JoinWords(stops) + " are stop checks."
+		i.Rule = "Not covered without an answer: " + JoinWords(stops) + " are stop checks."
 		if len(stops) == 1 {
-			i.Rule = "Not without an answer: " + stops[0] + " is a stop check."
+			i.Rule = "Not covered without an answer: " + stops[0] + " is a stop check."
 		}
 	case hours == 0:
-		i.Rule = "Not without an answer, by the firm's rule."
+		i.Rule = "Not covered without an answer, by the firm's rule."
 	case i.Answer != nil:
 		i.Rule = "The supervisor is coming."
 	default:
 		if lack := i.lacking(*rule.FullEvidence); lack != "" {
-			i.Rule = "Not without an answer: " + lack + " has no evidence of strength " + itoa(*rule.FullEvidence) + "."
+			i.Rule = "Not covered without an answer: " + lack + " has no evidence of strength " + itoa(*rule.FullEvidence) + "."
 			return
 		}
 		i.CoverFrom = i.Since.Add(time.Duration(hours * float64(time.Hour)))

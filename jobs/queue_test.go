@@ -92,7 +92,7 @@ func TestReadyAgain(t *testing.T) {
 	if s := sup.job.Surface("C1").Layer(1).State; s != jobs.ToPutRight {
 		t.Errorf("the layer is %s: nobody said that it was put right", s)
 	}
-	if !q[0].CoverFrom.IsZero() || !strings.HasPrefix(q[0].Rule, "Not without an answer") || q[0].CoverAt.Hour() != 16 {
+	if !q[0].CoverFrom.IsZero() || !strings.HasPrefix(q[0].Rule, "Not covered without an answer") || q[0].CoverAt.Hour() != 16 {
 		t.Errorf("without an answer: %s, from %v, meant to be covered at %v", q[0].Rule, q[0].CoverFrom, q[0].CoverAt)
 	}
 	sup.record(`{"do":"audit","surface":"C1","layer":1,"answer":"cover"}`)

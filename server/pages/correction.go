@@ -27,7 +27,7 @@ func correctionView(s outcomes.Summary) recordView {
 		}
 	}
 	if len(view.Asked) == 0 {
-		view.Asked = []pair{{"What it would change", "nothing yet: too few jobs were measured"}}
+		view.Asked = []pair{{"What it would change", "Nothing yet: too few jobs were measured."}}
 	}
 	view.Form = form{Submit: "Show them", Hidden: []hidden{{"on", "true"}}, Fields: []field{{Kind: "area", Name: "reason", Label: "Reason"}}}
 	if s.Correction.On {

@@ -154,7 +154,7 @@ func rulePart(v *visit, j *jobs.Job) officePart {
 	r := j.FirmRule(jobs.DefaultFirmRule())
 	wait := "Without an answer nothing is covered."
 	if *r.CoverAfterH > 0 {
-		wait = fmt.Sprintf("Without an answer a layer whose evidence is %q or better may be covered after %s, never one with a stop item.", evidenceWords[min(*r.FullEvidence, len(evidenceWords)-1)], withUnit(decimal(*r.CoverAfterH, 1), "h"))
+		wait = fmt.Sprintf("Without an answer a layer whose evidence is “%s” or better may be covered after %s, never one with a stop item.", evidenceWords[min(*r.FullEvidence, len(evidenceWords)-1)], withUnit(decimal(*r.CoverAfterH, 1), "h"))
 	}
 	p := officePart{Title: "The firm's own rules", Says: []string{wait, fmt.Sprintf("The first %d surfaces of a fitter are all looked at, then 1 in %d; 1 in %d after a fault, until %d in a row were clean.", *r.NewFitterSurfaces, *r.SampleOneIn, *r.AfterFailOneIn, *r.CleanToRelax),
 		fmt.Sprintf("1 finished job in %d is looked at again.", *r.RevisitOneIn)}}
