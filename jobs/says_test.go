@@ -19,6 +19,7 @@ func TestSaysInWords(t *testing.T) {
 		}
 		return e
 	}
+	says("Water rushes in the stack. Found by ear (seen)", `{"do":"survey","finding":"Water rushes in the stack. Found by ear.","known":"seen","surface":"C1"}`)
 	d.record(`{"do":"install","surface":"C1","layer":3,"share":1}`)
 	says("released by the supervisor: K19 screw length, K23 perimeter sealed", `{"do":"release","surface":"C1","layer":3,"checks":["K19","K23"]}`)
 	says("measured DnT,w + Ctr 42 dB by us", `{"do":"sound_test","quantity":"dntw_ctr","value_db":42,"source_room":"a","receiving_room":"b","surfaces":["C1"],"body":"us"}`)

@@ -69,6 +69,9 @@ func (v *visit) guestsView() (deskView, error) {
 	}
 	view := deskView{Answer: "Guests", Lead: []string{"A link lets somebody from outside, such as building control or the client, read one job until a day. They record nothing and see nothing else; what people said, and who they are, they are not shown."},
 		Groups: []deskGroup{links}}
+	if (Page{Roles: desk}).MayOpen(v.who.Role) { // a supervisor has no page of people to go back to
+		view.Where = []crumb{peopleCrumb}
+	}
 	if len(rows) == 0 {
 		view.Lead, view.Links = append(view.Lead, "A link is made for a job, and there is none yet."), []step{v.begin()}
 	} else {

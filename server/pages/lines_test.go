@@ -18,7 +18,7 @@ func TestNumbersStayWithTheirWords(t *testing.T) {
 	w.Record(pagestest.Idris, jobs.Site, pagestest.Job, `{"do":"note","text":"Layer 2 came on 10 Nov, (25 mm), of layers 2 and 3. Room 3 may follow"}`)
 	const bound = "Layer\u00a02 came on 10\u00a0Nov, (25\u00a0mm), of layers\u00a02 and 3. Room 3 may follow"
 	if got := get(t, w, lantern+"/history").body; !strings.Contains(got, bound) {
-		t.Errorf("the history does not hold %q: %s", bound, got)
+		t.Errorf("the history does not hold %q: %.1500s", bound, got)
 	}
 	const typed = "Seen on 10 Nov behind layer 2, 25 mm"
 	again := post(t, w, c1+"/3/check/K23", url.Values{"note": {typed}})
