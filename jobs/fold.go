@@ -203,7 +203,11 @@ func (b *byClock) Pop() any {
 
 // replaced tells whether, among the records filed before upto, one puts r out of force: a withdrawal or a later record
 // that names it, by the same person or a supervisor, or a ruling that keeps another.
-func (j *Job) replaced(r *Record, upto int) bool {
+func (j *Job) replaced(r *Record, upto int) bool { return j.replacedBut(r, upto, nil) }
+
+// replacedBut is replaced where it is known of some rulings already. Rulings on rulings name each other in many ways, and each is
+// asked about once.
+func (j *Job) replacedBut(r *Record, upto int, known map[*Record]bool) bool {
 	var ruled, kept int
 	for _, s := range j.namedBy[r.Hash] {
 		if s.pos >= upto || !s.names(r.Hash, Over, Base) {
@@ -215,7 +219,15 @@ func (j *Job) replaced(r *Record, upto int) bool {
 				continue // they cure or close what they name; they do not take its place
 			}
 		case *Ruling:
-			if j.replaced(s, upto) {
+			if known == nil {
+				known = map[*Record]bool{}
+			}
+			out, asked := known[s]
+			if !asked {
+				out = j.replacedBut(s, upto, known)
+				known[s] = out
+			}
+			if out {
 				continue
 			}
 			if ruled++; j.byID[what.Keeps] == r {

@@ -158,3 +158,23 @@ func TestEnvelopeHoldsPlainCodes(t *testing.T) {
 		}
 	}
 }
+
+// Rulings on rulings on rulings, each on all of the row before, are settled as any: who asks does not go every way through them.
+func TestRowsOfRulings(t *testing.T) {
+	d := newDevice(t, 1, jobs.Supervisor)
+	d.start(house)
+	before := []string{d.record(`{"do":"note","surface":"C1","text":"a"}`).ID, d.record(`{"do":"note","surface":"C1","text":"b"}`).ID}
+	first := before[0]
+	const rows = 40 // 2^40 ways
+	for range rows {
+		edge := fmt.Sprintf(`{"do":"ruling","on":[%q,%q],"keeps":"none","reason":"x"}`, before[0], before[1])
+		before = []string{d.record(edge).ID, d.record(edge).ID}
+	}
+	// The last row counts, so the one before it does not, and so on by turns: the row on the notes is one that does not.
+	if r := d.job.ByID(first); !d.job.InForce(r) {
+		t.Error("a note is out of force by rulings that are themselves")
+	}
+	if r := d.job.ByID(before[0]); !d.job.InForce(r) {
+		t.Error("the last ruling is not in force")
+	}
+}
