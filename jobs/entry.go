@@ -162,7 +162,7 @@ func (e Envelope) valid() error {
 	case e.Seen.N < 0:
 		return bad("seen.n", e.Seen.N, "0 and up")
 	case !isKind(e.Kind):
-		return bad("kind", e.Kind, "1 to 40 of a-z, 0-9 and _")
+		return bad("kind", e.Kind, "1 to 40 letters, digits and signs of ASCII")
 	case hasControls(e.On.Surface, e.On.Check, e.On.Structure, e.On.Room):
 		return bad("on", e.On, "codes without control characters")
 	case hasControls(e.Seen.Epoch):
@@ -208,9 +208,10 @@ func (e *Envelope) before(f *Envelope) int {
 	return cmp.Or(cmp.Compare(e.Dev, f.Dev), cmp.Compare(e.Run, f.Run), cmp.Compare(e.ID, f.ID))
 }
 
-// isKind tells whether a text can be the name of a kind of entry, of a later version too: it is filed under it, counted and shown.
+// isKind tells whether a text can be the name of a kind of entry, of a later version too: it is filed under it, counted and shown, and
+// must not look like another one.
 func isKind(s string) bool {
-	return s != "" && len(s) <= 40 && strings.Trim(s, "abcdefghijklmnopqrstuvwxyz0123456789_") == ""
+	return s != "" && len(s) <= 40 && !strings.ContainsFunc(s, func(r rune) bool { return r <= ' ' || r > '~' })
 }
 
 // hasControls finds what stands in no code that a person reads, and what not every database keeps.

@@ -138,7 +138,7 @@ func TestEnvelopeHoldsPlainCodes(t *testing.T) {
 	d.start(house)
 	for name, change := range map[string]func(*jobs.Envelope){
 		"kind with NUL":         func(e *jobs.Envelope) { e.Kind = "later\x00" },
-		"kind in capitals":      func(e *jobs.Envelope) { e.Kind = "Note" },
+		"kind with a space":     func(e *jobs.Envelope) { e.Kind = "note " },
 		"kind that looks alike": func(e *jobs.Envelope) { e.Kind = "n\u043ete" },
 		"surface":               func(e *jobs.Envelope) { e.On.Surface = "C1\x00" },
 		"check":                 func(e *jobs.Envelope) { e.On.Check = "K\x1b[2J" },

@@ -79,7 +79,7 @@ type kind struct {
 var kinds = map[string]kind{}
 
 // registerKind adds a kind of entry. Fields tagged `on:"surface"` and so on are the subject and stand in the envelope;
-// fields tagged `ref:"over"` name other entries by id at the edge and by hash in the envelope; fields tagged `sealed:"person"` hold what people from outside
+// fields tagged `ref:"over"` name other entries by id at the edge and by hash in the envelope; texts tagged `sealed:"person"` hold what people from outside
 // said and who they are, `sealed:"place"` what names a home; they are sealed, as are the note and who did it in every kind; the rest is the body.
 func registerKind[T any, P interface {
 	*T
@@ -98,6 +98,9 @@ func registerKind[T any, P interface {
 			k.refs[f.key] = ref
 		}
 		if sealed := f.field.Tag.Get("sealed"); sealed != "" {
+			if f.field.Type.Kind() != reflect.String {
+				panic(name + ": what is sealed is one text, in whose place another can stand: " + f.key)
+			}
 			k.sealed = append(k.sealed, f.key)
 			k.people = k.people || sealed == "person"
 		}

@@ -9,7 +9,6 @@ import (
 	"encoding/base64"
 	"fmt"
 	"maps"
-	"reflect"
 	"slices"
 )
 
@@ -36,7 +35,7 @@ const KeySize = 32
 func (k kind) seal(body map[string]any) ([]byte, error) {
 	plain := map[string]any{}
 	for _, key := range k.sealed {
-		if v, ok := body[key]; ok && k.words(key, v) {
+		if v, ok := body[key]; ok && sealable(key, v) {
 			plain[key] = v
 			delete(body, key)
 		}
@@ -68,14 +67,11 @@ func (k kind) seal(body map[string]any) ([]byte, error) {
 	return key, nil
 }
 
-// words tells whether the value of a sealed field is words of the form that the field has. An empty text is none, and neither is a person's
-// id where it could be a name: the rules ask whose work it was, and a name is nobody's id for them, whether it can be read or not.
-func (k kind) words(key string, v any) bool {
-	if list, ok := v.([]any); ok && k.lists(key) {
-		return len(list) > 0 && !slices.ContainsFunc(list, func(one any) bool { s, ok := one.(string); return !ok || s == "" })
-	}
+// sealable tells whether the value of a field is words. An empty text is none, and neither is a person's id where it could be a name: the
+// rules ask whose work it was, and a name is nobody's id for them, whether it can be read or not.
+func sealable(key string, v any) bool {
 	s, ok := v.(string)
-	return ok && s != "" && !k.lists(key) && !(key == "by" && isUUID(s))
+	return ok && s != "" && !(key == "by" && isUUID(s))
 }
 
 // unreadable tells whether words stand for others that can't be read here.
@@ -99,14 +95,9 @@ func (k kind) unseal(body map[string]any, key []byte) (opened bool) {
 		if !slices.Contains(k.sealed, name) {
 			continue
 		}
-		v := plain[name]
-		switch {
-		case k.words(name, v):
+		body[name] = instead
+		if v := plain[name]; sealable(name, v) {
 			body[name] = v
-		case k.lists(name):
-			body[name] = []any{instead}
-		default:
-			body[name] = instead
 		}
 	}
 	return plain != nil
@@ -164,16 +155,6 @@ func (j *Job) WithoutWords() *Job {
 func keyHash(key []byte) string {
 	sum := sha256.Sum256(append([]byte("tacet record key 1\n"), key...))
 	return base64.RawURLEncoding.EncodeToString(sum[:])
-}
-
-// lists tells whether a field is a list.
-func (k kind) lists(name string) bool {
-	for _, f := range jsonFields(k.typ) {
-		if f.key == name {
-			return f.field.Type.Kind() == reflect.Slice
-		}
-	}
-	return false
 }
 
 // Sealed tells whether a part of the body is sealed, whether the key is here or not.
