@@ -122,7 +122,7 @@ func TestFiveMinutes(t *testing.T) {
 	b.tap("button.do")
 	b.visit(tablet)
 	b.follow("To be sent")
-	b.follow("Send and fetch now")
+	b.follow("Fetch now")
 	b.to(tablet, "7b Lantern Row", "W1")
 	if got := b.text("main"); !strings.Contains(got, "The bead stops at the window.") {
 		t.Errorf("the tablet has not heard the answer: %s", got)

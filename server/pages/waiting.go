@@ -20,7 +20,7 @@ type waitingView struct {
 	Says   string
 	Failed string
 	Oldest string
-	CanDo  bool
+	Do     string // what the button does; empty where nothing can be exchanged
 	Jobs   []waitingJob
 }
 
@@ -54,9 +54,9 @@ func (v *visit) waitingView() (waitingView, error) {
 	if v.deps.Link != nil {
 		link = v.deps.Link(v.ctx)
 	}
-	view := waitingView{Says: linkWords(link, v.clock), Answer: "Nothing waits to be sent.", CanDo: v.deps.Sync != nil}
+	view := waitingView{Says: linkWords(link, v.clock), Answer: "Nothing waits to be sent.", Do: "Fetch now"}
 	if link.State == LinkAlone {
-		view.Answer, view.Says, view.CanDo = "Everything is kept on this device.", "It is not joined to an office, so nothing is sent.", false
+		view.Answer, view.Says, view.Do = "Everything is kept on this device.", "It is not joined to an office, so nothing is sent.", ""
 		view.frame = v.frame(view.Answer)
 		view.Line = nil
 		return view, nil
@@ -65,10 +65,13 @@ func (v *visit) waitingView() (waitingView, error) {
 		view.Says += " The last try said: " + sentence(jobs.Lower(link.Says))
 	}
 	if waits := changes(entries, photos); waits != "" {
-		view.Answer = jobs.Capital(waits) + " to send."
+		view.Answer, view.Do = jobs.Capital(waits)+" to send.", "Send now"
 		if !oldest.IsZero() {
 			view.Oldest = "The oldest was recorded " + v.clock(oldest) + "."
 		}
+	}
+	if v.deps.Sync == nil {
+		view.Do = ""
 	}
 	rows, err := v.jobRows()
 	if err != nil {
