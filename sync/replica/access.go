@@ -68,8 +68,7 @@ const saysCutOff = "its device had been cut off when this came: the server was r
 // server's key and newer than what is known counts; that is returned. A device that was cut off is cut off again, and what the
 // server took from it meanwhile is held for the supervisor.
 func (r *Replica) Heed(ctx context.Context, co string, list []Access) (fresh []Access, err error) {
-	_, key := r.identity()
-	pub, _ := key.Public().(ed25519.PublicKey)
+	pub := r.publicKey()
 	if len(list) > MaxAccess {
 		return nil, ErrTooLarge
 	}

@@ -2,7 +2,6 @@ package replica
 
 import (
 	"context"
-	"crypto/ed25519"
 	"errors"
 	"fmt"
 	"slices"
@@ -253,8 +252,7 @@ func (r *Replica) openOffer(co, from string, b Batch) ([]jobs.Entry, map[string]
 		}
 		ends[id], es[i] = e, e
 	}
-	_, own := r.identity()
-	pub, _ := own.Public().(ed25519.PublicKey)
+	pub := r.publicKey()
 	for _, s := range b.Seals {
 		id := LaneID{s.Dev, s.Job}
 		e, ok := ends[id]
@@ -287,8 +285,7 @@ func (r *Replica) takeOffered(tx Tx, es []jobs.Entry, keys map[string]DeviceKey)
 	if err != nil {
 		return nil, err
 	}
-	_, own := r.identity()
-	pub, _ := own.Public().(ed25519.PublicKey)
+	pub := r.publicKey()
 	var all []Stored
 	for dev, list := range of {
 		d, err := tx.Device(dev)

@@ -146,6 +146,13 @@ func (r *Replica) identity() (dev string, key ed25519.PrivateKey) {
 	return r.device, r.key
 }
 
+// publicKey is what others check the signatures of this replica with.
+func (r *Replica) publicKey() ed25519.PublicKey {
+	_, key := r.identity()
+	pub, _ := key.Public().(ed25519.PublicKey)
+	return pub
+}
+
 // NewID draws a UUIDv7 from the replica's clock and randomness.
 func (r *Replica) NewID() (string, error) {
 	r.mu.Lock()
