@@ -19,12 +19,14 @@ func wordSet(words string) map[string]bool {
 	return set
 }
 
+const digits = "0123456789"
+
 // stay tells whether no line may end between two words: one is a number, and the other says of what.
 func stay(before, after string) bool {
 	if before == "" || after == "" {
 		return false
 	}
-	const digits, around = "0123456789", ".,;:()"
+	const around = ".,;:()"
 	return leads[strings.Trim(before, around)] && strings.IndexByte(digits, after[0]) >= 0 ||
 		follows[strings.Trim(after, around)] && strings.IndexByte(digits, before[len(before)-1]) >= 0
 }
@@ -50,6 +52,9 @@ func Unbroken(text string) []string {
 // Bind writes the spaces within the pieces of Unbroken as such that do not break, and leaves all else: a browser then ends its lines where
 // the drawings and papers do.
 func Bind(text string) string {
+	if !strings.ContainsAny(text, digits) { // most of what stands on a page
+		return text
+	}
 	var b strings.Builder
 	word := ""
 	for rest := text; rest != ""; {
