@@ -84,6 +84,17 @@ func TestTamperedEntry(t *testing.T) {
 	})
 }
 
+// objectIn reads an object with its numbers as they are written.
+func objectIn(t testing.TB, data []byte) (tree map[string]any) {
+	t.Helper()
+	numbers := json.NewDecoder(bytes.NewReader(data))
+	numbers.UseNumber()
+	if err := numbers.Decode(&tree); err != nil {
+		t.Fatal(err)
+	}
+	return tree
+}
+
 // ofThisVersion leaves in an envelope what version 1 of the protocol names, which a reader may rely on, and nothing else.
 func ofThisVersion(t *testing.T, env []byte) []byte {
 	named := map[string]string{
@@ -109,12 +120,7 @@ func ofThisVersion(t *testing.T, env []byte) []byte {
 			}
 		}
 	}
-	numbers := json.NewDecoder(bytes.NewReader(env))
-	numbers.UseNumber()
-	var tree any
-	if err := numbers.Decode(&tree); err != nil {
-		t.Fatal(err)
-	}
+	tree := objectIn(t, env)
 	only("", tree)
 	left, err := json.Marshal(tree)
 	if err != nil {

@@ -13,7 +13,7 @@ type Finding struct {
 
 // Says puts a finding into one line, how it is known included.
 func (f Finding) Says() string {
-	says := strings.TrimSuffix(f.Finding, ".") // people end their sentences, and this one goes on
+	says := f.begun()
 	if f.Place != "" {
 		says += ", " + f.Place
 	}

@@ -6,7 +6,6 @@ import (
 	"crypto/cipher"
 	"crypto/sha256"
 	"encoding/base64"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"testing"
@@ -21,12 +20,7 @@ func (d *device) foreign(edge string, change func(env *jobs.Envelope, body map[s
 	if err != nil {
 		d.t.Fatalf("%s: %v", edge, err)
 	}
-	var body map[string]any
-	numbers := json.NewDecoder(bytes.NewReader(draft.Body))
-	numbers.UseNumber()
-	if err := numbers.Decode(&body); err != nil {
-		d.t.Fatal(err)
-	}
+	body := objectIn(d.t, draft.Body)
 	env := jobs.Envelope{ID: fmt.Sprintf("%08x-0000-7000-8000-%s", d.seq+1, d.id[24:]), Co: company, Job: jobID, Dev: d.id, Seq: d.seq + 1, Prev: d.prev, Run: d.seq + 1,
 		Clk: d.clk.Next(d.now), By: d.by, Role: d.role, Kind: draft.Kind, KV: draft.KV, On: draft.On, Refs: draft.Refs, Blobs: draft.Blobs}
 	change(&env, body)

@@ -106,8 +106,11 @@ func (d *Survey) Fits(j *Job) error {
 func (d *Survey) apply(j *Job, r *Record) { j.put(r) }
 
 func (d *Survey) says(*Job, *Record) string {
-	return strings.TrimSuffix(d.Finding, ".") + " (" + d.Known + ")"
+	return d.begun() + " (" + d.Known + ")"
 }
+
+// begun is the finding as the beginning of a line that goes on: people end their sentences.
+func (d *Survey) begun() string { return strings.TrimSuffix(d.Finding, ".") }
 
 // assumed tells whether the finding was not seen on site.
 func (d *Survey) assumed() bool { return d.Known == "guessed" || d.Known == "drawn" }
